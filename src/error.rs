@@ -1,0 +1,107 @@
+//! One typed error for the library: what went wrong, where, the limit that was passed and the remedy.
+
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+
+/// Result of everything in this crate that can fail.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// Whatever can stop the program.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The case file, or a file it names, is wrong (exit code 3).
+    #[error("{0}")]
+    Input(Problems),
+    /// The command line is wrong (exit code 2).
+    #[error("{0}")]
+    Usage(String),
+    /// A file could not be read or written (exit code 1).
+    #[error("cannot {action} {}: {source}", path.display())]
+    File {
+        /// What was tried, as a verb: "read", "write", "create".
+        action: &'static str,
+        /// The file or folder.
+        path: PathBuf,
+        /// What the operating system said.
+        source: std::io::Error,
+    },
+    /// A computation could not be completed (exit code 1).
+    #[error("{what}\nremedy: {remedy}")]
+    Failed {
+        /// What went wrong, with the value and the limit.
+        what: String,
+        /// What the user can do about it.
+        remedy: String,
+    },
+}
+
+impl Error {
+    /// A computation that could not be completed.
+    pub fn failed(what: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Error::Failed { what: what.into(), remedy: remedy.into() }
+    }
+
+    /// The program's exit code for this error.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Error::Input(_) => 3,
+            Error::Usage(_) => 2,
+            Error::File { .. } | Error::Failed { .. } => 1,
+        }
+    }
+}
+
+/// One mistake in an input file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Problem {
+    /// The file the mistake is in.
+    pub file: PathBuf,
+    /// Byte range in that file; none if the mistake has no single place.
+    pub span: Option<Range<usize>>,
+    /// What is wrong, with the value and the limit.
+    pub message: String,
+    /// What to write instead.
+    pub remedy: String,
+}
+
+/// All mistakes found in one go, with the texts they point into.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Problems {
+    /// The mistakes, in the order found.
+    pub list: Vec<Problem>,
+    texts: Vec<(PathBuf, String)>,
+}
+
+impl Problems {
+    /// Remembers the text of a file so that mistakes in it can be shown with their line.
+    pub fn add_text(&mut self, file: &Path, text: &str) {
+        if !self.texts.iter().any(|(known, _)| known == file) {
+            self.texts.push((file.to_owned(), text.to_owned()));
+        }
+    }
+
+    /// Adds a mistake.
+    pub fn add(
+        &mut self,
+        file: &Path,
+        span: Option<Range<usize>>,
+        message: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
+        self.list.push(Problem { file: file.to_owned(), span, message: message.into(), remedy: remedy.into() });
+    }
+
+    /// Whether no mistake was found.
+    pub fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+}
+
+impl std::fmt::Display for Problems {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        for problem in &self.list {
+            writeln!(f, "{}: {}", problem.file.display(), problem.message)?;
+        }
+        Ok(())
+    }
+}

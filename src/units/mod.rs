@@ -1,0 +1,1 @@
+//! Quantities with units, and fluid properties.
