@@ -4,6 +4,9 @@
 
 pub mod case;
 pub mod error;
+pub mod fem;
+pub mod ideal;
+pub mod inertia;
 pub mod mesh;
 pub mod outline;
 pub mod units;

@@ -1,0 +1,22 @@
+//! Linear finite elements on a mesh: stars, stiffness, conditions, the multigrid solver and gradient recovery.
+//!
+//! Everything works on vertex arrays. For `-div(k grad u) = 0` with linear elements the stiffness of a triangle of area A is
+//! `k/(4A) (b_i b_j + c_i c_j)` with `b = y_j - y_k`, `c = x_k - x_j`; k is the mean of the coefficient over the triangle.
+
+mod conditions;
+mod cycle;
+mod direct;
+mod element;
+mod recovery;
+mod solver;
+mod space;
+mod stars;
+mod stiffness;
+
+pub use conditions::Conditions;
+pub use element::{area, gradient, mean_cube, mean_inverse_cube, triangle_gradients};
+pub use recovery::{Recovery, recover};
+pub use solver::{Operator, Solution};
+pub use space::Space;
+pub use stars::Stars;
+pub use stiffness::{Levels, Stiffness};

@@ -1,0 +1,72 @@
+//! A mesh made ready for computing: its stars, the gap at its vertices, its stiffness matrices.
+
+use super::{Levels, Recovery, Stars, area};
+use crate::Point;
+use crate::case::Gap;
+use crate::mesh::Mesh;
+use crate::outline::{Side, Solid};
+use std::sync::Arc;
+
+/// Linear elements on a mesh, with the gap between the plates.
+#[derive(Debug)]
+pub struct Space {
+    /// The mesh.
+    pub mesh: Arc<Mesh>,
+    /// Stars of its vertices.
+    pub stars: Stars,
+    /// Gap at the vertices, m.
+    pub gap: Vec<f64>,
+    /// Gradient of the gap at the vertices, dimensionless; empty if the gap is uniform.
+    pub gap_gradient: Vec<[f64; 2]>,
+    /// Gap at the middle of the cell, m.
+    pub reference_gap: f64,
+    /// Stiffness matrices of all levels.
+    pub levels: Levels,
+}
+
+impl Space {
+    /// Assembles everything that does not depend on conditions. `reference_gap` is the gap at the cell's middle, m.
+    pub fn new(mesh: Arc<Mesh>, gap: &Gap, reference_gap: f64) -> Self {
+        let stars = Stars::new(mesh.points.len(), &mesh.triangles);
+        let at_vertices: Vec<f64> = mesh.points.iter().map(|&p| gap.at(p)).collect();
+        let uniform = gap.is_uniform();
+        let ratio: Option<Vec<f64>> = (!uniform).then(|| at_vertices.iter().map(|b| b / reference_gap).collect());
+        let levels = Levels::assemble(&mesh, &stars, ratio.as_deref());
+        let gap_gradient = if uniform { Vec::new() } else { mesh.points.iter().map(|&p| gap.gradient(p)).collect() };
+        Space { mesh, stars, gap: at_vertices, gap_gradient, reference_gap, levels }
+    }
+
+    /// Whether the gap is the same everywhere.
+    pub fn uniform_gap(&self) -> bool {
+        self.gap_gradient.is_empty()
+    }
+
+    /// Corner places of a triangle.
+    pub fn corners(&self, triangle: usize) -> [Point; 3] {
+        self.mesh.triangles[triangle].map(|v| self.mesh.points[v as usize])
+    }
+
+    /// Area of a triangle, m2.
+    pub fn area(&self, triangle: usize) -> f64 {
+        area(self.corners(triangle))
+    }
+
+    /// Patches for nodal gradients.
+    pub fn recovery(&self) -> Recovery<'_> {
+        Recovery::new(&self.mesh, &self.stars)
+    }
+
+    /// Vertices on a solid, in ascending order, each once.
+    pub fn vertices_on(&self, solid: Solid) -> Vec<u32> {
+        self.vertices_where(|side| self.mesh.plan.solid(side) == Some(solid))
+    }
+
+    /// Vertices on a side, in ascending order, each once.
+    pub fn vertices_where(&self, wanted: impl Fn(Side) -> bool) -> Vec<u32> {
+        let edges = self.mesh.boundary.iter().filter(|edge| wanted(self.mesh.side(edge)));
+        let mut vertices: Vec<u32> = edges.flat_map(|edge| edge.vertices).collect();
+        vertices.sort_unstable();
+        vertices.dedup();
+        vertices
+    }
+}

@@ -1,0 +1,66 @@
+//! The excess flux that inertia drives along solid edges.
+//!
+//! Slow fluid within about a gap of an edge feels the outer pressure gradient with less inertia of its own and carries an
+//! excess flux `Q1 = C1 (rho b^3/mu) V_s dV_s/ds` per unit gap along the edge. The outer flow sees its divergence. With
+//! `b Q1 = (C1 rho/(2 mu)) b^(8/3) d(b^(4/3) V_s^2)/ds` the loads on q1 are `int b Q1 dt/ds ds`.
+//!
+//! Near a corner V_s ~ s^(pi/omega - 1); for fluid angles omega above 4 pi/3 the loads diverge under refinement. They are
+//! switched off within one band length of such corners and come back smoothly over the next.
+
+use crate::Point;
+use crate::fem::Space;
+use crate::ideal::{WallTangent, wall_tangents};
+
+/// Constant of the straight edge, from the cross-section problem of unit gap: C1 = int_0^inf <chi> dn with
+/// lap phi = -12, lap(v, w) = grad P, v_n + w_z = -phi, lap chi = -54/35 + phi^2 + v phi_n + w phi_z.
+pub const EDGE_COEFFICIENT: f64 = 0.052_080_15;
+
+/// A corner near which the edge term is switched off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    /// The corner.
+    pub at: Point,
+    /// Fluid angle there, rad.
+    pub fluid_angle: f64,
+    /// The term is zero up to this distance and complete from twice this distance on, m.
+    pub length: f64,
+}
+
+/// Corners too sharp for the edge term, each with a band of `gaps` local gaps.
+pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
+    let sharp = |(v, tangent): (u32, WallTangent)| match tangent {
+        WallTangent::Corner { fluid_angle } if fluid_angle > 4.0 / 3.0 * std::f64::consts::PI - 1e-9 => {
+            Some(Band { at: space.mesh.points[v as usize], fluid_angle, length: gaps * space.gap[v as usize] })
+        }
+        _ => None,
+    };
+    wall_tangents(space).into_iter().filter_map(sharp).collect()
+}
+
+/// Loads of the edge term on q1, one per vertex; they sum to zero. `speed` is |V| at the vertices, m/s.
+pub fn edge_loads(space: &Space, speed: &[f64], density: f64, viscosity: f64, bands: &[Band]) -> Vec<f64> {
+    let mut loads = vec![0.0; space.mesh.points.len()];
+    for edge in &space.mesh.boundary {
+        if space.mesh.plan.solid(space.mesh.side(edge)).is_none() {
+            continue;
+        }
+        let [i, j] = edge.vertices.map(|v| v as usize);
+        let (p, q) = (space.mesh.points[i], space.mesh.points[j]);
+        let length = (q[0] - p[0]).hypot(q[1] - p[1]);
+        let carried = |v: usize| space.gap[v].powf(4.0 / 3.0) * speed[v] * speed[v];
+        let b = 0.5 * (space.gap[i] + space.gap[j]);
+        let middle = [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])];
+        let flux =
+            0.5 * EDGE_COEFFICIENT * density / viscosity * b.powf(8.0 / 3.0) * (carried(j) - carried(i)) / length;
+        let flux = flux * bands.iter().map(|band| weight(band, middle)).product::<f64>();
+        loads[j] += flux;
+        loads[i] -= flux;
+    }
+    loads
+}
+
+fn weight(band: &Band, place: Point) -> f64 {
+    let distance = (place[0] - band.at[0]).hypot(place[1] - band.at[1]);
+    let s = (distance / band.length - 1.0).clamp(0.0, 1.0);
+    s * s * (3.0 - 2.0 * s)
+}

@@ -1,0 +1,78 @@
+//! The profiles of first-order inertia across the gap, with zeta = 2z/b in [-1, 1].
+//!
+//! They solve `mu u1_zz = grad p1 + rho (u0.grad) u0` with `u0 = (3/2)(1 - zeta^2) V0` and no slip at the plates. The
+//! gap-averaged coefficient 54/35 is that of Ruyer-Quil 2001 (C. R. Acad. Sci. Paris IIb 329, 337); the first account of such
+//! layers is Riegels 1938 (Z. angew. Math. Mech. 18, 95).
+
+/// Coefficient of the dynamic pressure in p1 = q1 - (27/35) rho |V|^2.
+pub const PRESSURE_COEFFICIENT: f64 = 27.0 / 35.0;
+
+/// Height at which a layer keeps the ideal direction: zero of [`profile`], and where the drift to the plates is largest.
+pub const NEUTRAL_HEIGHT: f64 = 0.432_835_004_402_617_4;
+
+/// g(zeta) = (3/280)(zeta^2 - 1)(7 zeta^4 - 28 zeta^2 + 5): the layer departs from the parabola by (b^2/(4 nu)) g N.
+pub fn profile(zeta: f64) -> f64 {
+    let x = zeta * zeta;
+    3.0 / 280.0 * (x - 1.0) * ((7.0 * x - 28.0) * x + 5.0)
+}
+
+/// Limit of g/(1 - zeta^2) at the plates.
+pub const PLATE_LIMIT: f64 = 6.0 / 35.0;
+
+/// G(zeta) = (3/280) zeta (1 - zeta^2)^2 (zeta^2 - 5), the integral of g from mid-gap: the drift across the gap is
+/// w = -(b/2)(b^2/(4 nu)) G lap(|V0|^2/2).
+pub fn drift_profile(zeta: f64) -> f64 {
+    let x = zeta * zeta;
+    3.0 / 280.0 * zeta * (1.0 - x).powi(2) * (x - 5.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// g is a polynomial of degree six: four Gauss points integrate it exactly.
+    fn integral(f: impl Fn(f64) -> f64, from: f64, to: f64) -> f64 {
+        const NODES: [(f64, f64); 4] = [
+            (-0.861_136_311_594_052_6, 0.347_854_845_137_453_85),
+            (-0.339_981_043_584_856_26, 0.652_145_154_862_546_2),
+            (0.339_981_043_584_856_26, 0.652_145_154_862_546_2),
+            (0.861_136_311_594_052_6, 0.347_854_845_137_453_85),
+        ];
+        let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
+        NODES.iter().map(|(x, w)| half * w * f(middle + half * x)).sum()
+    }
+
+    #[test]
+    fn the_profile_solves_its_equation() {
+        // Unit V0, N along x: u1 = p (3/2)(1-z^2) - part; in units of b^2/(4 nu): u'' = g1 + (9/4)(1-z^2)^2 with g1 = -54/35
+        // (no gap-mean change), u(+-1) = 0. Second differences of a sixth-degree polynomial: error h^2 g''''/12.
+        let h = 1e-3;
+        for k in -9..=9 {
+            let z = 0.1 * k as f64;
+            let second = (profile(z + h) - 2.0 * profile(z) + profile(z - h)) / (h * h);
+            let expected = 2.25 * (1.0 - z * z).powi(2) - 54.0 / 35.0;
+            assert!((second - expected).abs() < 1e-5, "z {z}: {second} {expected}");
+        }
+        assert!(profile(1.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn the_profile_carries_no_flux_and_its_integral_is_the_drift() {
+        assert!(integral(profile, 0.0, 1.0).abs() < 1e-15);
+        for k in 0..=10 {
+            let z = 0.1 * k as f64;
+            assert!((integral(profile, 0.0, z) - drift_profile(z)).abs() < 1e-15);
+        }
+    }
+
+    #[test]
+    fn values_at_mid_gap_and_at_the_plates() {
+        assert!((profile(0.0) + 3.0 / 56.0).abs() < 1e-15);
+        let near = 1.0 - 1e-7;
+        assert!((profile(near) / (1.0 - near * near) - PLATE_LIMIT).abs() < 1e-6);
+        assert!(profile(NEUTRAL_HEIGHT).abs() < 1e-15);
+        // slope at the plate: -12/35, by the limit 6/35 times the slope -2 of 1 - zeta^2
+        assert!((profile(1.0 - 1e-6) / -1e-6 + 12.0 / 35.0).abs() < 1e-5);
+        assert_eq!(drift_profile(1.0), 0.0);
+    }
+}
