@@ -1,5 +1,14 @@
 //! The triangulation of the fluid domain and its nested levels.
 
+mod assemble;
+mod delaunay;
+mod quality;
+mod sample;
+mod size;
+mod smooth;
+
+pub use size::SizeField;
+
 use crate::Point;
 use crate::outline::{Plan, Side};
 use std::sync::Arc;

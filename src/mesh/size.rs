@@ -1,0 +1,185 @@
+//! The wanted edge length as a function of place.
+
+use crate::Point;
+
+/// Sources kept in one leaf of the tree.
+const LEAF: usize = 8;
+/// Steepest growth that scaling a field up may bring about.
+const STEEPEST: f64 = 0.5;
+
+/// The wanted edge length, m: h(x) = min(h_max, min_i (h_i + g |x - x_i|)) over sources (x_i, h_i).
+///
+/// It grows by at most g per length, so neighbouring triangles differ little. A query descends a kd-tree whose nodes know
+/// their bounding box and least h_i.
+#[derive(Debug, Clone)]
+pub struct SizeField {
+    largest: f64,
+    growth: f64,
+    sources: Vec<(Point, f64)>,
+    nodes: Vec<Node>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Node {
+    low: Point,
+    high: Point,
+    least: f64,
+    /// Its sources, a range of `SizeField::sources`.
+    range: [u32; 2],
+    /// The second child; the first one follows the node itself. 0 in a leaf.
+    second: u32,
+}
+
+impl SizeField {
+    /// A field from its largest size h_max, m, growth g and sources (x_i, h_i), m. Sources that are not finite and
+    /// positive are ignored.
+    pub fn new(largest: f64, growth: f64, mut sources: Vec<(Point, f64)>) -> SizeField {
+        sources.retain(|&([x, y], h)| x.is_finite() && y.is_finite() && h.is_finite() && h > 0.0);
+        let mut nodes = Vec::with_capacity(4 * sources.len() / LEAF + 1);
+        if !sources.is_empty() {
+            build(&mut sources, 0, &mut nodes);
+        }
+        SizeField { largest, growth: growth.max(0.0), sources, nodes }
+    }
+
+    /// This field with more sources (x_i, h_i), m.
+    pub fn with_sources(&self, extra: Vec<(Point, f64)>) -> SizeField {
+        let mut sources = self.sources.clone();
+        sources.extend(extra);
+        SizeField::new(self.largest, self.growth, sources)
+    }
+
+    /// All sizes times `factor`, which must be positive. Scaling down is exact; scaling up keeps the growth at or below
+    /// 0.5 (or what it was), so that coarse meshes stay well graded.
+    pub fn scaled(&self, factor: f64) -> SizeField {
+        let mut field = self.clone();
+        field.largest *= factor;
+        field.growth = (self.growth * factor).min(self.growth.max(STEEPEST));
+        field.sources.iter_mut().for_each(|source| source.1 *= factor);
+        field.nodes.iter_mut().for_each(|node| node.least *= factor);
+        field
+    }
+
+    /// The wanted edge length at a place, m.
+    pub fn at(&self, x: Point) -> f64 {
+        let mut best = self.largest;
+        let mut stack = [0u32; 64];
+        let mut depth = usize::from(!self.nodes.is_empty());
+        while depth > 0 {
+            depth -= 1;
+            let index = stack[depth] as usize;
+            let node = &self.nodes[index];
+            if self.bound(node, x) >= best {
+                continue;
+            }
+            if node.second == 0 || depth + 2 > stack.len() {
+                for &(place, h) in &self.sources[node.range[0] as usize..node.range[1] as usize] {
+                    best = best.min(h + self.growth * distance(place, x));
+                }
+            } else {
+                let children = [index + 1, node.second as usize];
+                let [first, second] = children.map(|child| self.bound(&self.nodes[child], x));
+                let (near, far) = if first <= second { (0, 1) } else { (1, 0) };
+                stack[depth] = children[far] as u32;
+                stack[depth + 1] = children[near] as u32;
+                depth += 2;
+            }
+        }
+        best
+    }
+
+    /// The largest size, m.
+    pub fn largest(&self) -> f64 {
+        self.largest
+    }
+
+    /// The growth of the size per length.
+    pub fn growth(&self) -> f64 {
+        self.growth
+    }
+
+    /// The sources (x_i, h_i), m, in no particular order.
+    pub fn sources(&self) -> &[(Point, f64)] {
+        &self.sources
+    }
+
+    /// A lower bound of what the sources of a node give at x.
+    fn bound(&self, node: &Node, x: Point) -> f64 {
+        let gap = |k: usize| (node.low[k] - x[k]).max(x[k] - node.high[k]).max(0.0);
+        let (dx, dy) = (gap(0), gap(1));
+        node.least + self.growth * (dx * dx + dy * dy).sqrt()
+    }
+}
+
+/// Appends the node of `sources`, which start at `start` of the whole list, and all nodes below it.
+fn build(sources: &mut [(Point, f64)], start: usize, nodes: &mut Vec<Node>) {
+    let mut node = Node {
+        low: [f64::INFINITY; 2],
+        high: [f64::NEG_INFINITY; 2],
+        least: f64::INFINITY,
+        range: [start as u32, (start + sources.len()) as u32],
+        second: 0,
+    };
+    for &(place, h) in sources.iter() {
+        node.least = node.least.min(h);
+        for k in 0..2 {
+            node.low[k] = node.low[k].min(place[k]);
+            node.high[k] = node.high[k].max(place[k]);
+        }
+    }
+    let index = nodes.len();
+    nodes.push(node);
+    if sources.len() > LEAF {
+        let axis = usize::from(node.high[1] - node.low[1] > node.high[0] - node.low[0]);
+        let half = sources.len() / 2;
+        sources.select_nth_unstable_by(half, |a, b| a.0[axis].total_cmp(&b.0[axis]));
+        let (first, second) = sources.split_at_mut(half);
+        build(first, start, nodes);
+        nodes[index].second = nodes.len() as u32;
+        build(second, start + half, nodes);
+    }
+}
+
+fn distance(a: Point, b: Point) -> f64 {
+    let (dx, dy) = (a[0] - b[0], a[1] - b[1]);
+    (dx * dx + dy * dy).sqrt()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn brute(largest: f64, growth: f64, sources: &[(Point, f64)], x: Point) -> f64 {
+        sources.iter().map(|&(place, h)| h + growth * distance(place, x)).fold(largest, f64::min)
+    }
+
+    proptest! {
+        #[test]
+        fn query_equals_the_formula(
+            sources in prop::collection::vec((prop::array::uniform2(-1.0..1.0), 1e-4..0.5), 0..200),
+            x in prop::array::uniform2(-2.0..2.0),
+            growth in 0.0..1.0,
+        ) {
+            let field = SizeField::new(0.3, growth, sources.clone());
+            // The same operations in another order: equal to the last bit, as min does not round.
+            prop_assert_eq!(field.at(x), brute(0.3, growth, &sources, x));
+            let more = field.with_sources(vec![(x, 1e-5)]);
+            prop_assert_eq!(more.at(x), 1e-5);
+        }
+    }
+
+    #[test]
+    fn scaling_down_is_exact_and_scaling_up_stays_graded() {
+        let field = SizeField::new(0.4, 0.3, vec![([0.0, 0.0], 0.01)]);
+        assert!((field.scaled(0.5).at([0.5, 0.0]) - 0.5 * field.at([0.5, 0.0])).abs() < 1e-15);
+        assert_eq!(field.scaled(4.0).growth(), 0.5);
+        assert_eq!(field.scaled(4.0).at([0.0, 0.0]), 0.04);
+    }
+
+    #[test]
+    fn useless_sources_are_ignored() {
+        let field = SizeField::new(0.4, 0.3, vec![([0.0, 0.0], 0.0), ([f64::NAN, 0.0], 1.0), ([0.0, 0.0], f64::NAN)]);
+        assert_eq!(field.at([0.0, 0.0]), 0.4);
+    }
+}
