@@ -15,7 +15,7 @@ mod stiffness;
 
 pub use conditions::Conditions;
 pub use element::{area, gradient, mean_cube, mean_inverse_cube, triangle_gradients};
-pub use recovery::{Recovery, recover};
+pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
 pub use space::Space;
 pub use stars::Stars;

@@ -1,13 +1,28 @@
-//! Nodal gradients of second order by patch recovery: round each vertex a quadratic is fitted by least squares to the vertex
+//! Nodal gradients of second order by patch recovery: round each vertex a polynomial is fitted by least squares to the vertex
 //! values of its patch and differentiated there (the patch idea of Zienkiewicz & Zhu 1992, Int. J. Numer. Meth. Eng. 33,
 //! 1331, applied to values as by Zhang & Naga 2005, SIAM J. Sci. Comput. 26, 1192).
 //!
+//! A field known to solve `div(b^n grad u) = 0` is fitted by polynomials that do so near the vertex: with r^2 = x^2 + y^2,
+//! `x - (n/4)(b_x/b) r^2`, `y - (n/4)(b_y/b) r^2`, `x^2 - y^2`, `xy`, and on wide patches the two harmonic cubics. Any other field is
+//! fitted by a full quadratic.
+//!
 //! The patch is the star of the vertex; it takes in the stars of its neighbours where the vertex lies on the boundary (the
-//! fit is one-sided there) or where fewer than six neighbours leave the quadratic undetermined.
+//! fit is one-sided there) or where the star leaves the polynomial undetermined.
 
 use super::Stars;
 use crate::mesh::Mesh;
 use rayon::prelude::*;
+
+/// What is known about a field before it is fitted.
+#[derive(Debug, Clone, Copy)]
+pub enum Model<'a> {
+    /// Nothing.
+    Any,
+    /// It is harmonic.
+    Harmonic,
+    /// It solves div(b^n grad u) = 0; n and grad b / b at the vertices.
+    Conserved(f64, &'a [[f64; 2]]),
+}
 
 /// Prepared patches of a mesh.
 #[derive(Debug)]
@@ -15,11 +30,6 @@ pub struct Recovery<'a> {
     mesh: &'a Mesh,
     stars: &'a Stars,
     on_boundary: Vec<bool>,
-}
-
-/// Nodal gradients of N vertex fields; see [`Recovery`].
-pub fn recover<const N: usize>(mesh: &Mesh, stars: &Stars, fields: [&[f64]; N]) -> [Vec<[f64; 2]>; N] {
-    Recovery::new(mesh, stars).gradients(fields)
 }
 
 impl<'a> Recovery<'a> {
@@ -32,11 +42,11 @@ impl<'a> Recovery<'a> {
         Recovery { mesh, stars, on_boundary }
     }
 
-    /// Nodal gradients of N vertex fields (one value per vertex each).
-    pub fn gradients<const N: usize>(&self, fields: [&[f64]; N]) -> [Vec<[f64; 2]>; N] {
+    /// Nodal gradients of N vertex fields (one value per vertex each) of one kind.
+    pub fn gradients<const N: usize>(&self, model: Model, fields: [&[f64]; N]) -> [Vec<[f64; 2]>; N] {
         let at_vertices: Vec<[[f64; 2]; N]> = (0..self.mesh.points.len())
             .into_par_iter()
-            .map_init(Vec::new, |patch, v| self.fit(v, fields, patch))
+            .map_init(Vec::new, |patch, v| self.fit(v, model, fields, patch))
             .collect();
         std::array::from_fn(|k| at_vertices.iter().map(|g| g[k]).collect())
     }
@@ -47,19 +57,21 @@ impl<'a> Recovery<'a> {
         }
     }
 
-    fn fit<const N: usize>(&self, v: usize, fields: [&[f64]; N], patch: &mut Vec<u32>) -> [[f64; 2]; N] {
+    fn fit<const N: usize>(&self, v: usize, model: Model, fields: [&[f64]; N], patch: &mut Vec<u32>) -> [[f64; 2]; N] {
         patch.clear();
         self.add_star(v, patch);
         patch.sort_unstable();
         patch.dedup();
-        if self.on_boundary[v] || patch.len() < 7 {
+        let mut wide = self.on_boundary[v] || patch.len() < 7;
+        if wide {
             self.widen(patch);
         }
         for _ in 0..3 {
-            if let Some(gradients) = self.least_squares(v, fields, patch) {
+            if let Some(gradients) = self.least_squares(v, &Basis::new(model, v, wide), fields, patch) {
                 return gradients;
             }
             self.widen(patch);
+            wide = true;
         }
         self.star_mean(v, fields)
     }
@@ -72,33 +84,37 @@ impl<'a> Recovery<'a> {
         patch.dedup();
     }
 
-    /// Fits u - u(v) = g.d + d.H.d/2 with weights 1/|d|^2; none if the patch does not determine it.
-    fn least_squares<const N: usize>(&self, v: usize, fields: [&[f64]; N], patch: &[u32]) -> Option<[[f64; 2]; N]> {
+    /// Fits u - u(v) with weights 1/|d|^2; none if the patch does not determine the polynomial.
+    fn least_squares<const N: usize>(
+        &self,
+        v: usize,
+        basis: &Basis,
+        fields: [&[f64]; N],
+        patch: &[u32],
+    ) -> Option<[[f64; 2]; N]> {
         let points = &self.mesh.points;
         let centre = points[v];
-        let reach = patch
-            .iter()
-            .map(|&w| (points[w as usize][0] - centre[0]).hypot(points[w as usize][1] - centre[1]))
-            .fold(0.0, f64::max);
-        let mut normal = [[0.0; 5]; 5];
-        let mut rhs = [[0.0; 5]; N];
+        let offset = |w: u32| [points[w as usize][0] - centre[0], points[w as usize][1] - centre[1]];
+        let reach = patch.iter().map(|&w| offset(w)[0].hypot(offset(w)[1])).fold(0.0, f64::max);
+        let n = basis.terms();
+        let mut normal = [[0.0; TERMS]; TERMS];
+        let mut rhs = [[0.0; TERMS]; N];
         for &w in patch.iter().filter(|&&w| w as usize != v) {
-            let x = (points[w as usize][0] - centre[0]) / reach;
-            let y = (points[w as usize][1] - centre[1]) / reach;
-            let weight = 1.0 / (x * x + y * y);
-            let basis = [x, y, 0.5 * x * x, x * y, 0.5 * y * y];
-            for i in 0..5 {
-                for j in i..5 {
-                    normal[i][j] += weight * basis[i] * basis[j];
+            let d = offset(w).map(|x| x / reach);
+            let weight = 1.0 / (d[0] * d[0] + d[1] * d[1]);
+            let terms = basis.at(d, reach);
+            for i in 0..n {
+                for j in i..n {
+                    normal[i][j] += weight * terms[i] * terms[j];
                 }
                 for (r, field) in rhs.iter_mut().zip(fields) {
-                    r[i] += weight * basis[i] * (field[w as usize] - field[v]);
+                    r[i] += weight * terms[i] * (field[w as usize] - field[v]);
                 }
             }
         }
-        let factor = cholesky(normal)?;
+        let factor = cholesky(normal, n)?;
         Some(rhs.map(|r| {
-            let s = substitute(&factor, r);
+            let s = substitute(&factor, r, n);
             [s[0] / reach, s[1] / reach]
         }))
     }
@@ -120,19 +136,59 @@ impl<'a> Recovery<'a> {
     }
 }
 
+/// Most terms of a basis.
+const TERMS: usize = 6;
+
+/// The polynomials fitted round one vertex; the first two have unit gradients along x and y there.
+enum Basis {
+    Quadratic,
+    Solutions { bend: [f64; 2], cubic: bool },
+}
+
+impl Basis {
+    fn new(model: Model, v: usize, wide: bool) -> Self {
+        match model {
+            Model::Any => Basis::Quadratic,
+            Model::Harmonic => Basis::Solutions { bend: [0.0, 0.0], cubic: wide },
+            Model::Conserved(n, slope) => Basis::Solutions { bend: slope[v].map(|s| 0.25 * n * s), cubic: wide },
+        }
+    }
+
+    fn terms(&self) -> usize {
+        match self {
+            Basis::Quadratic => 5,
+            Basis::Solutions { cubic: false, .. } => 4,
+            Basis::Solutions { cubic: true, .. } => 6,
+        }
+    }
+
+    /// Values at an offset given in units of `reach`.
+    fn at(&self, [x, y]: [f64; 2], reach: f64) -> [f64; TERMS] {
+        match self {
+            Basis::Quadratic => [x, y, 0.5 * x * x, x * y, 0.5 * y * y, 0.0],
+            Basis::Solutions { bend, .. } => {
+                let square = reach * (x * x + y * y);
+                let (re, im) = (x * x - y * y, 2.0 * x * y);
+                [x - bend[0] * square, y - bend[1] * square, re, im, x * re - y * im, x * im + y * re]
+            }
+        }
+    }
+}
+
 /// Lower Cholesky factor of the matrix whose upper triangle is given; none if it is nearly singular.
-fn cholesky(a: [[f64; 5]; 5]) -> Option<[[f64; 5]; 5]> {
-    let mut l = [[0.0; 5]; 5];
-    for j in 0..5 {
+fn cholesky(a: [[f64; TERMS]; TERMS], n: usize) -> Option<[[f64; TERMS]; TERMS]> {
+    let mut l = [[0.0; TERMS]; TERMS];
+    for j in 0..n {
         let mut d = a[j][j];
         for k in 0..j {
             d -= l[j][k] * l[j][k];
         }
+        // a patch without vertices off the centre has no entries at all, hence the negated comparison
         if !(d > 1e-6 * a[j][j]) {
             return None;
         }
         l[j][j] = d.sqrt();
-        for i in j + 1..5 {
+        for i in j + 1..n {
             let mut s = a[j][i];
             for k in 0..j {
                 s -= l[i][k] * l[j][k];
@@ -143,15 +199,15 @@ fn cholesky(a: [[f64; 5]; 5]) -> Option<[[f64; 5]; 5]> {
     Some(l)
 }
 
-fn substitute(l: &[[f64; 5]; 5], mut b: [f64; 5]) -> [f64; 5] {
-    for i in 0..5 {
+fn substitute(l: &[[f64; TERMS]; TERMS], mut b: [f64; TERMS], n: usize) -> [f64; TERMS] {
+    for i in 0..n {
         for k in 0..i {
             b[i] -= l[i][k] * b[k];
         }
         b[i] /= l[i][i];
     }
-    for i in (0..5).rev() {
-        for k in i + 1..5 {
+    for i in (0..n).rev() {
+        for k in i + 1..n {
             b[i] -= l[k][i] * b[k];
         }
         b[i] /= l[i][i];

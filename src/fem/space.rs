@@ -1,6 +1,6 @@
 //! A mesh made ready for computing: its stars, the gap at its vertices, its stiffness matrices.
 
-use super::{Levels, Recovery, Stars, area};
+use super::{Levels, Model, Recovery, Stars, area};
 use crate::Point;
 use crate::case::Gap;
 use crate::mesh::Mesh;
@@ -16,8 +16,8 @@ pub struct Space {
     pub stars: Stars,
     /// Gap at the vertices, m.
     pub gap: Vec<f64>,
-    /// Gradient of the gap at the vertices, dimensionless; empty if the gap is uniform.
-    pub gap_gradient: Vec<[f64; 2]>,
+    /// grad b / b at the vertices, 1/m; empty if the gap is uniform.
+    pub gap_slope: Vec<[f64; 2]>,
     /// Gap at the middle of the cell, m.
     pub reference_gap: f64,
     /// Stiffness matrices of all levels.
@@ -32,13 +32,14 @@ impl Space {
         let uniform = gap.is_uniform();
         let ratio: Option<Vec<f64>> = (!uniform).then(|| at_vertices.iter().map(|b| b / reference_gap).collect());
         let levels = Levels::assemble(&mesh, &stars, ratio.as_deref());
-        let gap_gradient = if uniform { Vec::new() } else { mesh.points.iter().map(|&p| gap.gradient(p)).collect() };
-        Space { mesh, stars, gap: at_vertices, gap_gradient, reference_gap, levels }
+        let slope = |&p: &Point| gap.gradient(p).map(|g| g / gap.at(p));
+        let gap_slope = if uniform { Vec::new() } else { mesh.points.iter().map(slope).collect() };
+        Space { mesh, stars, gap: at_vertices, gap_slope, reference_gap, levels }
     }
 
     /// Whether the gap is the same everywhere.
     pub fn uniform_gap(&self) -> bool {
-        self.gap_gradient.is_empty()
+        self.gap_slope.is_empty()
     }
 
     /// Corner places of a triangle.
@@ -49,6 +50,16 @@ impl Space {
     /// Area of a triangle, m2.
     pub fn area(&self, triangle: usize) -> f64 {
         area(self.corners(triangle))
+    }
+
+    /// Model of a field that solves div(b^n grad u) = 0.
+    pub fn conserved(&self, n: f64) -> Model<'_> {
+        if self.uniform_gap() { Model::Harmonic } else { Model::Conserved(n, &self.gap_slope) }
+    }
+
+    /// Model of a field that is harmonic if the gap is uniform.
+    pub fn harmonic_if_uniform(&self) -> Model<'_> {
+        if self.uniform_gap() { Model::Harmonic } else { Model::Any }
     }
 
     /// Patches for nodal gradients.

@@ -1,7 +1,8 @@
 //! The ideal pattern in SI units: the pair scaled to the case's drive, nodal velocities, values at any place.
 //!
 //! `V = -(b^2/12 mu) grad p` and `b V = curl psi = (dpsi/dy, -dpsi/dx)`: the nodal velocity is the mean of both, each from a
-//! recovered gradient of second order. On smooth solid edges its normal part, zero in the exact solution, is removed.
+//! recovered gradient of second order. On solid edges the stream function alone is used, since it is exact there, and the normal
+//! part is removed.
 
 use super::Pair;
 use super::allowance::outline_allowance;
@@ -160,7 +161,9 @@ fn mean_inlet_gap(case: &Case) -> f64 {
 }
 
 fn nodal_velocity(space: &Space, pressure: &[f64], stream: &[f64], viscosity: f64) -> Vec<[f64; 2]> {
-    let [dp, dpsi] = space.recovery().gradients([pressure, stream]);
+    let recovery = space.recovery();
+    let [dp] = recovery.gradients(space.conserved(3.0), [pressure]);
+    let [dpsi] = recovery.gradients(space.conserved(-3.0), [stream]);
     let mut velocity: Vec<[f64; 2]> =
         (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v], viscosity)).collect();
     remove_normal_part(space, &mut velocity);

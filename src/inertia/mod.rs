@@ -17,7 +17,7 @@ pub use layers::PRESSURE_COEFFICIENT;
 
 use crate::Result;
 use crate::case::{Ends, Fluid};
-use crate::fem::{Operator, Space, gradient};
+use crate::fem::{Model, Operator, Space, gradient};
 use crate::outline::Side;
 use rayon::prelude::*;
 
@@ -154,7 +154,7 @@ impl Inertia {
 /// Nodal gradient of the velocity: element i, j is the derivative of V_i along j, 1/s.
 pub fn velocity_gradient(space: &Space, velocity: &[[f64; 2]]) -> Vec<[[f64; 2]; 2]> {
     let component = |k: usize| -> Vec<f64> { velocity.iter().map(|v| v[k]).collect() };
-    let [x, y] = space.recovery().gradients([&component(0), &component(1)]);
+    let [x, y] = space.recovery().gradients(space.harmonic_if_uniform(), [&component(0), &component(1)]);
     x.into_iter().zip(y).map(|(x, y)| [x, y]).collect()
 }
 
@@ -185,27 +185,24 @@ fn spreading(space: &Space, velocity: &[[f64; 2]], slopes: &[[[f64; 2]; 2]], acc
         return slopes.iter().map(|g| g.as_flattened().iter().map(|x| x * x).sum()).collect();
     }
     let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
-    let divergence: Vec<f64> =
-        (0..velocity.len()).map(|v| -dot(velocity[v], space.gap_gradient[v]) / space.gap[v]).collect();
-    let [divergence_slope] = space.recovery().gradients([&divergence]);
+    let divergence: Vec<f64> = (0..velocity.len()).map(|v| -dot(velocity[v], space.gap_slope[v])).collect();
+    let [divergence_slope] = space.recovery().gradients(Model::Any, [&divergence]);
     (0..velocity.len())
         .map(|v| {
             let g = slopes[v];
             let trace = g[0][0] * g[0][0] + 2.0 * g[0][1] * g[1][0] + g[1][1] * g[1][1];
-            trace
-                + dot(velocity[v], divergence_slope[v])
-                + 3.0 * dot(acceleration[v], space.gap_gradient[v]) / space.gap[v]
+            trace + dot(velocity[v], divergence_slope[v]) + 3.0 * dot(acceleration[v], space.gap_slope[v])
         })
         .collect()
 }
 
 /// m = (2/b)[(V.grad b) V - |V|^2 grad b]; empty for a uniform gap.
 fn taper_acceleration(space: &Space, velocity: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let of = space.gap_gradient.iter().zip(&space.gap).zip(velocity);
-    of.map(|((slope, b), v)| {
+    let of = space.gap_slope.iter().zip(velocity);
+    of.map(|(slope, v)| {
         let along = v[0] * slope[0] + v[1] * slope[1];
         let square = v[0] * v[0] + v[1] * v[1];
-        [2.0 / b * (along * v[0] - square * slope[0]), 2.0 / b * (along * v[1] - square * slope[1])]
+        [2.0 * (along * v[0] - square * slope[0]), 2.0 * (along * v[1] - square * slope[1])]
     })
     .collect()
 }
@@ -237,7 +234,7 @@ fn gap_mean_change(
     density: f64,
     viscosity: f64,
 ) -> Vec<[f64; 2]> {
-    let [slope] = space.recovery().gradients([potential]);
+    let [slope] = space.recovery().gradients(space.harmonic_if_uniform(), [potential]);
     (0..slope.len())
         .into_par_iter()
         .map(|v| {
