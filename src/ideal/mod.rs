@@ -1,9 +1,11 @@
 //! The ideal pattern: the complementary pair of pressure and stream function, guaranteed bounds, the computable error.
 
+mod adapt;
 mod allowance;
 mod pair;
 mod pattern;
 
+pub use adapt::{Cycle, Goal, Solved, Stage, first_size_field, solve_ideal};
 pub use pair::{Pair, solve_pair};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{

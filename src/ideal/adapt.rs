@@ -1,0 +1,247 @@
+//! Adaptive cycles: solve, let the computable error set the size of the next mesh, solve again.
+//!
+//! On smooth parts the share of a triangle is `eta_T = c A_T^2` with c set by the solution. For a wanted sum E the best areas are
+//! `a = sqrt(lambda/c)` with `sqrt(lambda) = E/S`, `S = sum sqrt(eta_T)`, and the number of triangles is `S^2/E`. Large meshes are made by
+//! uniform refinement of a base mesh of that grading, which gives the multigrid levels.
+
+use super::{Pair, solve_pair};
+use crate::case::Case;
+use crate::fem::Space;
+use crate::mesh::{Mesh, SizeField, SizeOptions};
+use crate::outline::Plan;
+use crate::{Point, Result};
+use std::f64::consts::PI;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// Largest base mesh; what needs more triangles is refined uniformly from one below this size.
+const LARGEST_BASE: f64 = 24_000.0;
+/// Largest step in the number of triangles from one indicator to a mesh made from it without levels.
+const LARGEST_STEP: f64 = 8.0;
+/// Most cycles before the error is taken to be out of reach.
+const MOST_CYCLES: usize = 7;
+
+/// When to stop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Goal {
+    /// The relative half-width of the bracket is below this, or a mesh would need more than so many triangles.
+    Error {
+        /// Relative half-width.
+        relative: f64,
+        /// Most triangles.
+        most_triangles: usize,
+    },
+    /// One mesh of about so many triangles.
+    Triangles(usize),
+}
+
+/// One cycle, as printed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cycle {
+    /// Triangles of its mesh.
+    pub triangles: usize,
+    /// Nested levels, 1 for a single mesh.
+    pub levels: usize,
+    /// Relative half-width of its bracket.
+    pub relative_half_width: f64,
+    /// Conjugate gradient iterations for pressure and stream function on the finest level.
+    pub iterations: [usize; 2],
+    /// Time for the mesh.
+    pub meshing: Duration,
+    /// Time for both problems.
+    pub solving: Duration,
+}
+
+/// What the program is doing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Stage {
+    /// Making a mesh of about so many triangles.
+    Meshing(usize),
+    /// Solving on so many triangles.
+    Solving(usize),
+    /// A cycle is done.
+    Done(Cycle),
+}
+
+/// The pair on the last mesh, and how it was reached.
+#[derive(Debug)]
+pub struct Solved {
+    /// The last mesh, ready for computing.
+    pub space: Space,
+    /// The pair on it.
+    pub pair: Pair,
+    /// All cycles.
+    pub cycles: Vec<Cycle>,
+    /// Whether the goal was reached.
+    pub reached: bool,
+}
+
+/// The size field of the plan alone, graded into its re-entrant corners so that the error there stays a small part of the goal.
+pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> SizeField {
+    let share = 0.02
+        * match goal {
+            Goal::Error { relative, .. } => relative,
+            Goal::Triangles(n) => (5.0 / n as f64).min(1e-2),
+        };
+    let corner = move |fluid_angle: f64, size: f64| {
+        // the energy within r of a corner goes as r^(2 pi/omega); ten sizes stand for the extent of the corner's field
+        size * (10.0 * share.powf(fluid_angle / (2.0 * PI))).min(1.0)
+    };
+    SizeField::from_plan(
+        plan,
+        &SizeOptions {
+            growth: case.mesh.growth,
+            max_edge: case.mesh.max_edge,
+            corner_size: Some(Box::new(corner)),
+            ..SizeOptions::default()
+        },
+    )
+}
+
+/// Solves the ideal pattern of a case to the goal. `watch` is told what is going on.
+pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(Stage) + Sync)) -> Result<Solved> {
+    let geometry = first_size_field(plan, case, goal);
+    let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
+    let reference_gap = case.cell.gap.at(middle);
+    let estimate = geometry.estimate_triangles(plan)?;
+    let mut order = Order::first(goal, estimate);
+    let mut field = geometry.clone();
+    let mut cycles = Vec::new();
+    let mut expected = 1e-3;
+    loop {
+        let clock = Instant::now();
+        watch(Stage::Meshing(order.triangles()));
+        let mesh = Arc::new(order.mesh(plan, &field)?);
+        let meshing = clock.elapsed();
+        watch(Stage::Solving(mesh.triangles.len()));
+        let space = Space::new(mesh, &case.cell.gap, reference_gap);
+        let pair = solve_pair(&space, case.drive.ends, expected)?;
+        let cycle = Cycle {
+            triangles: space.mesh.triangles.len(),
+            levels: order.levels,
+            relative_half_width: (pair.upper - pair.lower) / (pair.upper + pair.lower),
+            iterations: pair.iterations,
+            meshing,
+            solving: clock.elapsed() - meshing,
+        };
+        watch(Stage::Done(cycle));
+        cycles.push(cycle);
+        let met = match goal {
+            Goal::Error { relative, .. } => cycle.relative_half_width <= relative,
+            Goal::Triangles(_) => order.last,
+        };
+        if met || order.last || cycles.len() == MOST_CYCLES {
+            return Ok(Solved { space, pair, cycles, reached: met });
+        }
+        let indicator = Indicator::new(&space, &pair);
+        order = Order::next(goal, &indicator, &cycle);
+        expected = indicator.expected(order.triangles());
+        field = geometry.with_sources(indicator.sizes(&space, order.base));
+    }
+}
+
+/// The next mesh to make.
+#[derive(Debug, Clone, Copy)]
+struct Order {
+    base: usize,
+    levels: usize,
+    last: bool,
+    exact: bool,
+}
+
+impl Order {
+    fn triangles(&self) -> usize {
+        self.base << (2 * (self.levels - 1))
+    }
+
+    /// The first mesh follows the plan alone; a smaller one is made only where that is asked for.
+    fn first(goal: Goal, estimate: f64) -> Self {
+        match goal {
+            Goal::Triangles(n) if n as f64 <= 1.2 * estimate => Order { base: n, levels: 1, last: true, exact: true },
+            Goal::Error { most_triangles, .. } if estimate > most_triangles as f64 => {
+                Order { base: most_triangles, levels: 1, last: true, exact: true }
+            }
+            _ => Order { base: estimate as usize, levels: 1, last: false, exact: false },
+        }
+    }
+
+    fn next(goal: Goal, indicator: &Indicator, now: &Cycle) -> Self {
+        let (wanted, most) = match goal {
+            // a twentieth more than predicted, and always some progress
+            Goal::Error { relative, most_triangles } => {
+                (1.05 * indicator.needed(relative).max(1.2 * now.triangles as f64), most_triangles as f64)
+            }
+            Goal::Triangles(n) => (n as f64, n as f64),
+        };
+        let target = wanted.min(most);
+        let reachable = LARGEST_STEP * now.triangles as f64;
+        if target > LARGEST_BASE && (now.triangles as f64) < 0.3 * LARGEST_BASE {
+            // the indicator of a coarse mesh does not carry far: one mesh in between
+            return Order { base: reachable.min(LARGEST_BASE) as usize, levels: 1, last: false, exact: true };
+        }
+        let mut levels = 1;
+        while target / 4f64.powi(levels as i32 - 1) > LARGEST_BASE {
+            levels += 1;
+        }
+        let base = (target / 4f64.powi(levels as i32 - 1)) as usize;
+        let last = matches!(goal, Goal::Triangles(_)) || wanted > most;
+        Order { base, levels, last, exact: true }
+    }
+
+    fn mesh(&self, plan: &Arc<Plan>, field: &SizeField) -> Result<Mesh> {
+        let mut mesh = if self.exact {
+            Mesh::generate_with_count(plan, field, self.base)?
+        } else {
+            Mesh::generate(plan, field, 2 * self.base + 1000)?
+        };
+        for _ in 1..self.levels {
+            mesh = mesh.refined();
+        }
+        Ok(mesh)
+    }
+}
+
+/// The computable error, ready to set sizes.
+struct Indicator {
+    /// S: sum of the square roots of the shares.
+    root_sum: f64,
+    /// c at the vertices.
+    coefficient: Vec<f64>,
+    value: f64,
+}
+
+impl Indicator {
+    fn new(space: &Space, pair: &Pair) -> Self {
+        let shares = &pair.bracket_density;
+        let root_sum = shares.iter().map(|eta| eta.max(0.0).sqrt()).sum();
+        let coefficient = (0..space.mesh.points.len())
+            .map(|v| {
+                let of = space.stars.of(v).iter().map(|&t| t as usize);
+                let (eta, square) = of.fold((0.0, 0.0), |(eta, square), t| {
+                    let area = space.area(t);
+                    (eta + shares[t].max(0.0), square + area * area)
+                });
+                eta / square
+            })
+            .collect();
+        Indicator { root_sum, coefficient, value: 0.5 * (pair.upper + pair.lower) }
+    }
+
+    /// Triangles for a relative half-width.
+    fn needed(&self, relative: f64) -> f64 {
+        self.root_sum * self.root_sum / (2.0 * self.value * relative)
+    }
+
+    /// Relative half-width to expect with so many triangles.
+    fn expected(&self, triangles: usize) -> f64 {
+        self.root_sum * self.root_sum / (2.0 * self.value * triangles as f64)
+    }
+
+    /// Sizes at the vertices for so many triangles.
+    fn sizes(&self, space: &Space, triangles: usize) -> Vec<(Point, f64)> {
+        let root_lambda = self.root_sum / triangles as f64;
+        let size = |c: f64| (4.0 / 3f64.sqrt() * root_lambda / c.sqrt()).sqrt();
+        let points = space.mesh.points.iter().zip(&self.coefficient);
+        points.filter(|(_, c)| **c > 0.0).map(|(&p, &c)| (p, size(c))).collect()
+    }
+}

@@ -1,0 +1,41 @@
+//! Streaklines: dye released at the inlet, followed through the layer field at its own height.
+//!
+//! In steady flow streaklines, pathlines and streamlines are one. A line obeys dx/dt = u(x, zeta), d zeta/dt = 2 w/b with
+//! `u = (3/2)(1 - zeta^2)(V0 + V1) + (b^2/(4 nu)) g(zeta) N`; without inertia u = (3/2)(1 - zeta^2) V0 and zeta stays. Fields are
+//! linear on each triangle between their nodal values. Without inertia each step is put back on its value of the stream
+//! function, so that lines of equal flux stay so and cannot enter a solid, on which the stream function is constant.
+//!
+//! Range: within about three gaps of a solid edge the layer field is not valid; there the part of it across the edge is taken
+//! out, so that lines pass along the edge.
+
+mod field;
+mod follow;
+mod seeds;
+
+pub use field::LayerField;
+pub use follow::{Ending, Streakline, follow};
+pub use seeds::{Seed, seeds};
+
+/// Heights closer to a plate than this have no speed worth following.
+pub const HIGHEST: f64 = 0.995;
+
+use crate::case::StreaklineSettings;
+use crate::fem::Space;
+use crate::ideal::Pattern;
+use crate::inertia::Inertia;
+use crate::mesh::Locator;
+use rayon::prelude::*;
+
+/// All streaklines a case asks for, from the lower wall upwards.
+pub fn streaklines(
+    space: &Space,
+    locator: &Locator,
+    pattern: &Pattern,
+    inertia: Option<&Inertia>,
+    settings: &StreaklineSettings,
+) -> Vec<Streakline> {
+    let height = settings.height.clamp(-HIGHEST, HIGHEST);
+    let field = LayerField::new(space, pattern, inertia);
+    let seeds = seeds(space, &pattern.stream_function, settings.seeding);
+    seeds.par_iter().map(|seed| follow(space, locator, &field, seed, height)).collect()
+}
