@@ -6,6 +6,7 @@ pub mod case;
 pub mod error;
 pub mod mesh;
 pub mod outline;
+pub mod output;
 pub mod units;
 
 pub use error::{Error, Result};

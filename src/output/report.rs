@@ -1,0 +1,3 @@
+//! placeholder
+/// Placeholder.
+pub struct Report;
