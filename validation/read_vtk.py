@@ -28,6 +28,7 @@ def listen():
             messages.append(text.strip())
         note.CallDataType = vtk.VTK_STRING
         window.AddObserver(event, note)
+    vtk.vtkLogger.SetStderrVerbosity(vtk.vtkLogger.VERBOSITY_OFF)
     window.SetDisplayModeToNever()
     vtk.vtkOutputWindow.SetInstance(window)
     return messages

@@ -68,9 +68,12 @@ pub(super) fn fields(path: &Path, fields: &Fields, points: usize, cells: usize) 
                 let what = format!("array \"{}\" has {found} entries for {wanted} {of}", array.name);
                 return Err(refuse(path, &what, "give one entry for each"));
             }
-            if array.name.is_empty() || array.name.contains(char::is_control) || !names.insert(array.name) {
+            if array.name.is_empty()
+                || array.name.contains(|c: char| c.is_control() || c.is_whitespace())
+                || !names.insert(array.name)
+            {
                 let what =
-                    format!("the name \"{}\" of an array on {of} is empty, unprintable or used twice", array.name);
+                    format!("the name \"{}\" of an array on {of} is empty, holds a blank or is used twice", array.name);
                 return Err(refuse(path, &what, "give each array a name of its own"));
             }
         }
