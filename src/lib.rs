@@ -9,6 +9,7 @@ pub mod ideal;
 pub mod inertia;
 pub mod mesh;
 pub mod outline;
+pub mod output;
 pub mod units;
 
 pub use error::{Error, Result};
