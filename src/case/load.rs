@@ -77,7 +77,6 @@ fn read(path: &Path) -> std::result::Result<String, Box<Problems>> {
 pub fn parse(text: &str, file: &Path) -> Loaded {
     let mut reader = Reader::new(file);
     reader.problems.add_text(file, text);
-    // The parser measures from after a byte order mark.
     let (root, errors) = DeTable::parse_recoverable(text);
     let only_repeated = errors.iter().all(|e| e.message() == "duplicate key");
     for error in errors.iter().take(MOST_SYNTAX) {

@@ -170,7 +170,8 @@ impl<'a> Reader<'a> {
 
     /// The one of several keys that must be there exactly once.
     pub fn exactly_one<'d, 'k>(&mut self, table: &Table<'d>, keys: &[&'k str]) -> Option<(&'k str, &'d Value<'d>)> {
-        let found: Vec<_> = keys.iter().filter_map(|key| Some((*key, table.get(key)?))).collect();
+        let mut found: Vec<_> = keys.iter().filter_map(|key| Some((*key, table.get(key)?))).collect();
+        found.sort_by_key(|(_, value)| value.span().start);
         match found.as_slice() {
             [one] => Some(*one),
             [] => {
@@ -338,7 +339,9 @@ impl<'a> Reader<'a> {
 /// The value of an integer or float.
 fn number(value: &DeValue<'_>) -> Option<f64> {
     match value {
-        DeValue::Integer(n) => i128::from_str_radix(n.as_str(), n.radix()).ok().map(|n| n as f64),
+        DeValue::Integer(n) if n.radix() == 10 => n.as_str().parse().ok(),
+        // Too large for the type: called not finite.
+        DeValue::Integer(n) => Some(i128::from_str_radix(n.as_str(), n.radix()).map_or(f64::INFINITY, |n| n as f64)),
         DeValue::Float(n) => n.as_str().parse().ok(),
         _ => None,
     }

@@ -56,7 +56,7 @@ fn listed(
     let falling = values.windows(2).position(|pair| pair[1] <= pair[0]);
     if let Some(index) = falling {
         let (before, after) = (dimension.show(values[index]), dimension.show(values[index + 1]));
-        let place = elements.iter().nth(index + 1).map(|v| v.span());
+        let place = elements.get(index + 1).map(|v| v.span());
         let message = format!("the sweep of {key} does not increase: {after} comes after {before}");
         reader.fail(place, message, "sort the values and keep each once");
         return None;

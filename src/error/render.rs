@@ -4,27 +4,37 @@ use super::{Problem, Problems, order};
 use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet, normalize_untrusted_str};
 use std::ops::Range;
 
-/// Characters of a line shown before and after the place; longer lines are cut there.
+/// Most mistakes shown.
+const MOST: usize = 1000;
+
+/// Bytes of a line shown whole; of a longer one so many characters before and after the place.
+const WHOLE: usize = 160;
 const BEFORE: usize = 40;
 const AFTER: usize = 80;
 
 impl Problems {
     /// All mistakes as text, sorted by file and place: message, `file:line:column`, the line with carets, the remedy.
     ///
-    /// Lines and columns count from 1, columns in characters. `colour` adds terminal escapes.
+    /// Lines and columns count from 1, columns in characters. `colour` adds terminal escapes. Past the first thousand the
+    /// mistakes are only counted.
     pub fn render(&self, colour: bool) -> String {
         let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
         let mut sorted: Vec<&Problem> = self.list.iter().collect();
         sorted.sort_by(|a, b| order(a, b));
         sorted.dedup();
+        let more = sorted.len().saturating_sub(MOST);
+        sorted.truncate(MOST);
         let texts: Vec<Lines<'_>> = self.texts.iter().map(|(_, text)| Lines::new(text)).collect();
-        let shown: Vec<String> = sorted
+        let mut shown: Vec<String> = sorted
             .into_iter()
             .map(|problem| {
                 let known = self.texts.iter().position(|(file, _)| *file == problem.file);
                 show(&renderer, problem, known.and_then(|k| texts.get(k)))
             })
             .collect();
+        if more > 0 {
+            shown.push(format!("and {more} more mistakes"));
+        }
         shown.join("\n\n")
     }
 
@@ -46,7 +56,12 @@ fn show(renderer: &Renderer, problem: &Problem, lines: Option<&Lines<'_>>) -> St
             let snippet = Snippet::source(place.window)
                 .line_start(place.line)
                 .annotation(AnnotationKind::Primary.span(place.marked));
-            title.element(Origin::path(path).line(place.line).char_column(place.column)).element(snippet)
+            // The column is right by itself unless the start of the line was cut off.
+            if place.cut {
+                title.element(Origin::path(path).line(place.line).char_column(place.column)).element(snippet)
+            } else {
+                title.element(snippet.path(path))
+            }
         }
         _ => title.element(Origin::path(path)),
     };
@@ -64,6 +79,8 @@ struct Lines<'t> {
 struct Place {
     line: usize,
     column: usize,
+    /// Whether the window starts after the start of the line.
+    cut: bool,
     /// The line, or the part of it near the place.
     window: String,
     /// Byte range of the place in the window.
@@ -86,8 +103,12 @@ impl<'t> Lines<'t> {
         let from = floor(line, start - line_start);
         let to = floor(line, span.end.saturating_sub(line_start)).max(from);
         let (head, tail) = line.split_at(from);
-        let left = head.char_indices().rev().nth(BEFORE - 1).map_or(0, |(k, _)| k);
-        let right = tail.char_indices().nth(AFTER).map_or(line.len(), |(k, _)| from + k);
+        let (left, right) = if line.len() <= WHOLE {
+            (0, line.len())
+        } else {
+            let left = head.char_indices().rev().nth(BEFORE - 1).map_or(0, |(k, _)| k);
+            (left, tail.char_indices().nth(AFTER).map_or(line.len(), |(k, _)| from + k))
+        };
         let (mut window, mut shift) = (String::new(), 0);
         if left > 0 {
             window.push_str("...");
@@ -98,7 +119,7 @@ impl<'t> Lines<'t> {
             window.push_str("...");
         }
         let marked = from - left + shift..to.min(right) - left + shift;
-        Place { line: index + 1, column: head.chars().count() + 1, window, marked }
+        Place { line: index + 1, column: head.chars().count() + 1, cut: left > 0, window, marked }
     }
 }
 
@@ -169,6 +190,24 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn shown_column_is_that_of_the_place() {
+        for (text, start) in
+            [("µ = é \"x\"", 8), ("\t\tab", 2), ("日本語", 3), ("x\n  y\r\n", 4), ("ab", 2), ("a\n", 2)]
+        {
+            let all = problems(text, std::slice::from_ref(&(start..start + 1)));
+            let Some((line, column)) = all.line_and_column(&all.list[0]) else { panic!("{text}") };
+            assert!(all.to_string().contains(&format!("cell.toml:{line}:{column}\n")), "{text:?}\n{all}");
+        }
+    }
+
+    #[test]
+    fn a_flood_is_counted() {
+        let spans: Vec<_> = (0..MOST + 5).map(|k| k..k + 1).collect();
+        let text = problems(&"x\n".repeat(2 * MOST), &spans).to_string();
+        assert!(text.ends_with("and 5 more mistakes"), "{}", text.len());
     }
 
     #[test]
