@@ -1,6 +1,7 @@
 //! The tables `[cell]`, `[fluid]` and `[drive]`.
 
-use super::reader::{Limits, Reader, Table, Value};
+use super::reader::{Reader, Table, Value};
+use super::value::Limits;
 use super::{Cell, Drive, DriveQuantity, Ends, Fluid, Gap};
 use crate::Point;
 use crate::units::{Dimension, fluid};

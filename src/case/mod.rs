@@ -12,6 +12,7 @@ mod starter;
 mod study;
 mod sweep;
 mod types;
+mod value;
 
 pub use load::{LARGEST_FILE, Loaded, load, parse};
 pub use reynolds::Reynolds;

@@ -1,6 +1,7 @@
 //! The table `[rig]`.
 
-use super::reader::{Limits, Reader, Table};
+use super::reader::{Reader, Table};
+use super::value::Limits;
 use super::{Fluid, MATERIALS, Material, PlateEdges, RigSettings, Setting};
 use crate::units::{Dimension, fluid::water_surface_tension};
 

@@ -1,6 +1,7 @@
 //! The shapes an obstacle may have.
 
-use super::reader::{Limits, Reader, Table, Value, shorten};
+use super::reader::{Reader, Table, Value, shorten};
+use super::value::Limits;
 use super::{OutlineSize, Shape};
 use crate::Point;
 use crate::units::Dimension;

@@ -1,7 +1,8 @@
 //! The tables `[[probe]]`, `[mesh]`, `[streaklines]`, `[tolerance]` and `[departure]`.
 
 use super::obstacle::unique;
-use super::reader::{Limits, Reader, Table, Value};
+use super::reader::{Reader, Table, Value};
+use super::value::Limits;
 use super::{MeshSettings, Probe, Seeding, StreaklineSettings, Tolerance};
 use crate::units::Dimension;
 use std::collections::BTreeSet;

@@ -1,6 +1,7 @@
 //! The table `[sweep]`.
 
-use super::reader::{Limits, Reader, Table, Value};
+use super::reader::{Reader, Table, Value};
+use super::value::Limits;
 use super::{Fluid, Sweep, SweepQuantity};
 use crate::units::Dimension;
 use toml::de::DeValue;

@@ -149,7 +149,7 @@ mod tests {
 
     #[test]
     fn shows_place_line_carets_and_remedy() {
-        let text = problems("a = 1\nwidth = \"µ\" # x\r\n", &[14..18]).to_string();
+        let text = problems("a = 1\nwidth = \"µ\" # x\r\n", std::slice::from_ref(&(14..18))).to_string();
         assert!(text.contains("error: too long"), "{text}");
         assert!(text.contains("cell.toml:2:9"), "{text}");
         assert!(text.contains("2 | width = \"µ\" # x"), "{text}");
