@@ -259,6 +259,8 @@ fn each_mistake_is_named_at_its_line() {
 fn one_mistake_gives_one_message() {
     for (line, new) in [
         (4, "width = 0"),
+        (4, "width = \"1 m"),
+        (4, "width = 0 m\nlenth = 2"),
         (8, "temperature = \"120 degC\""),
         (10, "mean_speed = \"1 m\""),
         (13, "circle = { centre = [0.6, 0.4], diameter = \"1 s\" }"),

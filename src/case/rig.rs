@@ -6,9 +6,6 @@ use super::{Fluid, MATERIALS, Material, PlateEdges, RigSettings, Setting};
 use crate::units::{Dimension, fluid::water_surface_tension};
 
 /// The rig's settings, each with its default where the case is silent.
-///
-/// Defaults: acrylic plates 10 mm thick, supported; dye 5e-10 m2/s (small dye molecules in water, common practice); the
-/// surface tension of clean water at the fluid's temperature, else at 20 degC; the contact angle by material.
 pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Fluid>) -> RigSettings {
     let allowed = [
         "material",
