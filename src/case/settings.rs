@@ -22,7 +22,7 @@ impl<T> Setting<T> {
 /// What the rig is made of and filled with.
 ///
 /// Defaults: acrylic plates 10 mm thick, supported; dye 5e-10 m2/s (small dye molecules in water, common practice); the
-/// surface tension of clean water at the fluid's temperature (glycerol lowers it by up to a seventh), else at 20 degC; the
+/// surface tension of clean water at the fluid's temperature (glycerol lowers it by up to an eighth, from memory), else at 20 degC; the
 /// contact angle by [`Material`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct RigSettings {
