@@ -1,5 +1,7 @@
 //! One typed error for the library: what went wrong, where, the limit that was passed and the remedy.
 
+mod render;
+
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
@@ -91,17 +93,49 @@ impl Problems {
         self.list.push(Problem { file: file.to_owned(), span, message: message.into(), remedy: remedy.into() });
     }
 
+    /// Takes over the mistakes and texts of another collection.
+    pub fn merge(&mut self, other: Problems) {
+        for (file, text) in other.texts {
+            if !self.texts.iter().any(|(known, _)| *known == file) {
+                self.texts.push((file, text));
+            }
+        }
+        self.list.extend(other.list);
+    }
+
     /// Whether no mistake was found.
     pub fn is_empty(&self) -> bool {
         self.list.is_empty()
     }
+
+    /// Sorts the mistakes by file and place, those without a place first, and drops exact repetitions.
+    pub fn tidy(&mut self) {
+        self.list.sort_by(order);
+        self.list.dedup();
+    }
+
+    /// Nothing if there is no mistake, else all of them, sorted, as an [`Error::Input`].
+    pub fn into_result(mut self) -> Result<()> {
+        if self.is_empty() {
+            return Ok(());
+        }
+        self.tidy();
+        Err(Error::Input(self))
+    }
+
+    /// The text kept for a file, if any.
+    pub fn text(&self, file: &Path) -> Option<&str> {
+        self.texts.iter().find(|(known, _)| known == file).map(|(_, text)| text.as_str())
+    }
+}
+
+fn order(a: &Problem, b: &Problem) -> std::cmp::Ordering {
+    let place = |p: &Problem| p.span.as_ref().map(|s| (s.start, s.end));
+    (&a.file, place(a), &a.message, &a.remedy).cmp(&(&b.file, place(b), &b.message, &b.remedy))
 }
 
 impl std::fmt::Display for Problems {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        for problem in &self.list {
-            writeln!(f, "{}: {}", problem.file.display(), problem.message)?;
-        }
-        Ok(())
+        f.write_str(&self.render(false))
     }
 }

@@ -1,5 +1,6 @@
 //! The content of a case, in SI units and radians.
 
+use super::{RigSettings, Sweep};
 use crate::Point;
 use std::ops::Range;
 use std::path::PathBuf;
@@ -31,6 +32,12 @@ pub struct Case {
     pub streaklines: StreaklineSettings,
     /// What departure the user can live with.
     pub tolerance: Tolerance,
+    /// Fluid nearer than this to a solid edge is left out of the departure measures, m, if the case says so.
+    pub edge_band: Option<f64>,
+    /// Values of one quantity to run through.
+    pub sweep: Option<Sweep>,
+    /// What the rig is made of.
+    pub rig: RigSettings,
 }
 
 /// The rectangular cell.
@@ -280,7 +287,7 @@ pub struct MeshSettings {
     pub max_triangles: usize,
     /// Largest edge the user allows, m.
     pub max_edge: Option<f64>,
-    /// Growth of the edge length per length away from a source, 0.1 to 1.
+    /// Growth of the edge length per length away from a source, 0.05 to 1.
     pub growth: f64,
 }
 

@@ -1,1 +1,10 @@
 //! Quantities with units, and fluid properties.
+
+mod dimension;
+pub mod fluid;
+mod iapws95;
+mod quantity;
+mod symbols;
+
+pub use dimension::Dimension;
+pub use quantity::{QuantityError, parse};

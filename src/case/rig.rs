@@ -1,0 +1,69 @@
+//! The table `[rig]`.
+
+use super::reader::{Reader, Table};
+use super::value::Limits;
+use super::{Fluid, MATERIALS, Material, PlateEdges, RigSettings, Setting};
+use crate::units::{Dimension, fluid::water_surface_tension};
+
+/// The rig's settings, each with its default where the case is silent.
+pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Fluid>) -> RigSettings {
+    let allowed = [
+        "material",
+        "youngs_modulus",
+        "poisson_ratio",
+        "plate_density",
+        "plate_thickness",
+        "plate_edges",
+        "dye_diffusivity",
+        "surface_tension",
+        "contact_angle",
+    ];
+    let table = reader.section(root, "rig", &allowed);
+    let named: [(&str, Material); 4] = MATERIALS.map(|m| (m.name, m));
+    let material = reader.choice(&table, "material", &named);
+    let mut given = |key, dimension, limits| reader.optional_quantity(&table, key, dimension, limits);
+    let modulus = given("youngs_modulus", Dimension::Pressure, Limits::Positive);
+    let ratio = given("poisson_ratio", Dimension::Fraction, Limits::Within(0.0, 0.499));
+    let density = given("plate_density", Dimension::Density, Limits::Positive);
+    let thickness = given("plate_thickness", Dimension::Length, Limits::Positive);
+    let diffusivity = given("dye_diffusivity", Dimension::Diffusivity, Limits::Positive);
+    let tension = given("surface_tension", Dimension::SurfaceTension, Limits::Positive);
+    let half_turn = std::f64::consts::PI;
+    let contact = given("contact_angle", Dimension::Angle, Limits::Within(0.0, half_turn));
+    let kinds = [("supported", PlateEdges::Supported), ("clamped", PlateEdges::Clamped)];
+    let edges = reader.choice(&table, "plate_edges", &kinds);
+    modulus_or_material(reader, &table);
+
+    let base = material.unwrap_or(MATERIALS[0]);
+    let stated = material.map(|m| m.name).or(modulus.map(|_| "given"));
+    // A property that comes with a named material counts as given.
+    let from_material = |value: Option<f64>, of: f64| Setting::or(value.or(material.map(|_| of)), of);
+    let clean = fluid.and_then(|f| f.temperature).and_then(|t| water_surface_tension(t).ok());
+    RigSettings {
+        material: Setting::or(stated.map(str::to_owned), base.name.to_owned()),
+        youngs_modulus: from_material(modulus, base.youngs_modulus),
+        poisson_ratio: from_material(ratio, base.poisson_ratio),
+        plate_density: from_material(density, base.density),
+        plate_thickness: Setting::or(thickness, 10e-3),
+        plate_edges: Setting::or(edges, PlateEdges::Supported),
+        dye_diffusivity: Setting::or(diffusivity, 5e-10),
+        surface_tension: Setting::or(tension, clean.unwrap_or(72.736e-3)),
+        contact_angle: Setting::or(contact, base.contact_angle),
+    }
+}
+
+fn modulus_or_material(reader: &mut Reader<'_>, table: &Table<'_>) {
+    let has = |key| table.get(key).is_some();
+    for key in ["youngs_modulus", "poisson_ratio"] {
+        if has("material") && has(key) {
+            let message = format!("[rig] has both \"material\" and \"{key}\"");
+            reader.fail(table.key_span(key), message, "give either a material, or youngs_modulus and poisson_ratio");
+        }
+    }
+    for (key, other) in [("youngs_modulus", "poisson_ratio"), ("poisson_ratio", "youngs_modulus")] {
+        if has(key) && !has(other) && !has("material") {
+            let message = format!("[rig] has \"{key}\" without \"{other}\"");
+            reader.fail(table.key_span(key), message, format!("add {other}, or write a material in place of both"));
+        }
+    }
+}

@@ -1,0 +1,409 @@
+//! Case files: what is read, and what every kind of mistake says and where.
+
+use proptest::prelude::*;
+use std::path::Path;
+use twinplate::case::*;
+use twinplate::error::Problems;
+
+const GOOD: &str = r#"title = "Two piers"
+[cell]
+length = "2 m"
+width = 1
+gap = "1 mm"
+[fluid]
+name = "water"
+temperature = "20 degC"
+[drive]
+mean_speed = "1 mm/s"
+[[obstacle]]
+name = "first pier"
+circle = { centre = [0.6, "450 mm"], diameter = 0.28 }
+[[obstacle]]
+ellipse = { centre = [1.3, 0.6], semi_axes = [0.18, 0.1], angle = -12 }
+[[probe]]
+name = "shoulder"
+at = [0.6, 0.65]
+"#;
+
+fn read(text: &str) -> Loaded {
+    parse(text, Path::new("case.toml"))
+}
+
+fn lines(problems: &Problems) -> Vec<usize> {
+    problems.list.iter().map(|p| problems.line_and_column(p).map_or(0, |(line, _)| line)).collect()
+}
+
+/// The good case with one line replaced (lines count from 1).
+fn with(line: usize, new: &str) -> String {
+    GOOD.lines()
+        .enumerate()
+        .map(|(k, old)| if k + 1 == line { format!("{new}\n") } else { format!("{old}\n") })
+        .collect()
+}
+
+fn good(text: &str) -> Case {
+    read(text).into_result().unwrap_or_else(|e| panic!("{e}"))
+}
+
+#[test]
+fn a_good_case_is_read_in_si() {
+    let case = good(GOOD);
+    assert_eq!((case.title.as_str(), case.cell.length, case.cell.width), ("Two piers", 2.0, 1.0));
+    assert_eq!(case.cell.gap, Gap::Uniform(1e-3));
+    assert_eq!(case.fluid.temperature, Some(293.15));
+    assert!((case.fluid.density - 998.2072).abs() < 1e-4);
+    assert_eq!(case.drive.quantity, DriveQuantity::MeanSpeed(1e-3));
+    assert_eq!(case.drive.ends, Ends::HeldPressure);
+    assert_eq!(case.obstacles[0].shape, Shape::Circle { centre: [0.6, 0.45], diameter: 0.28 });
+    assert_eq!(case.obstacles[1].name, "obstacle 2");
+    let Shape::Ellipse { angle, .. } = case.obstacles[1].shape else { panic!("an ellipse") };
+    assert!((angle + 12.0 * std::f64::consts::PI / 180.0).abs() < 1e-15);
+    assert_eq!(case.probes[0].at, [0.6, 0.65]);
+    assert_eq!(&GOOD[case.probes[0].place.clone()], "[0.6, 0.65]");
+    assert_eq!(&GOOD[case.obstacles[0].place.clone()], "circle");
+    assert_eq!((case.mesh.error, case.mesh.max_triangles, case.mesh.growth), (1e-3, 4_000_000, 0.3));
+    assert_eq!(case.streaklines.seeding, Seeding::Count(24));
+    assert_eq!((case.tolerance.speed, case.tolerance.shift, case.edge_band), (0.02, 0.5e-3, None));
+    assert!(case.rig.material.defaulted && case.rig.youngs_modulus.defaulted && case.sweep.is_none());
+    // SHA-256 of the empty text, FIPS 180-4 example.
+    let empty = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
+    assert_eq!(case.sha256.len(), empty.len());
+    assert_eq!(good(&with(1, "# no title")).title, "case");
+}
+
+#[test]
+fn every_table_is_read() {
+    let text = with(9, "[drive]\nends = \"given-inflow\"\nreference_length = \"280 mm\"")
+        .replace("gap = \"1 mm\"", "gap = { at = \"1 mm\", slope = [1e-4, -2e-4] }")
+        + r#"
+[[obstacle]]
+on_wall = "upper"
+polygon = { points = [[0.1, 1], ["200 mm", 1], [0.2, "0.9 m"]] }
+[[obstacle]]
+outline = { points = [[1, 0.1], [1.1, 0.1], [1.1, 0.2]], smooth = true }
+[[obstacle]]
+outline = { file = "seal.svg", centre = [1, 0.8], height = "5 cm", angle = 90, mirror = true }
+[[obstacle]]
+four_digit = { section = "2412", chord = 0.1, nose = [0.1, 0.5], angle = "4 deg", closed_tail = false }
+[[obstacle]]
+joukowski = { chord = 0.1, thickness = 0.12, nose = [0.1, 0.5] }
+[[obstacle]]
+teardrop = { length = 0.1, diameter = 0.02, nose = [0.1, 0.5] }
+[mesh]
+error = 1e-4
+max_triangles = 1_000
+max_edge = "1 cm"
+growth = 0.5
+[streaklines]
+spacing = "8 mm"
+height = -0.5
+[tolerance]
+speed = "1 %"
+direction = "2 deg"
+shift = "1 mm"
+[departure]
+edge_band = "3 mm"
+[sweep]
+gap = ["0.5 mm", "1 mm"]
+[rig]
+material = "glass"
+plate_edges = "clamped"
+contact_angle = 20
+"#;
+    let case = good(&text);
+    assert!((case.cell.gap.at([2.0, 1.0]) - (1e-3 + 1e-4 - 1e-4)).abs() < 1e-18);
+    assert_eq!((case.drive.ends, case.drive.reference_length), (Ends::GivenInflow, Some(0.28)));
+    assert_eq!(case.obstacles.len(), 8);
+    assert_eq!(case.obstacles[2].on_wall, Some(Wall::Upper));
+    let Shape::FourDigit { camber, camber_place, thickness, closed_tail, .. } = case.obstacles[5].shape else {
+        panic!("a section")
+    };
+    assert_eq!((camber, camber_place, thickness, closed_tail), (0.02, 0.4, 0.12, false));
+    let Shape::OutlineFile { size, mirror, smooth, .. } = case.obstacles[4].shape else { panic!("a file") };
+    assert_eq!((size, mirror, smooth), (OutlineSize::Height(0.05), true, false));
+    assert_eq!((case.mesh.max_triangles, case.mesh.max_edge, case.mesh.growth), (1000, Some(0.01), 0.5));
+    assert_eq!((case.streaklines.seeding, case.streaklines.height), (Seeding::Spacing(8e-3), -0.5));
+    assert_eq!((case.tolerance.speed, case.edge_band), (0.01, Some(3e-3)));
+    assert_eq!(case.sweep, Some(Sweep { quantity: SweepQuantity::Gap, values: vec![5e-4, 1e-3] }));
+    let rig = case.rig;
+    assert_eq!((rig.youngs_modulus.value, rig.youngs_modulus.defaulted), (70e9, false));
+    assert_eq!((rig.plate_edges.value, rig.plate_thickness.defaulted), (PlateEdges::Clamped, true));
+}
+
+#[test]
+fn sweeps_over_a_range_include_both_ends() {
+    let sweep = |text: &str| good(&format!("{GOOD}[sweep]\n{text}\n")).sweep.map(|s| s.values);
+    let values = sweep("reduced_reynolds = { from = 0.1, to = 0.5, steps = 5 }").unwrap();
+    for (value, wanted) in values.iter().zip([0.1, 0.2, 0.3, 0.4, 0.5]) {
+        assert!((value - wanted).abs() < 1e-15);
+    }
+    let values = sweep("mean_speed = { from = \"1 mm/s\", to = 0.1, steps = 3, spacing = \"log\" }").unwrap();
+    assert!((values[1] - 0.01).abs() < 1e-16 && values[2] == 0.1);
+    assert_eq!(sweep("glycerol_mass_fraction = [0, 0.5, 1]"), Some(vec![0.0, 0.5, 1.0]));
+}
+
+#[test]
+fn each_mistake_is_named_at_its_line() {
+    let huge = format!("width = 1{}", "0".repeat(400));
+    // Line of the good case to replace, what to write, line of the mistake, part of what is said.
+    let table: &[(usize, &str, usize, &str)] = &[
+        (4, "widht = 1", 4, "did you mean \"width\"?"),
+        (4, "", 2, "lacks the key \"width\""),
+        (4, "width = true", 4, "must be a number or a text with a unit and is true or false"),
+        (4, "width = \"1 s\"", 4, "\"1 s\" is a time, not a length"),
+        (4, "width = \"1 mn\"", 4, "did you mean"),
+        (4, "width = \"1\"", 4, "has no unit"),
+        (4, "width = \"wide\"", 4, "does not start with a number"),
+        (4, "width = nan", 4, "not finite"),
+        (4, "width = inf", 4, "not finite"),
+        (4, "width = 1e999", 4, "not finite"),
+        (4, &huge, 4, "not finite"),
+        (4, "width = 0xfffffffffffffffffffffffffffffffffff", 4, "not finite"),
+        (4, "width = 0", 4, "must be above zero"),
+        (4, "width = \"-1 m\"", 4, "must be above zero"),
+        (4, "width = 1\nwidth = 2", 5, "given twice"),
+        (4, "width = ", 4, "not TOML"),
+        (4, "width = \"1 m", 4, "not TOML"),
+        (5, "gap = { at = 1e-3, slope = [2e-3, 0] }", 5, "the gap is"),
+        (5, "gap = { at = 1e-3, slope = [0] }", 5, "a list of 1"),
+        (5, "gap = { att = 1e-3 }", 5, "did you mean \"at\"?"),
+        (2, "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[cel]", 6, "did you mean \"cell\"?"),
+        (7, "name = \"watr\"", 7, "did you mean \"water\"?"),
+        (7, "name = \"glycerol-water\"", 6, "lacks the key \"glycerol_mass_fraction\""),
+        (7, "", 6, "lacks the key \"name\""),
+        (8, "", 6, "lacks the key \"temperature\""),
+        (8, "temperature = 20", 8, "0 degC to 100 degC"),
+        (8, "temperature = \"120 degC\"", 8, "0 degC to 100 degC"),
+        (8, "temperature = \"20 degC\"\ndensity = 998", 9, "both \"name\" and \"density\""),
+        (8, "temperature = \"20 degC\"\nglycerol_mass_fraction = 0.5", 9, "without glycerol"),
+        (10, "", 9, "none of mean_speed"),
+        (10, "mean_speed = 1\nhead = 1", 11, "both \"mean_speed\" and \"head\""),
+        (10, "mean_speed = -1", 10, "must be above zero"),
+        (10, "mean_speed = 1\nends = \"held\"", 11, "write one of \"held-pressure\", \"given-inflow\""),
+        (10, "mean_speed = 1\nends = 3", 11, "must be a text"),
+        (12, "name = \"\"", 12, "empty"),
+        (12, "name = \"obstacle 2\"", 14, "another obstacle"),
+        (12, "on_wall = \"left\"", 12, "lower"),
+        (13, "", 11, "none of circle"),
+        (13, "circle = { centre = [0, 0], diameter = 1 }\nteardrop = { }", 14, "both \"circle\" and \"teardrop\""),
+        (13, "circle = 3", 13, "must be a table"),
+        (13, "circle = { centre = [0, 0, 0], diameter = 1 }", 13, "a list of 3"),
+        (13, "circle = { centre = [0, \"x\"], diameter = 1 }", 13, "second value"),
+        (13, "ellipse = { centre = [0, 0], semi_axes = [1, 0] }", 13, "above zero"),
+        (13, "polygon = { points = [[0, 0], [1, 0],\n[0, 0], [1, -0.0]] }", 13, "2 distinct points"),
+        (13, "polygon = { points = [[0, 0], [1, 0],\n[0, \"1 kg\"]] }", 14, "not a length"),
+        (13, "outline = { smooth = true }", 13, "none of file, points"),
+        (13, "outline = { file = \"a.csv\", points = [] }", 13, "both \"file\" and \"points\""),
+        (13, "outline = { file = \"a.csv\", centre = [0, 0] }", 13, "none of width, height"),
+        (13, "outline = { points = [[0, 0], [1, 0]], smooth = 1 }", 13, "true or false"),
+        (13, "outline = { points = [[0, 0], [1, 0], [1, 1]], width = 1 }", 13, "unknown key \"width\""),
+        (13, "four_digit = { section = \"24120\", chord = 1, nose = [0, 0] }", 13, "exactly four digits"),
+        (13, "four_digit = { section = \"24१२\", chord = 1, nose = [0, 0] }", 13, "exactly four digits"),
+        (13, "four_digit = { section = 2412, chord = 1, nose = [0, 0] }", 13, "must be a text"),
+        (13, "four_digit = { section = \"2400\", chord = 1, nose = [0, 0] }", 13, "no thickness"),
+        (13, "four_digit = { section = \"2012\", chord = 1, nose = [0, 0] }", 13, "no place"),
+        (13, "joukowski = { chord = 1, thickness = 12, nose = [0, 0] }", 13, "above 0 and below 1"),
+        (13, "teardrop = { length = 1, diameter = 2, nose = [0, 0] }", 13, "not below the length"),
+        (13, "teardrop = { length = 1, diameter = 0.2, nose = [0, 0], angle = \"3 m\" }", 13, "not an angle"),
+        (17, "name = \"shoulder\"\nat = [0, 0]\n[[probe]]\nname = \"shoulder\"", 20, "another probe"),
+        (18, "", 16, "lacks the key \"at\""),
+        (16, "[mesh]\nerror = 1\n[[probe]]", 17, "below 1"),
+        (16, "[mesh]\nerror = 0\n[[probe]]", 17, "above 0"),
+        (16, "[mesh]\nmax_triangles = 1e6\n[[probe]]", 17, "max_triangles"),
+        (16, "[mesh]\nmax_triangles = -5\n[[probe]]", 17, "from 100"),
+        (16, "[mesh]\nmax_triangles = 99999999999999999999\n[[probe]]", 17, "from 100"),
+        (16, "[mesh]\ngrowth = 2\n[[probe]]", 17, "from 0.05 to 1"),
+        (16, "[streaklines]\ncount = 0\n[[probe]]", 17, "from 1 to 10000"),
+        (16, "[streaklines]\ncount = 2\nspacing = 1\n[[probe]]", 18, "both"),
+        (16, "[streaklines]\nheight = 1.5\n[[probe]]", 17, "from -1 to 1"),
+        (16, "[tolerance]\nspeed = 0\n[[probe]]", 17, "above zero"),
+        (16, "[departure]\nedge_band = -1\n[[probe]]", 17, "zero or above"),
+        (16, "[departure]\nband = 1\n[[probe]]", 17, "edge_band"),
+        (16, "[sweep]\n[[probe]]", 16, "none of reduced_reynolds"),
+        (16, "[sweep]\ngap = [1]\nmean_speed = [1]\n[[probe]]", 18, "both"),
+        (16, "[sweep]\ngap = []\n[[probe]]", 17, "0 values"),
+        (16, "[sweep]\ngap = [1,\n1]\n[[probe]]", 18, "does not increase"),
+        (16, "[sweep]\ngap = [0, 1]\n[[probe]]", 17, "above zero"),
+        (16, "[sweep]\ngap = 3\n[[probe]]", 17, "a list or a table"),
+        (16, "[sweep]\ngap = { from = 1, to = 2, steps = 10001 }\n[[probe]]", 17, "from 2 to 10000"),
+        (16, "[sweep]\ngap = { from = 2, to = 1, steps = 3 }\n[[probe]]", 17, "larger than"),
+        (16, "[sweep]\ngap = { from = 1, to = 2 }\n[[probe]]", 17, "lacks the key \"steps\""),
+        (16, "[sweep]\nglycerol_mass_fraction = [0.5, 1.5]\n[[probe]]", 17, "from 0 to 1"),
+        (16, "[rig]\nmaterial = \"perspex\"\n[[probe]]", 17, "acrylic"),
+        (16, "[rig]\nmaterial = \"glass\"\nyoungs_modulus = 1e9\n[[probe]]", 18, "both"),
+        (16, "[rig]\nyoungs_modulus = \"3 GPa\"\n[[probe]]", 17, "without \"poisson_ratio\""),
+        (16, "[rig]\nyoungs_modulus = 3e9\npoisson_ratio = 0.5\n[[probe]]", 18, "from 0 to 0.499"),
+        (16, "[rig]\nplate_edges = \"glued\"\n[[probe]]", 17, "supported"),
+        (16, "[rig]\ncontact_angle = 200\n[[probe]]", 17, "from 0 deg to 180 deg"),
+        (16, "[rig]\ndye_diffusivity = \"1 m/s\"\n[[probe]]", 17, "not a diffusivity"),
+        (16, "[rig]\nsurface_tension = 0\n[[probe]]", 17, "above zero"),
+        (1, "title = 5", 1, "must be a text"),
+        (1, "obstacle = 5\n[x]", 1, "an array of tables"),
+    ];
+    for (line, new, place, part) in table {
+        let problems = read(&with(*line, new)).problems;
+        let found = lines(&problems);
+        assert!(found.contains(place), "{new}: lines {found:?}\n{problems}");
+        let said = problems
+            .list
+            .iter()
+            .zip(&found)
+            .any(|(p, l)| l == place && format!("{} {}", p.message, p.remedy).contains(part));
+        assert!(said, "{new}: wanted {part:?} at line {place}\n{problems}");
+        assert!(problems.to_string().contains(&format!("case.toml:{place}:")), "{problems}");
+        assert!(problems.list.iter().all(|p| !p.remedy.is_empty()));
+    }
+}
+
+#[test]
+fn one_mistake_gives_one_message() {
+    for (line, new) in [
+        (4, "width = 0"),
+        (4, "width = \"1 m"),
+        (4, "width = 0 m\nlenth = 2"),
+        (8, "temperature = \"120 degC\""),
+        (10, "mean_speed = \"1 m\""),
+        (13, "circle = { centre = [0.6, 0.4], diameter = \"1 s\" }"),
+        (13, "outline = { file = \"a.csv\", centre = [0, 0], width = -1 }"),
+        (16, "[sweep]\nglycerol_mass_fraction = [0.5, 0.4]\n[[probe]]"),
+    ] {
+        let problems = read(&with(line, new)).problems;
+        assert_eq!(problems.list.len(), 1, "{new}\n{problems}");
+    }
+}
+
+#[test]
+fn all_mistakes_are_reported_and_the_geometry_stays() {
+    let text =
+        with(10, "mean_speed = \"1 m\"").replace("0.28 }", "0.28, colour = 3 }").replace("[0.18, 0.1]", "[0.18]")
+            + "[mesh]\nerror = 2\n[tolerance]\nsped = 1\n";
+    let loaded = read(&text);
+    let mut found = lines(&loaded.problems);
+    found.sort_unstable();
+    assert_eq!(found, [10, 13, 15, 20, 22], "{}", loaded.problems);
+    let case = loaded.case.expect("the cell was readable");
+    assert_eq!(case.obstacles.len(), 1);
+    assert!(read(&with(4, "width = 0")).case.is_none());
+    assert!(read(&with(10, "mean_speed = 0")).into_result().is_err());
+}
+
+#[test]
+fn missing_tables_are_named() {
+    let text = read("").problems.to_string();
+    for part in ["[cell] is missing", "[fluid] is missing", "[drive] is missing", "case.toml"] {
+        assert!(text.contains(part), "{text}");
+    }
+}
+
+#[test]
+fn columns_count_characters() {
+    let problems = read(&with(4, "width = \"1 µs\" # é")).problems;
+    assert_eq!(problems.line_and_column(&problems.list[0]), Some((4, 9)));
+    let problems = read(&format!("\u{feff}{}", with(4, "width = 0"))).problems;
+    assert_eq!(problems.line_and_column(&problems.list[0]), Some((4, 9)));
+    let problems = read(&with(4, "width = 0").replace('\n', "\r\n")).problems;
+    assert_eq!(problems.line_and_column(&problems.list[0]), Some((4, 9)));
+}
+
+#[test]
+fn files_that_are_no_case() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    std::fs::write(at("latin.toml"), b"title = 1\ntitle = \"caf\xe9\"\n").unwrap();
+    std::fs::write(at("large.toml"), vec![b'#'; LARGEST_FILE as usize + 1]).unwrap();
+    std::fs::write(at("good.toml"), GOOD).unwrap();
+    for (path, part) in [
+        (at("none.toml"), "cannot be read"),
+        (folder.path().to_owned(), "this is a folder"),
+        (at("latin.toml"), "latin.toml:2:13"),
+        (at("large.toml"), "larger than 8 MiB"),
+    ] {
+        let error = load(&path).into_result().unwrap_err();
+        assert_eq!(error.exit_code(), 3);
+        assert!(error.to_string().contains(part), "{error}");
+    }
+    assert_eq!(load(&at("good.toml")).into_result().unwrap().file, at("good.toml"));
+}
+
+#[test]
+fn the_starter_case_is_right() {
+    let [(name, text), (outline, points)] = starter();
+    assert_eq!((name, outline), ("case.toml", "seal.csv"));
+    let case = good(text);
+    let speed = match case.drive.quantity {
+        DriveQuantity::MeanSpeed(speed) => speed,
+        other => panic!("{other:?}"),
+    };
+    let reynolds = Reynolds::new(speed, case.drive.reference_length.unwrap(), 0.5e-3, &case.fluid);
+    assert!((reynolds.obstacle - 10.0).abs() < 0.5 && reynolds.reduced < 0.003, "{reynolds:?}");
+    assert_eq!((case.obstacles.len(), case.probes.len()), (2, 2));
+    let rows: Vec<[f64; 2]> = points
+        .lines()
+        .skip(1)
+        .map(|row| row.split_once(',').map(|(x, y)| [x.parse().unwrap(), y.parse().unwrap()]).unwrap())
+        .collect();
+    assert!(rows.len() >= 40);
+    // The stated reference length is the height of the seal at its width of 110 mm; the curve overshoots its points a little.
+    let extent = |k: usize| {
+        let values = rows.iter().map(|r| r[k]);
+        values.clone().fold(f64::MIN, f64::max) - values.fold(f64::MAX, f64::min)
+    };
+    assert!((extent(1) / extent(0) * 110.0 - 37.0).abs() < 0.5);
+}
+
+proptest! {
+    #[test]
+    fn random_bytes_never_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
+        let loaded = read(&String::from_utf8_lossy(&bytes));
+        prop_assert!(!loaded.problems.to_string().is_empty());
+    }
+
+    #[test]
+    fn mutated_cases_never_panic(
+        whole in any::<bool>(),
+        edits in proptest::collection::vec((any::<prop::sample::Index>(), 0usize..6, any::<prop::sample::Index>()), 1..6),
+    ) {
+        let mut text: Vec<char> = if whole { starter()[0].1 } else { GOOD }.chars().collect();
+        let pieces = ["\"", "[", "]", "{", "}", "=", "\n", "1e999", "µ", "\u{0}", ",", ".", "[[x]]", "-", "'''", "#", "nan"];
+        for (place, kind, pick) in edits {
+            let at = place.index(text.len() + 1).min(text.len());
+            match kind {
+                0 => { text.truncate(at); }
+                1 | 2 => { text.drain(at..(at + kind * 7).min(text.len())); }
+                3 => {
+                    let line: Vec<char> = text[at..].iter().take(30).copied().collect();
+                    text.splice(at..at, line);
+                }
+                _ => { text.splice(at..at, pieces[pick.index(pieces.len())].chars()); }
+            }
+        }
+        let text: String = text.into_iter().collect();
+        let loaded = read(&text);
+        let shown = loaded.problems.render(true);
+        prop_assert!(loaded.problems.is_empty() == shown.is_empty());
+        if loaded.case.is_none() {
+            prop_assert!(!loaded.problems.is_empty());
+        }
+    }
+}
+
+#[test]
+fn large_and_deep_files_end_in_an_error() {
+    for text in [
+        "[".repeat(1 << 20),
+        "a = ".to_owned() + &"[".repeat(1 << 20),
+        "a = ".to_owned() + &"{a=".repeat(1 << 19),
+        "a.".repeat(1 << 20) + "a = 1",
+        "[".to_owned() + &"a.".repeat(1 << 20) + "a]",
+        "a=\n".repeat(1 << 18),
+        "x".repeat(1 << 20),
+        (0..20_000).map(|k| format!("k{k} = 1\n")).collect(),
+        format!("[cell]\nlength = \"{}\"", "m ".repeat(1 << 19)),
+        format!("[cell]\nlength = \"1 {}\"", "m ".repeat(1 << 19)),
+        format!("[cell]\nlength = 1{}", "0".repeat(1 << 19)),
+    ] {
+        let loaded = read(&text);
+        let shown = loaded.problems.to_string();
+        assert!(!shown.is_empty());
+    }
+}
