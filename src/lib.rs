@@ -10,6 +10,8 @@ pub mod inertia;
 pub mod mesh;
 pub mod outline;
 pub mod output;
+pub mod streaklines;
+pub mod study;
 pub mod units;
 
 pub use error::{Error, Result};

@@ -1,0 +1,159 @@
+//! The files of a study.
+
+use super::Study;
+use super::warnings::EDGE_GAPS;
+use crate::Result;
+use crate::inertia::layers::NEUTRAL_HEIGHT;
+use crate::inertia::{Inertia, LIMIT};
+use crate::outline::Side;
+use crate::output::Folder;
+use crate::output::report::Report;
+use crate::output::text::summary;
+use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtp, write_vtu};
+use std::io::Write;
+use std::time::Instant;
+
+impl Study {
+    /// Writes all files of the study and returns the final report.
+    ///
+    /// # Errors
+    /// [`crate::Error::File`] if a file cannot be written; files written before stay whole.
+    pub fn write(&self, mut folder: Folder) -> Result<Report> {
+        let clock = Instant::now();
+        self.write_fields(&folder.place("fields.vtu")?)?;
+        self.write_lines(&folder.place("streaklines.vtp")?)?;
+        self.write_outlines(&folder.place("obstacles.vtp")?)?;
+        let mut report = self.report();
+        report.files = folder.written().map(str::to_owned).collect();
+        report.files.extend(["report.txt".to_owned(), "report.json".to_owned()]);
+        report.timings_s.write = clock.elapsed().as_secs_f64();
+        report.timings_s.total += report.timings_s.write;
+        let json = report.to_json_string()?;
+        folder.write("report.txt", |out| out.write_all(summary(&report).as_bytes()))?;
+        folder.write("report.json", |out| out.write_all(json.as_bytes()))?;
+        folder.finish()?;
+        Ok(report)
+    }
+
+    fn write_fields(&self, path: &std::path::Path) -> Result<()> {
+        let pattern = &self.pattern;
+        let space = &self.solved.space;
+        let (speed_ratio, coefficient) = (pattern.speed_ratio(), pattern.pressure_coefficient());
+        let departed = self.inertia.as_ref().map(|inertia| Departed::new(inertia, self));
+        let validity = self.validity();
+        let mut point = vec![
+            array("pressure", "Pa", Data::Scalar(&pattern.pressure)),
+            array("stream_function", "m3/s", Data::Scalar(&pattern.stream_function)),
+            array("velocity", "m/s", Data::Plane(&pattern.velocity)),
+            array("speed_ratio", "1", Data::Scalar(&speed_ratio)),
+            array("pressure_coefficient", "1", Data::Scalar(&coefficient)),
+        ];
+        if let (Some(inertia), Some(departed)) = (&self.inertia, &departed) {
+            point.extend([
+                array("inertia_pressure", "Pa", Data::Scalar(&inertia.pressure)),
+                array("velocity_midplane", "m/s", Data::Plane(&departed.midplane)),
+                array("velocity_near_plate", "m/s", Data::Plane(&departed.near_plate)),
+                array("plate_drift", "m/s", Data::Scalar(&departed.drift)),
+                array("inertia_number", "1", Data::Scalar(&inertia.number)),
+            ]);
+        }
+        let cell = [
+            array("velocity_cell", "m/s", Data::Plane(&pattern.velocity_cell)),
+            array("bracket_density", "1", Data::Scalar(&self.solved.pair.bracket_density)),
+            array("validity", "1", Data::UInt8(&validity)),
+        ];
+        let grid =
+            Grid { points: Places::Plane(&space.mesh.points), cells: Cells::Triangles(&space.mesh.triangles) };
+        write_vtu(path, &grid, &Fields { point: &point, cell: &cell, encoding: self.encoding, ..Fields::default() })
+    }
+
+    /// 0 fine, 1 within three gaps of a solid edge, 2 beyond first order.
+    fn validity(&self) -> Vec<u8> {
+        let space = &self.solved.space;
+        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
+        let distance = space.mesh.wall_distance(EDGE_GAPS * widest);
+        let of = |corners: &[u32; 3]| {
+            let any = |test: &dyn Fn(usize) -> bool| corners.iter().any(|&v| test(v as usize));
+            if self.inertia.as_ref().is_some_and(|inertia| any(&|v| inertia.number[v] > LIMIT)) {
+                2
+            } else {
+                u8::from(any(&|v| distance[v] < EDGE_GAPS * space.gap[v]))
+            }
+        };
+        space.mesh.triangles.iter().map(of).collect()
+    }
+
+    fn write_lines(&self, path: &std::path::Path) -> Result<()> {
+        let half_gap = 0.5 * self.solved.space.reference_gap;
+        let lines: Vec<Vec<[f64; 3]>> = self
+            .lines
+            .iter()
+            .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], half_gap * z]).collect())
+            .collect();
+        let joined = |of: fn(&crate::streaklines::Streakline) -> &Vec<f64>| -> Vec<f64> {
+            self.lines.iter().flat_map(|line| of(line).iter().copied()).collect()
+        };
+        let (time, speed, height) = (joined(|l| &l.times), joined(|l| &l.speeds), joined(|l| &l.heights));
+        let share: Vec<f64> = self.lines.iter().map(|line| line.stream_function).collect();
+        let point = [
+            array("time", "s", Data::Scalar(&time)),
+            array("speed", "m/s", Data::Scalar(&speed)),
+            array("height", "1", Data::Scalar(&height)),
+        ];
+        let cell = [array("stream_function", "m3/s", Data::Scalar(&share))];
+        write_vtp(path, &lines, &Fields { point: &point, cell: &cell, encoding: self.encoding, ..Fields::default() })
+    }
+
+    fn write_outlines(&self, path: &std::path::Path) -> Result<()> {
+        let mesh = &self.solved.space.mesh;
+        let mut lines: Vec<Vec<[f64; 3]>> = Vec::new();
+        let mut owners: Vec<i32> = Vec::new();
+        let mut last = None;
+        let mut edges: Vec<_> = mesh.boundary.iter().filter_map(|edge| match mesh.side(edge) {
+            Side::Obstacle(k) => Some((k, edge)),
+            _ => None,
+        }).collect();
+        edges.sort_by_key(|(k, edge)| (*k, edge.piece));
+        // along a piece in the direction the fluid is on the left
+        edges.sort_by(|(i, a), (j, b)| {
+            let piece = &mesh.plan.pieces[a.piece as usize];
+            let forward = if piece.from <= piece.to { 1.0 } else { -1.0 };
+            (i, a.piece).cmp(&(j, b.piece)).then((forward * a.parameters[0]).total_cmp(&(forward * b.parameters[0])))
+        });
+        for (k, edge) in edges {
+            let [a, b] = edge.vertices.map(|v| mesh.points[v as usize]);
+            if last != Some((k, edge.vertices[0])) {
+                lines.push(vec![[a[0], a[1], 0.0]]);
+                owners.push(k as i32);
+            }
+            if let Some(line) = lines.last_mut() {
+                line.push([b[0], b[1], 0.0]);
+            }
+            last = Some((k, edge.vertices[1]));
+        }
+        let cell = [array("obstacle", "1", Data::Int32(&owners))];
+        write_vtp(path, &lines, &Fields { cell: &cell, encoding: self.encoding, ..Fields::default() })
+    }
+}
+
+/// Fields of the inertia departure that are made for writing.
+struct Departed {
+    midplane: Vec<[f64; 2]>,
+    near_plate: Vec<[f64; 2]>,
+    drift: Vec<f64>,
+}
+
+impl Departed {
+    fn new(inertia: &Inertia, study: &Study) -> Self {
+        Departed {
+            midplane: inertia.layer(0.0),
+            near_plate: inertia.near_plate(),
+            // at the height where it is largest
+            drift: inertia.drift(&study.solved.space, NEUTRAL_HEIGHT),
+        }
+    }
+}
+
+fn array<'a>(name: &'a str, unit: &'a str, data: Data<'a>) -> Array<'a> {
+    Array { name, unit, data }
+}

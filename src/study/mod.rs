@@ -1,0 +1,162 @@
+//! One case from its plan to its results: the pattern, the corrections asked for, streaklines, report and files.
+//!
+//! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
+
+mod facts;
+mod files;
+mod warnings;
+
+use crate::case::{Case, Reynolds};
+use crate::ideal::{Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal};
+use crate::inertia::{Inertia, solve_inertia};
+use crate::mesh::Locator;
+use crate::outline::Plan;
+use crate::output::vtk::Encoding;
+use crate::streaklines::{Streakline, streaklines};
+use crate::{Point, Result};
+use std::path::Path;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// What to compute.
+#[derive(Debug, Clone, Copy)]
+pub struct Settings {
+    /// When the ideal pattern is good enough; the case's own goal if none.
+    pub goal: Option<Goal>,
+    /// Whether to add the first-order inertia departure.
+    pub inertia: bool,
+    /// How VTK files store their numbers.
+    pub encoding: Encoding,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Settings { goal: None, inertia: false, encoding: Encoding::Base64 }
+    }
+}
+
+/// A solved case.
+#[derive(Debug)]
+pub struct Study {
+    /// The case.
+    pub case: Case,
+    /// The plan of its fluid.
+    pub plan: Arc<Plan>,
+    /// The goal it was solved to.
+    pub goal: Goal,
+    /// Mesh, pair and cycles.
+    pub solved: Solved,
+    /// The ideal pattern in SI units.
+    pub pattern: Pattern,
+    /// The inertia departure, if asked for.
+    pub inertia: Option<Inertia>,
+    /// Streaklines at the case's dye height, through the departed field if inertia was asked for.
+    pub lines: Vec<Streakline>,
+    /// The three Reynolds numbers.
+    pub reynolds: Reynolds,
+    locator: Locator,
+    places: Vec<(u32, [f64; 3])>,
+    encoding: Encoding,
+    spent: Spent,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Spent {
+    mesh: Duration,
+    solve: Duration,
+    total: Duration,
+}
+
+/// Reads a case file and checks its plan.
+///
+/// # Errors
+/// [`crate::Error::Input`] with every mistake found in the case, its files and its geometry.
+pub fn read(path: &Path) -> Result<(Case, Arc<Plan>)> {
+    let (case, plan) = crate::outline::read(path)?;
+    Ok((case, Arc::new(plan)))
+}
+
+/// The length the obstacle and reduced Reynolds numbers use, m: the one the case states, else the largest extent of an obstacle
+/// across the flow, else the width of the cell.
+pub fn reference_length(case: &Case, plan: &Plan) -> f64 {
+    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.width)
+}
+
+impl Study {
+    /// Solves a case. `watch` is told what is going on.
+    ///
+    /// # Errors
+    /// [`crate::Error::Failed`] if no mesh can be made or a solver does not come to its end.
+    pub fn solve(
+        case: Case,
+        plan: Arc<Plan>,
+        settings: Settings,
+        watch: &(dyn Fn(Stage) + Sync),
+    ) -> Result<Study> {
+        let clock = Instant::now();
+        let goal = settings
+            .goal
+            .unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
+        let solved = solve_ideal(&plan, &case, goal, watch)?;
+        let length = reference_length(&case, &plan);
+        let space = &solved.space;
+        let pattern = Pattern::new(space, &solved.pair, &case, length);
+        let reynolds = Reynolds::new(pattern.drive.mean_speed, length, space.reference_gap, &case.fluid);
+        let inertia = if settings.inertia {
+            let operator = &solved.pair.pressure_operator;
+            let v = &pattern.velocity;
+            Some(solve_inertia(space, operator, case.drive.ends, &case.fluid, v, v)?)
+        } else {
+            None
+        };
+        let locator = Locator::new(&space.mesh);
+        let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines);
+        let places = case.probes.iter().map(|probe| place(&solved, &locator, probe.at)).collect();
+        let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
+        let total = clock.elapsed();
+        let spent = Spent { mesh, solve: total.saturating_sub(mesh), total };
+        Ok(Study {
+            case,
+            plan,
+            goal,
+            solved,
+            pattern,
+            inertia,
+            lines,
+            reynolds,
+            locator,
+            places,
+            encoding: settings.encoding,
+            spent,
+        })
+    }
+
+    /// Values of the ideal pattern at the case's probes, in their order.
+    pub fn probe_values(&self) -> Vec<ProbeValue> {
+        self.places.iter().map(|&(t, w)| self.pattern.at(&self.solved.space, t, w)).collect()
+    }
+
+    /// Value of a linear vertex field at the case's probes, in their order.
+    pub fn at_probes(&self, field: &[f64]) -> Vec<f64> {
+        self.places.iter().map(|&(t, w)| crate::ideal::interpolate(&self.solved.space, t, w, field)).collect()
+    }
+
+    /// Values of the ideal pattern at any place; none outside the fluid.
+    pub fn value_at(&self, at: Point) -> Option<ProbeValue> {
+        self.plan.contains(at).then(|| {
+            let (t, w) = place(&self.solved, &self.locator, at);
+            self.pattern.at(&self.solved.space, t, w)
+        })
+    }
+
+    /// Whether the goal was reached.
+    pub fn reached(&self) -> bool {
+        self.solved.reached
+    }
+}
+
+/// The triangle of a place in the fluid; between a curved outline and its chord the nearest triangle serves.
+fn place(solved: &Solved, locator: &Locator, at: Point) -> (u32, [f64; 3]) {
+    let mesh = &solved.space.mesh;
+    locator.find(mesh, at, None).unwrap_or_else(|| locator.nearest(mesh, at))
+}
