@@ -4,7 +4,7 @@ use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 use twinplate::Point;
 use twinplate::case::Wall;
-use twinplate::mesh::{Mesh, SizeField};
+use twinplate::mesh::{Mesh, SizeField, SizeOptions};
 use twinplate::outline::{Curve, Piece, Plan, PlanObstacle, Side};
 
 fn line(from: Point, to: Point, side: Side) -> Piece {
@@ -50,31 +50,75 @@ fn square(centre: Point, side: f64, angle: f64) -> Vec<Point> {
         .collect()
 }
 
-#[test]
-fn first() {
+fn plans() -> Vec<(&'static str, Plan)> {
+    let mut list = vec![];
     let mut plan = rectangle(2.0, 1.0);
     add_ellipse(&mut plan, [0.6, 0.45], [0.14, 0.14], 0.0);
-    let plan = Arc::new(plan);
-    let size = SizeField::new(
-        0.08,
-        0.3,
-        (0..30)
-            .map(|k| {
-                let a = TAU * f64::from(k) / 30.0;
-                ([0.6 + 0.14 * a.cos(), 0.45 + 0.14 * a.sin()], 0.03)
-            })
-            .collect(),
-    );
-    for f in [1.0, 0.25, 0.1] {
+    list.push(("circle", plan));
+    let mut plan = rectangle(2.0, 1.0);
+    add_polygon(&mut plan, &square([0.8, 0.5], 0.3, 8f64.to_radians()));
+    list.push(("square", plan));
+    let mut plan = rectangle(2.0, 1.0);
+    add_ellipse(&mut plan, [0.6, 0.5], [0.1, 0.1], 0.0);
+    add_ellipse(&mut plan, [0.6 + 0.2 * (1.0 + 1.0 / 500.0), 0.5], [0.1, 0.1], 0.0);
+    list.push(("close circles", plan));
+    let mut plan = rectangle(2.0, 1.0);
+    add_ellipse(&mut plan, [0.6, 0.5], [0.1, 0.1], 0.0);
+    add_ellipse(&mut plan, [0.6, 0.7 + 1e-5], [0.1, 0.1], 0.0);
+    list.push(("circles 1e-5 apart", plan));
+    let mut plan = rectangle(2.0, 1.0);
+    add_ellipse(&mut plan, [0.9, 0.5], [0.3, 0.003], -0.2);
+    list.push(("thin ellipse", plan));
+    let corners = [[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [1.0, 2.0], [1.0, 1.0], [0.0, 1.0]];
+    let sides = [
+        Side::Wall(Wall::Lower),
+        Side::Wall(Wall::Lower),
+        Side::Outlet,
+        Side::Wall(Wall::Upper),
+        Side::Wall(Wall::Upper),
+        Side::Inlet,
+    ];
+    let pieces = (0..6).map(|k| line(corners[k], corners[(k + 1) % 6], sides[k])).collect();
+    list.push(("ell", Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles: vec![] }));
+    let mut plan = rectangle(2.0, 1.0);
+    add_polygon(&mut plan, &[[0.5, 0.5], [0.9, 0.51], [0.9, 0.5]]);
+    add_polygon(&mut plan, &[[1.3, 0.02], [1.2, 0.3], [1.4, 0.3]]);
+    list.push(("wedge and spike", plan));
+    list
+}
+
+#[test]
+fn first() {
+    for (name, plan) in plans() {
+        let plan = Arc::new(plan);
         let t = std::time::Instant::now();
-        let mesh = Mesh::generate(&plan, &size.scaled(f), 1_000_000).unwrap();
-        println!("{} triangles {} vertices {:?}", mesh.triangles.len(), mesh.points.len(), t.elapsed());
-        if let Ok(path) = std::env::var("DUMP") {
-            use std::io::Write;
-            let mut f = std::fs::File::create(format!("{path}{f}")).unwrap();
-            for t in &mesh.triangles {
-                let p = t.map(|v| mesh.points[v as usize]);
-                writeln!(f, "{} {} {} {} {} {}", p[0][0], p[0][1], p[1][0], p[1][1], p[2][0], p[2][1]).unwrap();
+        let size = SizeField::from_plan(&plan, &SizeOptions::default());
+        let t1 = t.elapsed();
+        for f in [1.0, 3.0, 0.25] {
+            let size = size.scaled(f);
+            let est = size.estimate_triangles(&plan).unwrap();
+            let t = std::time::Instant::now();
+            let mesh = match Mesh::generate(&plan, &size, 1_000_000) {
+                Ok(m) => m,
+                Err(e) => {
+                    println!("{name} {f} {e}");
+                    continue;
+                }
+            };
+            println!(
+                "{name} {f}: sources {} in {t1:?}; {} triangles, {} expected {:?}",
+                size.sources().len(),
+                mesh.triangles.len(),
+                est.round(),
+                t.elapsed()
+            );
+            if let Ok(path) = std::env::var("DUMP") {
+                use std::io::Write;
+                let mut f = std::fs::File::create(format!("{path}{}_{f}", name.replace(' ', "_"))).unwrap();
+                for t in &mesh.triangles {
+                    let p = t.map(|v| mesh.points[v as usize]);
+                    writeln!(f, "{} {} {} {} {} {}", p[0][0], p[0][1], p[1][0], p[1][1], p[2][0], p[2][1]).unwrap();
+                }
             }
         }
     }

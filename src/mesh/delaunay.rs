@@ -16,7 +16,7 @@ type Face = FixedFaceHandle<InnerTag>;
 /// No vertex follows: an inner vertex.
 pub(super) const NONE: u32 = u32::MAX;
 /// Circumradius over h above which a triangle is too large: the triangles then average 0.433 h^2.
-const RADIUS: f64 = 0.74;
+const RADIUS: f64 = 0.757;
 /// Squared shortest edge over squared circumradius at an angle of 28 degrees, (2 sin 28)^2.
 const SLENDER: f64 = 0.881_611_8;
 /// Edges shorter than this times h are not made shorter for the sake of an angle.
@@ -38,6 +38,12 @@ impl Mesh {
         let points = work.points();
         assemble::assemble(plan, points, triangles, &work.boundary)
     }
+}
+
+/// The triangles between the sampled outlines, before any inner vertex is added.
+pub(super) fn outline_triangles(plan: &Plan, size: &SizeField) -> Result<(Vec<Point>, Vec<[u32; 3]>)> {
+    let work = Work::new(plan, size, sample(plan, size)?, usize::MAX)?;
+    Ok((work.points(), work.inside_triangles()))
 }
 
 /// A triangulation of the whole plane around the plan, being refined.
@@ -93,7 +99,14 @@ impl<'a> Work<'a> {
             let twice = sorted.windows(2).find(|pair| pair[0] == pair[1]).map_or(place(0), |pair| pair[0]);
             return Err(touching(twice));
         }
-        let wanted = samples.points.iter().map(|&p| size.at(p)).collect();
+        // Where curvature makes edges shorter than the field asks, they set the scale.
+        let mut wanted: Vec<f64> = samples.points.iter().map(|&p| size.at(p)).collect();
+        for (a, &b) in samples.next.iter().enumerate() {
+            let b = b as usize;
+            let length = distance2(samples.points[a], samples.points[b]).sqrt();
+            wanted[a] = wanted[a].min(length);
+            wanted[b] = wanted[b].min(length);
+        }
         let boundary = Boundary { next: samples.next, piece: samples.piece, parameters: samples.parameters };
         let mut work = Work {
             plan,
@@ -326,7 +339,8 @@ impl<'a> Work<'a> {
         let curve = &self.plan.pieces[piece as usize].curve;
         let t = middle_parameter(curve, [ta, tb]);
         let c = clean(curve.point(t));
-        if distance2(self.place(a), self.place(b)).sqrt() < shortest * self.size.at(c) {
+        let wanted = self.size.at(c).min(self.wanted[a]).min(self.wanted[b]);
+        if distance2(self.place(a), self.place(b)).sqrt() < shortest * wanted {
             return false;
         }
         let target = Point2::new(c[0], c[1]);

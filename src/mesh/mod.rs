@@ -1,12 +1,17 @@
 //! The triangulation of the fluid domain and its nested levels.
 
 mod assemble;
+mod corner;
+mod count;
 mod delaunay;
 mod quality;
+mod rule;
 mod sample;
 mod size;
 mod smooth;
+mod tree;
 
+pub use rule::{CornerSize, SizeOptions};
 pub use size::SizeField;
 
 use crate::Point;
