@@ -30,8 +30,7 @@ impl Mesh {
     /// the plan sharper than 60 degrees stay as they are. Fails if more than `max_vertices` would be needed or if outlines
     /// cross or touch.
     pub fn generate(plan: &Arc<Plan>, size: &SizeField, max_vertices: usize) -> Result<Mesh> {
-        let samples = sample(plan, size)?;
-        let mut work = Work::new(plan, size, samples, max_vertices)?;
+        let mut work = Work::start(plan, size, max_vertices)?;
         work.refine(false)?;
         work.refine(true)?;
         let triangles = work.inside_triangles();
@@ -42,7 +41,7 @@ impl Mesh {
 
 /// The triangles between the sampled outlines, before any inner vertex is added.
 pub(super) fn outline_triangles(plan: &Plan, size: &SizeField) -> Result<(Vec<Point>, Vec<[u32; 3]>)> {
-    let work = Work::new(plan, size, sample(plan, size)?, usize::MAX)?;
+    let work = Work::start(plan, size, usize::MAX)?;
     Ok((work.points(), work.inside_triangles()))
 }
 
@@ -79,11 +78,27 @@ enum Walk {
 }
 
 impl<'a> Work<'a> {
-    fn new(plan: &'a Plan, size: &'a SizeField, samples: Samples, max_vertices: usize) -> Result<Self> {
-        let count = samples.points.len();
-        if count > max_vertices {
-            return Err(too_many(max_vertices));
+    /// Triangulates the sampled outlines. Chords may cross where outlines do not: they are then halved, up to four times.
+    fn start(plan: &'a Plan, size: &'a SizeField, max_vertices: usize) -> Result<Self> {
+        let mut first = None;
+        for halvings in 0..5 {
+            let finer = (halvings > 0).then(|| size.scaled(0.5f64.powi(halvings)));
+            let samples = sample(plan, finer.as_ref().unwrap_or(size))?;
+            if samples.points.len() > max_vertices {
+                break;
+            }
+            match Work::new(plan, size, samples) {
+                Ok(work) => return Ok(Work { max_vertices, ..work }),
+                Err(error) => {
+                    first.get_or_insert(error);
+                }
+            }
         }
+        Err(first.unwrap_or_else(|| too_many(max_vertices)))
+    }
+
+    fn new(plan: &'a Plan, size: &'a SizeField, samples: Samples) -> Result<Self> {
+        let count = samples.points.len();
         let vertices: Vec<_> = samples.points.iter().map(|p| Point2::new(p[0], p[1])).collect();
         let edges = samples.next.iter().enumerate().map(|(a, &b)| [a, b as usize]).collect();
         let mut crossing = None;
@@ -117,7 +132,7 @@ impl<'a> Work<'a> {
             cdt,
             boundary,
             wanted,
-            max_vertices,
+            max_vertices: usize::MAX,
         };
         work.flood()?;
         Ok(work)
