@@ -16,7 +16,7 @@ type Face = FixedFaceHandle<InnerTag>;
 /// No vertex follows: an inner vertex.
 pub(super) const NONE: u32 = u32::MAX;
 /// Circumradius over h above which a triangle is too large: the triangles then average 0.433 h^2.
-const RADIUS: f64 = 0.74;
+const RADIUS: f64 = 0.757;
 /// Squared shortest edge over squared circumradius at an angle of 28 degrees, (2 sin 28)^2.
 const SLENDER: f64 = 0.881_611_8;
 /// Edges shorter than this times h are not made shorter for the sake of an angle.
@@ -30,14 +30,19 @@ impl Mesh {
     /// the plan sharper than 60 degrees stay as they are. Fails if more than `max_vertices` would be needed or if outlines
     /// cross or touch.
     pub fn generate(plan: &Arc<Plan>, size: &SizeField, max_vertices: usize) -> Result<Mesh> {
-        let samples = sample(plan, size)?;
-        let mut work = Work::new(plan, size, samples, max_vertices)?;
+        let mut work = Work::start(plan, size, max_vertices)?;
         work.refine(false)?;
         work.refine(true)?;
         let triangles = work.inside_triangles();
         let points = work.points();
         assemble::assemble(plan, points, triangles, &work.boundary)
     }
+}
+
+/// The triangles between the sampled outlines, before any inner vertex is added.
+pub(super) fn outline_triangles(plan: &Plan, size: &SizeField) -> Result<(Vec<Point>, Vec<[u32; 3]>)> {
+    let work = Work::start(plan, size, usize::MAX)?;
+    Ok((work.points(), work.inside_triangles()))
 }
 
 /// A triangulation of the whole plane around the plan, being refined.
@@ -73,11 +78,27 @@ enum Walk {
 }
 
 impl<'a> Work<'a> {
-    fn new(plan: &'a Plan, size: &'a SizeField, samples: Samples, max_vertices: usize) -> Result<Self> {
-        let count = samples.points.len();
-        if count > max_vertices {
-            return Err(too_many(max_vertices));
+    /// Triangulates the sampled outlines. Chords may cross where outlines do not: they are then halved, up to four times.
+    fn start(plan: &'a Plan, size: &'a SizeField, max_vertices: usize) -> Result<Self> {
+        let mut first = None;
+        for halvings in 0..5 {
+            let finer = (halvings > 0).then(|| size.scaled(0.5f64.powi(halvings)));
+            let samples = sample(plan, finer.as_ref().unwrap_or(size))?;
+            if samples.points.len() > max_vertices {
+                break;
+            }
+            match Work::new(plan, size, samples) {
+                Ok(work) => return Ok(Work { max_vertices, ..work }),
+                Err(error) => {
+                    first.get_or_insert(error);
+                }
+            }
         }
+        Err(first.unwrap_or_else(|| too_many(max_vertices)))
+    }
+
+    fn new(plan: &'a Plan, size: &'a SizeField, samples: Samples) -> Result<Self> {
+        let count = samples.points.len();
         let vertices: Vec<_> = samples.points.iter().map(|p| Point2::new(p[0], p[1])).collect();
         let edges = samples.next.iter().enumerate().map(|(a, &b)| [a, b as usize]).collect();
         let mut crossing = None;
@@ -93,7 +114,14 @@ impl<'a> Work<'a> {
             let twice = sorted.windows(2).find(|pair| pair[0] == pair[1]).map_or(place(0), |pair| pair[0]);
             return Err(touching(twice));
         }
-        let wanted = samples.points.iter().map(|&p| size.at(p)).collect();
+        // Where curvature makes edges shorter than the field asks, they set the scale.
+        let mut wanted: Vec<f64> = samples.points.iter().map(|&p| size.at(p)).collect();
+        for (a, &b) in samples.next.iter().enumerate() {
+            let b = b as usize;
+            let length = distance2(samples.points[a], samples.points[b]).sqrt();
+            wanted[a] = wanted[a].min(length);
+            wanted[b] = wanted[b].min(length);
+        }
         let boundary = Boundary { next: samples.next, piece: samples.piece, parameters: samples.parameters };
         let mut work = Work {
             plan,
@@ -104,7 +132,7 @@ impl<'a> Work<'a> {
             cdt,
             boundary,
             wanted,
-            max_vertices,
+            max_vertices: usize::MAX,
         };
         work.flood()?;
         Ok(work)
@@ -326,7 +354,8 @@ impl<'a> Work<'a> {
         let curve = &self.plan.pieces[piece as usize].curve;
         let t = middle_parameter(curve, [ta, tb]);
         let c = clean(curve.point(t));
-        if distance2(self.place(a), self.place(b)).sqrt() < shortest * self.size.at(c) {
+        let wanted = self.size.at(c).min(self.wanted[a]).min(self.wanted[b]);
+        if distance2(self.place(a), self.place(b)).sqrt() < shortest * wanted {
             return false;
         }
         let target = Point2::new(c[0], c[1]);

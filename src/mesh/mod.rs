@@ -1,13 +1,25 @@
 //! The triangulation of the fluid domain and its nested levels.
 
 mod assemble;
+mod corner;
+mod count;
 mod delaunay;
+mod distance;
+mod locate;
 mod quality;
+mod refine;
+mod rule;
 mod sample;
 mod size;
 mod smooth;
+mod topology;
+mod tree;
 
+pub use locate::Locator;
+pub use quality::{HISTOGRAM_STEP, Quality};
+pub use rule::{CornerSize, SizeOptions};
 pub use size::SizeField;
+pub use topology::NO_TRIANGLE;
 
 use crate::Point;
 use crate::outline::{Plan, Side};

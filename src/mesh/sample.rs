@@ -23,6 +23,9 @@ pub(super) struct Samples {
 /// Samples every piece so that edges have equal integrals of ds/h; ends of pieces are always vertices.
 pub(super) fn sample(plan: &Plan, size: &SizeField) -> Result<Samples> {
     let mut samples = Samples { points: vec![], next: vec![], piece: vec![], parameters: vec![] };
+    if plan.loops.is_empty() {
+        return Err(Error::failed("the plan has no outline", "give it at least the outline of the cell"));
+    }
     for range in &plan.loops {
         let first = samples.points.len();
         for index in range.clone() {

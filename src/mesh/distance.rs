@@ -1,0 +1,38 @@
+//! Distance of vertices from the solids.
+
+use super::Mesh;
+use super::tree::{BoxTree, Rect, segment_distance};
+use crate::Point;
+use crate::outline::Side;
+use rayon::prelude::*;
+
+/// Vertices one task works through; neighbours in this order are near each other.
+const TASK: usize = 4096;
+
+impl Mesh {
+    /// Distance of every vertex from the nearest boundary edge of a wall or an obstacle, m; infinite from `limit` on.
+    pub fn wall_distance(&self, limit: f64) -> Vec<f64> {
+        let segments: Vec<[Point; 2]> = self
+            .boundary
+            .iter()
+            .filter(|edge| matches!(self.side(edge), Side::Wall(_) | Side::Obstacle(_)))
+            .map(|edge| edge.vertices.map(|v| self.points[v as usize]))
+            .collect();
+        let tree = BoxTree::new(segments.iter().map(|ends| Rect::of(ends)).collect());
+        let mut distances = vec![f64::INFINITY; self.points.len()];
+        distances.par_chunks_mut(TASK).zip(self.points.par_chunks(TASK)).for_each(|(distances, points)| {
+            // The vertex before bounds the search: no point is further off than that one's edge.
+            let mut before: Option<usize> = None;
+            for (distance, &p) in distances.iter_mut().zip(points) {
+                let known = before.map(|k| segment_distance(segments[k][0], segments[k][1], p));
+                let bound = known.map_or(limit, |d| limit.min(d * (1.0 + 1e-12) + f64::MIN_POSITIVE));
+                let found = tree.nearest(p, bound, |k| Some(segment_distance(segments[k][0], segments[k][1], p)));
+                if let Some((k, d)) = found {
+                    *distance = d;
+                    before = Some(k);
+                }
+            }
+        });
+        distances
+    }
+}

@@ -1,0 +1,105 @@
+//! Which triangle a point lies in.
+
+use super::tree::{BoxTree, Rect, foot, segment_distance};
+use super::{Mesh, topology::NO_TRIANGLE};
+use crate::Point;
+
+/// Points outside by less than this, relative to the extent of the mesh, count as on the boundary.
+const OUTSIDE: f64 = 1e-9;
+/// Barycentric coordinates above minus this count as inside.
+const INSIDE: f64 = 1e-12;
+/// Triangles a walk passes at most before the search starts afresh.
+const STEPS: usize = 64;
+
+/// Finds triangles of a mesh by walking from a known one, or through a hierarchy of boxes.
+pub struct Locator<'a> {
+    mesh: &'a Mesh,
+    neighbours: Vec<[u32; 3]>,
+    tree: BoxTree,
+    tolerance: f64,
+}
+
+impl<'a> Locator<'a> {
+    /// Prepares the search.
+    pub fn new(mesh: &'a Mesh) -> Locator<'a> {
+        let corners = |t: &[u32; 3]| t.map(|v| mesh.points[v as usize]);
+        let tree = BoxTree::new(mesh.triangles.iter().map(|t| Rect::of(&corners(t))).collect());
+        let diagonal = tree.all().diagonal();
+        let tolerance = if diagonal.is_finite() { OUTSIDE * diagonal } else { 0.0 };
+        Locator { mesh, neighbours: mesh.neighbours(), tree, tolerance }
+    }
+
+    /// A triangle that holds the point, with the point's barycentric coordinates (none negative, sum 1); none outside the mesh.
+    ///
+    /// `hint` is a triangle near the point. A point outside by less than 1e-9 of the extent of the mesh is given to the
+    /// nearest boundary triangle. On shared sides and vertices any of the triangles may be answered.
+    pub fn find(&self, p: Point, hint: Option<u32>) -> Option<(u32, [f64; 3])> {
+        if !(p[0].is_finite() && p[1].is_finite()) {
+            return None;
+        }
+        let known = hint.filter(|&t| (t as usize) < self.mesh.triangles.len());
+        known.and_then(|t| self.walk(p, t)).or_else(|| self.search(p))
+    }
+
+    /// For every triangle, the triangle across the side opposite each of its corners.
+    pub fn neighbours(&self) -> &[[u32; 3]] {
+        &self.neighbours
+    }
+
+    fn walk(&self, p: Point, mut t: u32) -> Option<(u32, [f64; 3])> {
+        for _ in 0..STEPS {
+            let weights = self.weights(t as usize, p);
+            let k = (0..3).min_by(|&i, &j| weights[i].total_cmp(&weights[j]))?;
+            if weights[k] >= -INSIDE {
+                return Some((t, clamped(weights)));
+            }
+            t = self.neighbours[t as usize][k];
+            if t == NO_TRIANGLE {
+                return None;
+            }
+        }
+        None
+    }
+
+    fn search(&self, p: Point) -> Option<(u32, [f64; 3])> {
+        let distance = |t: usize| {
+            if self.weights(t, p).iter().all(|&weight| weight >= -INSIDE) {
+                return Some(0.0);
+            }
+            let [a, b, c] = self.corners(t);
+            Some(segment_distance(a, b, p).min(segment_distance(b, c, p)).min(segment_distance(c, a, p)))
+        };
+        let (t, _) = self.tree.nearest(p, self.tolerance.max(f64::MIN_POSITIVE), distance)?;
+        let weights = self.weights(t, p);
+        if weights.iter().all(|&weight| weight >= -INSIDE) {
+            return Some((t as u32, clamped(weights)));
+        }
+        // Outside by rounding: the nearest point of the nearest side.
+        let corners = self.corners(t);
+        let ends = |k: usize| (corners[(k + 1) % 3], corners[(k + 2) % 3]);
+        let away = |k: usize| segment_distance(ends(k).0, ends(k).1, p);
+        let k = (0..3).min_by(|&i, &j| away(i).total_cmp(&away(j)))?;
+        let s = foot(ends(k).0, ends(k).1, p);
+        let mut weights = [0.0; 3];
+        weights[(k + 1) % 3] = 1.0 - s;
+        weights[(k + 2) % 3] = s;
+        Some((t as u32, weights))
+    }
+
+    fn corners(&self, t: usize) -> [Point; 3] {
+        self.mesh.triangles[t].map(|v| self.mesh.points[v as usize])
+    }
+
+    fn weights(&self, t: usize, p: Point) -> [f64; 3] {
+        let [a, b, c] = self.corners(t);
+        let cross = |u: Point, v: Point| (u[0] - p[0]) * (v[1] - p[1]) - (u[1] - p[1]) * (v[0] - p[0]);
+        let doubled = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        [cross(b, c) / doubled, cross(c, a) / doubled, cross(a, b) / doubled]
+    }
+}
+
+fn clamped(weights: [f64; 3]) -> [f64; 3] {
+    let weights = weights.map(|weight| weight.max(0.0));
+    let sum: f64 = weights.iter().sum();
+    weights.map(|weight| weight / sum)
+}

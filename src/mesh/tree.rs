@@ -1,0 +1,125 @@
+//! A hierarchy of boxes over items that already lie in a local order.
+
+use crate::Point;
+
+/// Children of one node.
+const FAN: usize = 8;
+
+/// An axis-parallel box.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Rect {
+    pub low: Point,
+    pub high: Point,
+}
+
+impl Rect {
+    const EMPTY: Rect = Rect { low: [f64::INFINITY; 2], high: [f64::NEG_INFINITY; 2] };
+
+    pub(super) fn of(points: &[Point]) -> Rect {
+        points.iter().fold(Rect::EMPTY, |all, &p| all.with(Rect { low: p, high: p }))
+    }
+
+    fn with(self, other: Rect) -> Rect {
+        Rect {
+            low: [self.low[0].min(other.low[0]), self.low[1].min(other.low[1])],
+            high: [self.high[0].max(other.high[0]), self.high[1].max(other.high[1])],
+        }
+    }
+
+    /// This box, wider by `margin` on all sides.
+    pub(super) fn grown(self, margin: f64) -> Rect {
+        Rect { low: self.low.map(|x| x - margin), high: self.high.map(|x| x + margin) }
+    }
+
+    /// The length of its diagonal.
+    pub(super) fn diagonal(self) -> f64 {
+        (self.high[0] - self.low[0]).hypot(self.high[1] - self.low[1])
+    }
+
+    /// Squared distance of a point, zero inside.
+    fn distance2(self, p: Point) -> f64 {
+        let gap = |k: usize| (self.low[k] - p[k]).max(p[k] - self.high[k]).max(0.0);
+        gap(0) * gap(0) + gap(1) * gap(1)
+    }
+}
+
+/// Boxes of items, of groups of eight consecutive items, of groups of such groups and so on.
+#[derive(Debug, Clone)]
+pub(super) struct BoxTree {
+    levels: Vec<Vec<Rect>>,
+}
+
+impl BoxTree {
+    pub(super) fn new(items: Vec<Rect>) -> BoxTree {
+        let mut levels = vec![items];
+        while let Some(level) = levels.last().filter(|level| level.len() > 1) {
+            let above =
+                level.chunks(FAN).map(|group| group.iter().fold(Rect::EMPTY, |all, &one| all.with(one))).collect();
+            levels.push(above);
+        }
+        BoxTree { levels }
+    }
+
+    /// The box of all items.
+    pub(super) fn all(&self) -> Rect {
+        self.levels.last().and_then(|level| level.first()).copied().unwrap_or(Rect::EMPTY)
+    }
+
+    /// The item at the least distance from p below `limit`, with that distance; `distance` answers none for items that do not
+    /// count and must not be less than the distance of the item's box.
+    pub(super) fn nearest(
+        &self,
+        p: Point,
+        limit: f64,
+        mut distance: impl FnMut(usize) -> Option<f64>,
+    ) -> Option<(usize, f64)> {
+        let mut best = (usize::MAX, limit);
+        self.descend(self.levels.len() - 1, 0, p, &mut best, &mut distance);
+        (best.0 != usize::MAX).then_some(best)
+    }
+
+    fn descend(
+        &self,
+        level: usize,
+        node: usize,
+        p: Point,
+        best: &mut (usize, f64),
+        distance: &mut impl FnMut(usize) -> Option<f64>,
+    ) {
+        if level == 0 {
+            if let Some(d) = (node < self.levels[0].len()).then(|| distance(node)).flatten() {
+                if d < best.1 {
+                    *best = (node, d);
+                }
+            }
+            return;
+        }
+        let below = &self.levels[level - 1];
+        let (start, end) = (FAN * node, (FAN * node + FAN).min(below.len()));
+        let mut order = [(f64::INFINITY, 0); FAN];
+        let count = end.saturating_sub(start);
+        for (slot, child) in order.iter_mut().zip(start..end) {
+            *slot = (below[child].distance2(p), child);
+        }
+        order[..count].sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        for &(d2, child) in &order[..count] {
+            if d2.sqrt() >= best.1 {
+                break;
+            }
+            self.descend(level - 1, child, p, best, distance);
+        }
+    }
+}
+
+/// The point of the segment from a to b nearest to p, as a fraction of the way.
+pub(super) fn foot(a: Point, b: Point, p: Point) -> f64 {
+    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+    let s = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy);
+    if s.is_nan() { 0.0 } else { s.clamp(0.0, 1.0) }
+}
+
+/// Distance of p from the segment from a to b.
+pub(super) fn segment_distance(a: Point, b: Point, p: Point) -> f64 {
+    let s = foot(a, b, p);
+    (a[0] + s * (b[0] - a[0]) - p[0]).hypot(a[1] + s * (b[1] - a[1]) - p[1])
+}
