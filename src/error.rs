@@ -91,6 +91,14 @@ impl Problems {
         self.list.push(Problem { file: file.to_owned(), span, message: message.into(), remedy: remedy.into() });
     }
 
+    /// Takes over the mistakes and the texts of another list.
+    pub fn append(&mut self, other: Problems) {
+        for (file, text) in &other.texts {
+            self.add_text(file, text);
+        }
+        self.list.extend(other.list);
+    }
+
     /// Whether no mistake was found.
     pub fn is_empty(&self) -> bool {
         self.list.is_empty()
