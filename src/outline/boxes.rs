@@ -32,12 +32,12 @@ impl BoxTree {
     }
 
     fn build(&mut self, boxes: &[Bounds], from: usize, to: usize) {
-        let bounds = self.order[from..to].iter().map(|&i| boxes[i as usize]).fold(
-            [[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]],
-            |[low, high], [l, h]| {
+        let bounds = self.order[from..to]
+            .iter()
+            .map(|&i| boxes[i as usize])
+            .fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], [l, h]| {
                 [[low[0].min(l[0]), low[1].min(l[1])], [high[0].max(h[0]), high[1].max(h[1])]]
-            },
-        );
+            });
         let node = self.nodes.len();
         self.nodes.push(Node { bounds, from: from as u32, to: to as u32, second: 0 });
         if to - from <= LEAF {
@@ -46,15 +46,14 @@ impl BoxTree {
         let axis = usize::from(bounds[1][1] - bounds[0][1] > bounds[1][0] - bounds[0][0]);
         let middle = (to - from) / 2;
         let centre = |i: u32| boxes[i as usize][0][axis] + boxes[i as usize][1][axis];
-        self.order[from..to]
-            .select_nth_unstable_by(middle, |&a, &b| centre(a).total_cmp(&centre(b)).then(a.cmp(&b)));
+        self.order[from..to].select_nth_unstable_by(middle, |&a, &b| centre(a).total_cmp(&centre(b)).then(a.cmp(&b)));
         self.build(boxes, from, from + middle);
         self.nodes[node].second = self.nodes.len() as u32;
         self.build(boxes, from + middle, to);
     }
 
-    /// Calls `visit(i, j)`, i < j, for every pair of items whose boxes overlap.
-    pub fn pairs(&self, boxes: &[Bounds], visit: &mut impl FnMut(usize, usize)) {
+    /// Calls `visit(i, j)`, i < j, for every pair of items whose boxes overlap, until it returns false.
+    pub fn pairs(&self, boxes: &[Bounds], visit: &mut impl FnMut(usize, usize) -> bool) {
         let mut open = if self.nodes.is_empty() { Vec::new() } else { vec![(0, 0)] };
         while let Some((a, b)) = open.pop() {
             let (p, q) = (&self.nodes[a], &self.nodes[b]);
@@ -63,13 +62,17 @@ impl BoxTree {
             }
             if a == b {
                 if p.second == 0 {
-                    self.leaf_pairs(boxes, p, p, visit);
+                    if !self.leaf_pairs(boxes, p, p, visit) {
+                        return;
+                    }
                 } else {
                     let (first, second) = (a + 1, p.second as usize);
                     open.extend([(second, second), (first, second), (first, first)]);
                 }
             } else if p.second == 0 && q.second == 0 {
-                self.leaf_pairs(boxes, p, q, visit);
+                if !self.leaf_pairs(boxes, p, q, visit) {
+                    return;
+                }
             } else if q.second == 0 || (p.second != 0 && p.to - p.from >= q.to - q.from) {
                 open.extend([(p.second as usize, b), (a + 1, b)]);
             } else {
@@ -78,16 +81,17 @@ impl BoxTree {
         }
     }
 
-    fn leaf_pairs(&self, boxes: &[Bounds], p: &Node, q: &Node, visit: &mut impl FnMut(usize, usize)) {
+    fn leaf_pairs(&self, boxes: &[Bounds], p: &Node, q: &Node, visit: &mut impl FnMut(usize, usize) -> bool) -> bool {
         for i in p.from..p.to {
             let start = if p.from == q.from { i + 1 } else { q.from };
             for j in start..q.to {
                 let (a, b) = (self.order[i as usize] as usize, self.order[j as usize] as usize);
-                if overlap(&boxes[a], &boxes[b]) {
-                    visit(a.min(b), a.max(b));
+                if overlap(&boxes[a], &boxes[b]) && !visit(a.min(b), a.max(b)) {
+                    return false;
                 }
             }
         }
+        true
     }
 }
 
@@ -113,7 +117,10 @@ mod tests {
             })
             .collect();
         let mut found = Vec::new();
-        BoxTree::new(&boxes).pairs(&boxes, &mut |i, j| found.push((i, j)));
+        BoxTree::new(&boxes).pairs(&boxes, &mut |i, j| {
+            found.push((i, j));
+            true
+        });
         found.sort_unstable();
         let expected: Vec<_> = (0..500)
             .flat_map(|i| (i + 1..500).map(move |j| (i, j)))

@@ -7,6 +7,7 @@ use super::{Curve, Outline, Piece, Plan, PlanObstacle, Side};
 use crate::Point;
 use crate::case::{Case, Wall};
 use crate::error::Problems;
+use std::collections::BTreeSet;
 
 /// Narrowest passage, as a fraction of the cell's width.
 pub(super) const NARROWEST: f64 = 1e-6;
@@ -62,9 +63,9 @@ impl Builder<'_> {
             })
             .collect();
         let spans = Spans::new(bodies);
-        self.check_meetings(&standing, &spans);
-        self.check_nesting(&standing, &spans);
-        self.check_feet(&standing);
+        let met = self.check_meetings(&standing, &spans);
+        self.check_nesting(&standing, &spans, &met);
+        self.check_feet(&standing, &met);
         self.check_probes(&standing, &spans);
         let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
         Some(self.assemble(standing))
@@ -102,7 +103,13 @@ impl Builder<'_> {
             return None;
         }
         let Some(wall) = on_wall else {
-            return self.fits(k, &extent, None).then_some(Standing { curves, parts: whole, bumps: vec![], on_wall, extent });
+            return self.fits(k, &extent, None).then_some(Standing {
+                curves,
+                parts: whole,
+                bumps: vec![],
+                on_wall,
+                extent,
+            });
         };
         let cell = &self.case.cell;
         let line = WallLine { wall, length: cell.length, width: cell.width };
@@ -135,6 +142,16 @@ impl Builder<'_> {
             CutFault::PointContact(at) => (
                 format!("\"{name}\" touches the {wall} only at a point, near {}", place(at)),
                 "sink it into the wall so that it stands on a stretch of it",
+            ),
+            CutFault::Narrow(at, height) => (
+                format!(
+                    "the passage between \"{name}\" and the {wall} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of \
+                     the cell's width)",
+                    1e3 * height,
+                    place(at),
+                    1e3 * self.limit
+                ),
+                "lift that part off the wall, or fill the passage",
             ),
             CutFault::Pocket(at) => (
                 format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", place(at)),
@@ -193,8 +210,12 @@ impl Builder<'_> {
                         place(*at)
                     ),
                     match wall {
-                        Some(Wall::Lower) => "move it into the cell, or add on_wall = \"lower\" if it stands on that wall",
-                        Some(Wall::Upper) => "move it into the cell, or add on_wall = \"upper\" if it stands on that wall",
+                        Some(Wall::Lower) => {
+                            "move it into the cell, or add on_wall = \"lower\" if it stands on that wall"
+                        }
+                        Some(Wall::Upper) => {
+                            "move it into the cell, or add on_wall = \"upper\" if it stands on that wall"
+                        }
                         None => "move it into the cell: no obstacle may stand in an end",
                     },
                 )
@@ -204,8 +225,11 @@ impl Builder<'_> {
         too_near.is_empty()
     }
 
-    fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) {
+    /// Outlines that cross or nearly touch; returns the pairs.
+    fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
+        let mut met = BTreeSet::new();
         for ((i, j), Meeting { at, distance }) in spans.meetings(self.limit) {
+            met.insert((i, j));
             let (a, b) = (self.name(i), self.name(j));
             if i == j {
                 let message = format!("the outline of \"{a}\" crosses or touches itself near {}", place(at));
@@ -227,10 +251,11 @@ impl Builder<'_> {
                 self.add(j, message, "part them, or merge them into one outline");
             }
         }
+        met
     }
 
     /// An obstacle that meets no other may still stand inside one.
-    fn check_nesting(&mut self, standing: &[Option<Standing>], spans: &Spans) {
+    fn check_nesting(&mut self, standing: &[Option<Standing>], spans: &Spans, met: &BTreeSet<(usize, usize)>) {
         for (i, inner) in standing.iter().enumerate() {
             let Some(inner) = inner else { continue };
             let Some(part) = inner.parts.iter().find(|part| part.inside) else { continue };
@@ -238,9 +263,13 @@ impl Builder<'_> {
             for (j, outer) in standing.iter().enumerate() {
                 let Some(outer) = outer else { continue };
                 let within = (0..2).all(|k| {
-                    inner.extent.low[k][k] >= outer.extent.low[k][k] && inner.extent.high[k][k] <= outer.extent.high[k][k]
+                    inner.extent.low[k][k] >= outer.extent.low[k][k]
+                        && inner.extent.high[k][k] <= outer.extent.high[k][k]
                 });
-                if i != j && within && winding(spans, j, at) != 0 && winding(spans, i, outer_point(outer)) == 0 {
+                let known = i == j
+                    || met.contains(&(i.min(j), i.max(j)))
+                    || (inner.on_wall.is_some() && inner.on_wall == outer.on_wall);
+                if !known && within && winding(spans, j, at) != 0 {
                     let message = format!("\"{}\" stands inside \"{}\", at {}", self.name(i), self.name(j), place(at));
                     self.add(i, message, "remove it or move it into the fluid");
                 }
@@ -249,7 +278,7 @@ impl Builder<'_> {
     }
 
     /// Obstacles on one wall stand side by side, between the ends.
-    fn check_feet(&mut self, standing: &[Option<Standing>]) {
+    fn check_feet(&mut self, standing: &[Option<Standing>], met: &BTreeSet<(usize, usize)>) {
         for wall in [Wall::Lower, Wall::Upper] {
             let line = WallLine { wall, length: self.case.cell.length, width: self.case.cell.width };
             let mut feet: Vec<([f64; 2], usize)> = Vec::new();
@@ -260,7 +289,8 @@ impl Builder<'_> {
             feet.sort_by(|a, b| a.0[0].total_cmp(&b.0[0]).then(a.1.cmp(&b.1)));
             let mut reach: Option<([f64; 2], usize)> = None;
             for &(next, k) in &feet {
-                if let Some((last, j)) = reach.filter(|(last, _)| next[0] < last[1] + self.limit) {
+                let clash = reach.filter(|(last, _)| next[0] < last[1] + self.limit);
+                if let Some((last, j)) = clash.filter(|&(_, j)| !met.contains(&(j.min(k), j.max(k)))) {
                     let message = format!(
                         "\"{}\" and \"{}\" overlap or meet on the {} near {}",
                         self.name(j),
@@ -287,8 +317,9 @@ impl Builder<'_> {
                 self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
                 continue;
             }
+            let in_reach = |s: &Standing| (0..2).all(|i| at[i] >= s.extent.low[i][i] && at[i] <= s.extent.high[i][i]);
             let covers = |k: &usize| {
-                standing[*k].is_some()
+                standing[*k].as_ref().is_some_and(in_reach)
                     && winding(spans, *k, at) != 0
                     && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
             };
@@ -313,7 +344,8 @@ impl Builder<'_> {
                 None => holes.push((k, s.curves)),
             }
         }
-        let line = |from: Point, to: Point, side: Side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
+        let line =
+            |from: Point, to: Point, side: Side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
         let mut pieces = Vec::new();
         for (wall, mut bumps) in [(Wall::Lower, lower), (Wall::Upper, upper)] {
             let on = WallLine { wall, length: l, width: w };
@@ -339,10 +371,6 @@ impl Builder<'_> {
         }
         Plan { pieces, loops, obstacles }
     }
-}
-
-fn outer_point(s: &Standing) -> Point {
-    s.extent.low[0]
 }
 
 /// How often an outline winds about a point.

@@ -32,6 +32,8 @@ pub(super) enum CutFault {
     Outside,
     /// It touches the wall at a point.
     PointContact(Point),
+    /// It hangs over the wall, nearer than the narrowest passage: where, and how near.
+    Narrow(Point, f64),
     /// It encloses fluid with its wall.
     Pocket(Point),
 }
@@ -91,8 +93,7 @@ impl WallLine {
     pub fn cut(&self, curves: &[Curve], limit: f64, side: Side) -> Result<Cut, CutFault> {
         let (parts, grounded) = self.parts(curves);
         let count = parts.len();
-        let lowest = |inside: &dyn Fn(f64) -> bool| parts.iter().any(|p| inside(self.middle_height(curves, p)));
-        if !lowest(&|h| h > 0.0) {
+        if !parts.iter().any(|part| part.inside) {
             return Err(CutFault::Outside);
         }
         let Some(first) = (0..count).find(|&k| grounded[k] && parts[k].inside) else {
@@ -101,6 +102,16 @@ impl WallLine {
                 .map_or(f64::INFINITY, |e| self.height(e.low[1]).min(self.height(e.high[1])));
             return Err(CutFault::Apart(nearest));
         };
+        for k in (0..count).filter(|&k| parts[k].inside && !grounded[k]) {
+            let (part, previous) = (&parts[k], &parts[(k + count - 1) % count]);
+            let at = curves[part.curve].point(part.from);
+            let (p, q) = (middle(curves, previous), middle(curves, part));
+            // The fluid is below where the outline runs along with the wall, and above where it runs against it.
+            let hangs = self.walked(q) > self.walked(p) && self.height(at) <= self.height(p).min(self.height(q));
+            if hangs && self.height(at) < limit {
+                return Err(CutFault::Narrow(at, self.height(at)));
+            }
+        }
         let mut chains: Vec<Vec<Part>> = Vec::new();
         for k in (first..first + count).map(|k| k % count) {
             if !parts[k].inside {
@@ -137,10 +148,6 @@ impl WallLine {
         Ok(Cut { parts, bumps })
     }
 
-    fn middle_height(&self, curves: &[Curve], part: &Part) -> f64 {
-        self.height(curves[part.curve].point(0.5 * (part.from + part.to)))
-    }
-
     /// Parts that are wholly inside or outside, in order; for each, whether it starts on the wall.
     fn parts(&self, curves: &[Curve]) -> (Vec<Part>, Vec<bool>) {
         let (mut parts, mut grounded) = (Vec::new(), Vec::new());
@@ -171,4 +178,8 @@ impl WallLine {
         }
         (parts, grounded)
     }
+}
+
+fn middle(curves: &[Curve], part: &Part) -> Point {
+    curves[part.curve].point(0.5 * (part.from + part.to))
 }

@@ -90,11 +90,8 @@ impl FourDigitSurface {
 
     /// The whole section with the parameters of `self`, counter-clockwise from the tail.
     pub(super) fn section(self) -> Vec<Curve> {
-        let part = |upper, aft, start, end| Curve::FourDigit {
-            surface: FourDigitSurface { upper, aft, ..self },
-            start,
-            end,
-        };
+        let part =
+            |upper, aft, start, end| Curve::FourDigit { surface: FourDigitSurface { upper, aft, ..self }, start, end };
         let mut curves = if self.camber == 0.0 {
             vec![part(true, false, 1.0, 0.0), part(false, false, 0.0, 1.0)]
         } else {

@@ -122,7 +122,11 @@ fn fields(row: &str) -> Vec<&str> {
 fn point(fields: &[&str]) -> Result<Point, (String, &'static str)> {
     let [x, y] = fields else {
         return Err((
-            format!("expected two numbers, found {} {}", fields.len(), if fields.len() == 1 { "entry" } else { "entries" }),
+            format!(
+                "expected two numbers, found {} {}",
+                fields.len(),
+                if fields.len() == 1 { "entry" } else { "entries" }
+            ),
             "write x and y of one point, separated by a comma or a space",
         ));
     };

@@ -1,8 +1,8 @@
 //! Where outlines cross themselves or come too near to one another.
 
+use super::Curve;
 use super::boxes::BoxTree;
 use super::span::{Span, nearest_points, segments_meet, spans};
-use super::Curve;
 use crate::Point;
 use std::collections::BTreeMap;
 
@@ -87,11 +87,15 @@ impl<'a> Spans<'a> {
     pub fn meetings(&self, limit: f64) -> BTreeMap<(usize, usize), Meeting> {
         let boxes: Vec<[Point; 2]> = self.spans.iter().map(|s| s.bounds(0.5 * limit)).collect();
         let mut found: BTreeMap<(usize, usize), (Meeting, u32)> = BTreeMap::new();
+        let (mut visits, most) = (0usize, 1_000_000 + 50 * boxes.len());
         BoxTree::new(&boxes).pairs(&boxes, &mut |i, j| {
             let key = (self.owners[i][0] as usize, self.owners[j][0] as usize);
+            // A tangle has n^2 pairs: one crossing found is enough then.
+            visits += 1;
+            let go_on = found.is_empty() || visits < most;
             // A crossing says it all; of places that are merely near, enough are tried to find a crossing among them.
             if found.get(&key).is_some_and(|(known, count)| known.distance == 0.0 || *count > 200) {
-                return;
+                return go_on;
             }
             let (a, b) = (&self.spans[i], &self.spans[j]);
             let meeting = if key.0 == key.1 {
@@ -116,6 +120,7 @@ impl<'a> Spans<'a> {
                     entry.0 = meeting;
                 }
             }
+            go_on
         });
         found.into_iter().map(|(key, (meeting, _))| (key, meeting)).collect()
     }

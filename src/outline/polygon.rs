@@ -41,7 +41,8 @@ impl Plan {
             Piece { curve, from, to, side }
         };
         let left = area(&outer) > 0.0;
-        let mut pieces: Vec<Piece> = outer.into_iter().zip(sides).map(|(curve, &side)| piece(curve, left, side)).collect();
+        let mut pieces: Vec<Piece> =
+            outer.into_iter().zip(sides).map(|(curve, &side)| piece(curve, left, side)).collect();
         if !left {
             pieces.reverse();
         }

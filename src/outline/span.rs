@@ -70,7 +70,7 @@ fn divide(curve: &Curve, t: [f64; 2], depth: u32, found: &mut Vec<Span>) {
     }
 }
 
-/// Parameters in (0, 1) where a coordinate has an extreme.
+/// Parameters in (0, 1) where a coordinate has an extreme; those at the very ends, which are no news, are left out.
 pub(super) fn extremes(curve: &Curve, axis: usize) -> Vec<f64> {
     if curve.is_straight() {
         return Vec::new();
@@ -85,6 +85,7 @@ pub(super) fn extremes(curve: &Curve, axis: usize) -> Vec<f64> {
             found.push(b);
         }
     }
+    found.retain(|t| *t > 1e-9 && *t < 1.0 - 1e-9);
     found
 }
 
@@ -170,9 +171,8 @@ pub(super) fn orientation(a: Point, b: Point, c: Point) -> f64 {
 
 /// Whether two segments have a point in common.
 pub(super) fn segments_meet(p: [Point; 2], q: [Point; 2]) -> bool {
-    let overlap = |k: usize| {
-        p[0][k].min(p[1][k]) <= q[0][k].max(q[1][k]) && q[0][k].min(q[1][k]) <= p[0][k].max(p[1][k])
-    };
+    let overlap =
+        |k: usize| p[0][k].min(p[1][k]) <= q[0][k].max(q[1][k]) && q[0][k].min(q[1][k]) <= p[0][k].max(p[1][k]);
     let apart = |a: f64, b: f64| (a > 0.0 && b > 0.0) || (a < 0.0 && b < 0.0);
     overlap(0)
         && overlap(1)
