@@ -236,7 +236,7 @@ pub enum Shape {
     Joukowski {
         /// Chord.
         chord: f64,
-        /// Largest thickness of the uncambered section, fraction of the chord.
+        /// Largest thickness, fraction of the chord.
         thickness: f64,
         /// Largest camber, fraction of the chord.
         camber: f64,

@@ -12,6 +12,7 @@ const INSIDE: f64 = 1e-12;
 const STEPS: usize = 64;
 
 /// Finds triangles of a mesh by walking from a known one, or through a hierarchy of boxes.
+#[derive(Debug)]
 pub struct Locator<'a> {
     mesh: &'a Mesh,
     neighbours: Vec<[u32; 3]>,
@@ -41,6 +42,11 @@ impl<'a> Locator<'a> {
         known.and_then(|t| self.walk(p, t)).or_else(|| self.search(p))
     }
 
+    /// The triangle nearest to a point, and the barycentric coordinates of its nearest place; none for an empty mesh.
+    pub fn nearest(&self, p: Point) -> Option<(u32, [f64; 3])> {
+        self.search_within(p, f64::INFINITY)
+    }
+
     /// For every triangle, the triangle across the side opposite each of its corners.
     pub fn neighbours(&self) -> &[[u32; 3]] {
         &self.neighbours
@@ -62,6 +68,10 @@ impl<'a> Locator<'a> {
     }
 
     fn search(&self, p: Point) -> Option<(u32, [f64; 3])> {
+        self.search_within(p, self.tolerance.max(f64::MIN_POSITIVE))
+    }
+
+    fn search_within(&self, p: Point, tolerance: f64) -> Option<(u32, [f64; 3])> {
         let distance = |t: usize| {
             if self.weights(t, p).iter().all(|&weight| weight >= -INSIDE) {
                 return Some(0.0);
@@ -69,7 +79,7 @@ impl<'a> Locator<'a> {
             let [a, b, c] = self.corners(t);
             Some(segment_distance(a, b, p).min(segment_distance(b, c, p)).min(segment_distance(c, a, p)))
         };
-        let (t, _) = self.tree.nearest(p, self.tolerance.max(f64::MIN_POSITIVE), distance)?;
+        let (t, _) = self.tree.nearest(p, tolerance, distance)?;
         let weights = self.weights(t, p);
         if weights.iter().all(|&weight| weight >= -INSIDE) {
             return Some((t as u32, clamped(weights)));

@@ -3,6 +3,7 @@
 use super::Curve;
 use crate::Point;
 use crate::case::Wall;
+use std::f64::consts::PI;
 
 /// What a piece of the boundary is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -69,13 +70,16 @@ pub struct Plan {
 pub struct Corner {
     /// Where.
     pub at: Point,
-    /// Angle of the fluid there, rad, in (0, 2 pi].
+    /// Angle of the fluid there, rad, in [0, 2 pi].
     pub fluid_angle: f64,
     /// The piece that ends there.
     pub before: usize,
     /// The piece that starts there.
     pub after: usize,
 }
+
+/// Junctions that turn by less than this are smooth, rad.
+const SMOOTH: f64 = 1e-6;
 
 impl Plan {
     /// The solid a side belongs to; none for the ends.
@@ -84,11 +88,43 @@ impl Plan {
             Side::Inlet | Side::Outlet => None,
             Side::Wall(Wall::Lower) => Some(Solid::Lower),
             Side::Wall(Wall::Upper) => Some(Solid::Upper),
-            Side::Obstacle(k) => match self.obstacles[k as usize].on_wall {
+            Side::Obstacle(k) => match self.obstacles.get(k as usize).and_then(|obstacle| obstacle.on_wall) {
                 Some(Wall::Lower) => Some(Solid::Lower),
                 Some(Wall::Upper) => Some(Solid::Upper),
                 None => Some(Solid::Obstacle(k)),
             },
         }
     }
+
+    /// The junctions of two pieces that are not smooth within 1e-6 rad, in the order of the pieces.
+    ///
+    /// The fluid angle is pi less the left turn between the one-sided tangents. At a cusp, where the boundary turns back on
+    /// itself, it is 2 pi if the solid is the thin side and 0 if the fluid is.
+    pub fn corners(&self) -> Vec<Corner> {
+        let mut corners = Vec::new();
+        for range in &self.loops {
+            for after in range.clone() {
+                let before = if after == range.start { range.end - 1 } else { after - 1 };
+                let turn = turn(&self.pieces[before], &self.pieces[after]);
+                if turn.abs() > SMOOTH {
+                    let at = self.pieces[after].start();
+                    corners.push(Corner { at, fluid_angle: PI - turn, before, after });
+                }
+            }
+        }
+        corners
+    }
+}
+
+/// Left turn from one piece into the next, in [-pi, pi].
+fn turn(before: &Piece, after: &Piece) -> f64 {
+    let (d, e) = (before.direction(1.0), after.direction(0.0));
+    let turn = (d[0] * e[1] - d[1] * e[0]).atan2(d[0] * e[0] + d[1] * e[1]);
+    if turn.abs() < PI - SMOOTH {
+        return turn;
+    }
+    // Turned back: the side is decided a little way off.
+    let (a, b, c) = (before.point(0.99), after.start(), after.point(0.01));
+    let side = (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]);
+    if side > 0.0 { PI } else { -PI }
 }

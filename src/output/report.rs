@@ -150,7 +150,7 @@ pub struct ShapeFactor {
     pub upper: f64,
     /// (upper - lower)/(2 value).
     pub relative_half_width: f64,
-    /// Relative size of what replacing curves by chords can add.
+    /// What replacing curves by chords can add, to first order, in units of the shape factor.
     pub outline_allowance: f64,
     /// The relative half-width asked for, if any.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -101,7 +101,7 @@ impl Particle {
 
 struct Walker<'a> {
     space: &'a Space,
-    locator: &'a Locator,
+    locator: &'a Locator<'a>,
     field: &'a LayerField<'a>,
 }
 
@@ -111,7 +111,7 @@ impl Walker<'_> {
     }
 
     fn place(&self, at: Point, zeta: f64, hint: Option<u32>) -> Option<Particle> {
-        let (triangle, weights) = self.locator.find(&self.space.mesh, at, hint)?;
+        let (triangle, weights) = self.locator.find(at, hint)?;
         Some(self.in_triangle(at, zeta, triangle, weights))
     }
 
@@ -184,7 +184,7 @@ impl Walker<'_> {
             taken *= 0.5;
             candidate = self.step(from, taken)?;
         }
-        let (triangle, weights) = self.locator.nearest(&self.space.mesh, candidate.at);
+        let (triangle, weights) = self.locator.nearest(candidate.at)?;
         let places = self.space.corners(triangle as usize);
         let at = std::array::from_fn(|k| (0..3).map(|i| weights[i] * places[i][k]).sum());
         let p = self.in_triangle(at, candidate.zeta, triangle, weights);

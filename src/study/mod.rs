@@ -54,7 +54,6 @@ pub struct Study {
     pub lines: Vec<Streakline>,
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
-    locator: Locator,
     places: Vec<(u32, [f64; 3])>,
     encoding: Encoding,
     spent: Spent,
@@ -111,7 +110,7 @@ impl Study {
         };
         let locator = Locator::new(&space.mesh);
         let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines);
-        let places = case.probes.iter().map(|probe| place(&solved, &locator, probe.at)).collect();
+        let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
         let spent = Spent { mesh, solve: total.saturating_sub(mesh), total };
@@ -124,7 +123,6 @@ impl Study {
             inertia,
             lines,
             reynolds,
-            locator,
             places,
             encoding: settings.encoding,
             spent,
@@ -144,7 +142,7 @@ impl Study {
     /// Values of the ideal pattern at any place; none outside the fluid.
     pub fn value_at(&self, at: Point) -> Option<ProbeValue> {
         self.plan.contains(at).then(|| {
-            let (t, w) = place(&self.solved, &self.locator, at);
+            let (t, w) = place(&Locator::new(&self.solved.space.mesh), at);
             self.pattern.at(&self.solved.space, t, w)
         })
     }
@@ -156,7 +154,6 @@ impl Study {
 }
 
 /// The triangle of a place in the fluid; between a curved outline and its chord the nearest triangle serves.
-fn place(solved: &Solved, locator: &Locator, at: Point) -> (u32, [f64; 3]) {
-    let mesh = &solved.space.mesh;
-    locator.find(mesh, at, None).unwrap_or_else(|| locator.nearest(mesh, at))
+fn place(locator: &Locator, at: Point) -> (u32, [f64; 3]) {
+    locator.find(at, None).or_else(|| locator.nearest(at)).unwrap_or((0, [1.0, 0.0, 0.0]))
 }

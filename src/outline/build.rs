@@ -1,0 +1,391 @@
+//! From a case to the plan of its fluid, with every check that needs geometry.
+
+use super::cut::{Bump, CutFault, WallLine};
+use super::meet::{Body, Meeting, Part, Spans};
+use super::span::{Extent, crossings, is_near};
+use super::{Curve, Outline, Piece, Plan, PlanObstacle, Side};
+use crate::Point;
+use crate::case::{Case, Wall};
+use crate::error::Problems;
+use std::collections::BTreeSet;
+
+/// Narrowest passage, as a fraction of the cell's width.
+pub(super) const NARROWEST: f64 = 1e-6;
+
+/// A place on an outline, within this fraction of the cell's width, belongs to the fluid.
+const ON_EDGE: f64 = 1e-9;
+
+impl Plan {
+    /// The plan of a case: the rectangle's boundary with what stands on the side walls (lower wall, outlet, upper wall,
+    /// inlet, counter-clockwise), then each free obstacle (clockwise).
+    ///
+    /// Every mistake is added to `problems` at the obstacle or probe it belongs to: numbers that make no shape; outlines that
+    /// cross themselves, one another, a wall or an end, stand inside one another, leave the cell or close it; passages
+    /// narrower than 1e-6 of the cell's width; probes outside the fluid. None if there is any.
+    pub fn new(case: &Case, problems: &mut Problems) -> Option<Plan> {
+        let before = problems.list.len();
+        let mut builder = Builder { case, problems, limit: NARROWEST * case.cell.width };
+        let plan = builder.build();
+        if builder.problems.list.len() > before { None } else { plan }
+    }
+}
+
+/// An obstacle on its way into the plan.
+struct Standing {
+    curves: Vec<Curve>,
+    parts: Vec<Part>,
+    bumps: Vec<Bump>,
+    on_wall: Option<Wall>,
+    extent: Extent,
+}
+
+struct Builder<'a> {
+    case: &'a Case,
+    problems: &'a mut Problems,
+    limit: f64,
+}
+
+impl Builder<'_> {
+    fn build(&mut self) -> Option<Plan> {
+        let cell = &self.case.cell;
+        if !(cell.length.is_finite() && cell.width.is_finite() && cell.length > 0.0 && cell.width > 0.0) {
+            let message = format!("the cell of length {} m and width {} m is no rectangle", cell.length, cell.width);
+            self.problems.add(&self.case.file, None, message, "give a length and a width above zero");
+            return None;
+        }
+        let standing: Vec<Option<Standing>> = (0..self.case.obstacles.len()).map(|k| self.stand(k)).collect();
+        // Indices of the bodies are those of the obstacles; unusable ones have no parts.
+        let bodies = standing
+            .iter()
+            .map(|s| match s {
+                Some(s) => Body { curves: &s.curves, parts: s.parts.clone() },
+                None => Body { curves: &[], parts: Vec::new() },
+            })
+            .collect();
+        let spans = Spans::new(bodies);
+        let met = self.check_meetings(&standing, &spans);
+        self.check_nesting(&standing, &spans, &met);
+        self.check_feet(&standing, &met);
+        self.check_probes(&standing, &spans);
+        let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
+        Some(self.assemble(standing))
+    }
+
+    fn add(&mut self, obstacle: usize, message: String, remedy: &str) {
+        let place = self.case.obstacles[obstacle].place.clone();
+        self.problems.add(&self.case.file, Some(place), message, remedy);
+    }
+
+    fn name(&self, obstacle: usize) -> &str {
+        &self.case.obstacles[obstacle].name
+    }
+
+    /// The outline of one obstacle, checked against the cell and cut along its wall.
+    fn stand(&mut self, k: usize) -> Option<Standing> {
+        let outline = match Outline::new(&self.case.obstacles[k], &self.case.file) {
+            Ok(outline) => outline,
+            Err(problems) => {
+                self.problems.merge(problems);
+                return None;
+            }
+        };
+        let Outline { mut curves, on_wall, .. } = outline;
+        let whole = Body::whole(&curves).parts;
+        let extent = Extent::of(curves.iter().map(|curve| (curve, 0.0, 1.0)))?;
+        if extent.size()[0].max(extent.size()[1]) < self.limit {
+            let message = format!(
+                "\"{}\" is {:.3e} mm large, less than the smallest size of {:.3e} mm (1e-6 of the cell's width)",
+                self.name(k),
+                1e3 * extent.size()[0].max(extent.size()[1]),
+                1e3 * self.limit
+            );
+            self.add(k, message, "check its units, or leave it out");
+            return None;
+        }
+        let Some(wall) = on_wall else {
+            return self.fits(k, &extent, None).then_some(Standing {
+                curves,
+                parts: whole,
+                bumps: vec![],
+                on_wall,
+                extent,
+            });
+        };
+        let cell = &self.case.cell;
+        let line = WallLine { wall, length: cell.length, width: cell.width };
+        line.snap(&mut curves);
+        match line.cut(&curves, self.limit, Side::Obstacle(k as u32)) {
+            Ok(cut) => {
+                let inside = cut.parts.iter().filter(|part| part.inside);
+                let extent = Extent::of(inside.map(|part| (&curves[part.curve], part.from, part.to)))?;
+                let fits = self.fits(k, &extent, Some(wall));
+                fits.then_some(Standing { curves, parts: cut.parts, bumps: cut.bumps, on_wall, extent })
+            }
+            Err(fault) => {
+                self.report_cut(k, wall, fault);
+                None
+            }
+        }
+    }
+
+    fn report_cut(&mut self, k: usize, wall: Wall, fault: CutFault) {
+        let (name, wall) = (self.name(k), wall_name(wall));
+        let (message, remedy) = match fault {
+            CutFault::Apart(distance) => (
+                format!("\"{name}\" should stand on the {wall} but is {:.6} mm away from it", 1e3 * distance),
+                "move it so that it overlaps the wall, or remove on_wall",
+            ),
+            CutFault::Outside => (
+                format!("\"{name}\" should stand on the {wall} but lies wholly outside the cell"),
+                "move it into the cell",
+            ),
+            CutFault::PointContact(at) => (
+                format!("\"{name}\" touches the {wall} only at a point, near {}", place(at)),
+                "sink it into the wall so that it stands on a stretch of it",
+            ),
+            CutFault::Narrow(at, height) => (
+                format!(
+                    "the passage between \"{name}\" and the {wall} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of \
+                     the cell's width)",
+                    1e3 * height,
+                    place(at),
+                    1e3 * self.limit
+                ),
+                "lift that part off the wall, or fill the passage",
+            ),
+            CutFault::Pocket(at) => (
+                format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", place(at)),
+                "fill the pocket, or lift one foot off the wall",
+            ),
+        };
+        self.add(k, message, remedy);
+    }
+
+    /// Whether an outline keeps clear of the rectangle, save the wall it stands on.
+    fn fits(&mut self, k: usize, extent: &Extent, on_wall: Option<Wall>) -> bool {
+        let cell = &self.case.cell;
+        let sides = [
+            ("inlet", extent.low[0], extent.low[0][0], None),
+            ("outlet", extent.high[0], cell.length - extent.high[0][0], None),
+            ("lower wall", extent.low[1], extent.low[1][1], Some(Wall::Lower)),
+            ("upper wall", extent.high[1], cell.width - extent.high[1][1], Some(Wall::Upper)),
+        ];
+        let too_near: Vec<_> = sides
+            .into_iter()
+            .filter(|(.., clearance, wall)| *clearance < self.limit && (wall.is_none() || *wall != on_wall))
+            .collect();
+        let reached = |w: Wall| on_wall == Some(w) || too_near.iter().any(|(.., wall)| *wall == Some(w));
+        if reached(Wall::Lower) && reached(Wall::Upper) {
+            let message = format!(
+                "\"{}\" reaches both side walls and closes the channel, near {} and {}",
+                self.name(k),
+                place(extent.low[1]),
+                place(extent.high[1])
+            );
+            self.add(k, message, "make it smaller or move it, so that the fluid can pass");
+            return false;
+        }
+        for (side, at, clearance, wall) in &too_near {
+            let name = self.name(k);
+            let (message, remedy) = if *clearance > 0.0 {
+                (
+                    format!(
+                        "the passage between \"{name}\" and the {side} is {:.3e} mm near {}, narrower than {:.3e} mm \
+                         (1e-6 of the cell's width)",
+                        1e3 * clearance,
+                        place(*at),
+                        1e3 * self.limit
+                    ),
+                    if wall.is_some() {
+                        "part the two, or let them overlap and add on_wall"
+                    } else {
+                        "move the obstacle away from the end"
+                    },
+                )
+            } else {
+                (
+                    format!(
+                        "\"{name}\" {} the {side} near {}",
+                        if *clearance < 0.0 { "crosses" } else { "touches" },
+                        place(*at)
+                    ),
+                    match wall {
+                        Some(Wall::Lower) => {
+                            "move it into the cell, or add on_wall = \"lower\" if it stands on that wall"
+                        }
+                        Some(Wall::Upper) => {
+                            "move it into the cell, or add on_wall = \"upper\" if it stands on that wall"
+                        }
+                        None => "move it into the cell: no obstacle may stand in an end",
+                    },
+                )
+            };
+            self.add(k, message, remedy);
+        }
+        too_near.is_empty()
+    }
+
+    /// Outlines that cross or nearly touch; returns the pairs.
+    fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
+        let mut met = BTreeSet::new();
+        for ((i, j), Meeting { at, distance }) in spans.meetings(self.limit) {
+            met.insert((i, j));
+            let (a, b) = (self.name(i), self.name(j));
+            if i == j {
+                let message = format!("the outline of \"{a}\" crosses or touches itself near {}", place(at));
+                self.add(i, message, "check the order of its points: they must go round once");
+            } else if distance == 0.0 {
+                let wall = |k: usize| standing[k].as_ref().and_then(|s| s.on_wall);
+                let closed = wall(i).is_some() && wall(j).is_some() && wall(i) != wall(j);
+                let end = if closed { " and close the channel" } else { "" };
+                let message = format!("\"{a}\" and \"{b}\" cross or touch near {}{end}", place(at));
+                self.add(j, message, "part them, or merge them into one outline");
+            } else {
+                let message = format!(
+                    "the passage between \"{a}\" and \"{b}\" is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of the \
+                     cell's width)",
+                    1e3 * distance,
+                    place(at),
+                    1e3 * self.limit
+                );
+                self.add(j, message, "part them, or merge them into one outline");
+            }
+        }
+        met
+    }
+
+    /// An obstacle that meets no other may still stand inside one.
+    fn check_nesting(&mut self, standing: &[Option<Standing>], spans: &Spans, met: &BTreeSet<(usize, usize)>) {
+        for (i, inner) in standing.iter().enumerate() {
+            let Some(inner) = inner else { continue };
+            let Some(part) = inner.parts.iter().find(|part| part.inside) else { continue };
+            let at = inner.curves[part.curve].point(0.5 * (part.from + part.to));
+            for (j, outer) in standing.iter().enumerate() {
+                let Some(outer) = outer else { continue };
+                let within = (0..2).all(|k| {
+                    inner.extent.low[k][k] >= outer.extent.low[k][k]
+                        && inner.extent.high[k][k] <= outer.extent.high[k][k]
+                });
+                let known = i == j
+                    || met.contains(&(i.min(j), i.max(j)))
+                    || (inner.on_wall.is_some() && inner.on_wall == outer.on_wall);
+                if !known && within && winding(spans, j, at) != 0 {
+                    let message = format!("\"{}\" stands inside \"{}\", at {}", self.name(i), self.name(j), place(at));
+                    self.add(i, message, "remove it or move it into the fluid");
+                }
+            }
+        }
+    }
+
+    /// Obstacles on one wall stand side by side, between the ends.
+    fn check_feet(&mut self, standing: &[Option<Standing>], met: &BTreeSet<(usize, usize)>) {
+        for wall in [Wall::Lower, Wall::Upper] {
+            let line = WallLine { wall, length: self.case.cell.length, width: self.case.cell.width };
+            let mut feet: Vec<([f64; 2], usize)> = Vec::new();
+            for (k, s) in standing.iter().enumerate() {
+                let Some(s) = s.as_ref().filter(|s| s.on_wall == Some(wall)) else { continue };
+                feet.extend(s.bumps.iter().map(|bump| (bump.feet, k)));
+            }
+            feet.sort_by(|a, b| a.0[0].total_cmp(&b.0[0]).then(a.1.cmp(&b.1)));
+            let mut reach: Option<([f64; 2], usize)> = None;
+            for &(next, k) in &feet {
+                let clash = reach.filter(|(last, _)| next[0] < last[1] + self.limit);
+                if let Some((last, j)) = clash.filter(|&(_, j)| !met.contains(&(j.min(k), j.max(k)))) {
+                    let message = format!(
+                        "\"{}\" and \"{}\" overlap or meet on the {} near {}",
+                        self.name(j),
+                        self.name(k),
+                        wall_name(wall),
+                        place(line.point(next[0].max(last[0])))
+                    );
+                    self.add(k, message, "part them, or merge them into one outline");
+                }
+                if reach.is_none_or(|(last, _)| next[1] > last[1]) {
+                    reach = Some((next, k));
+                }
+            }
+        }
+    }
+
+    fn check_probes(&mut self, standing: &[Option<Standing>], spans: &Spans) {
+        let (case, edge) = (self.case, ON_EDGE * self.case.cell.width);
+        for probe in &case.probes {
+            let at = probe.at;
+            let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
+            if !inside {
+                let message = format!("the probe \"{}\" at {} is outside the cell", probe.name, place(at));
+                self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
+                continue;
+            }
+            let in_reach = |s: &Standing| (0..2).all(|i| at[i] >= s.extent.low[i][i] && at[i] <= s.extent.high[i][i]);
+            let covers = |k: &usize| {
+                standing[*k].as_ref().is_some_and(in_reach)
+                    && winding(spans, *k, at) != 0
+                    && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
+            };
+            if let Some(k) = (0..standing.len()).find(covers) {
+                let message = format!("the probe \"{}\" at {} is inside \"{}\"", probe.name, place(at), self.name(k));
+                self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
+            }
+        }
+    }
+
+    fn assemble(&self, standing: Vec<Standing>) -> Plan {
+        let cell = &self.case.cell;
+        let (l, w) = (cell.length, cell.width);
+        let (mut lower, mut upper) = (Vec::new(), Vec::new());
+        let (mut obstacles, mut holes) = (Vec::new(), Vec::new());
+        for (k, s) in standing.into_iter().enumerate() {
+            let name = self.name(k).to_owned();
+            obstacles.push(PlanObstacle { name, on_wall: s.on_wall, height: s.extent.size()[1] });
+            match s.on_wall {
+                Some(Wall::Lower) => lower.extend(s.bumps),
+                Some(Wall::Upper) => upper.extend(s.bumps),
+                None => holes.push((k, s.curves)),
+            }
+        }
+        let line =
+            |from: Point, to: Point, side: Side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
+        let mut pieces = Vec::new();
+        for (wall, mut bumps) in [(Wall::Lower, lower), (Wall::Upper, upper)] {
+            let on = WallLine { wall, length: l, width: w };
+            let mut walked = 0.0;
+            bumps.sort_by(|a, b| a.feet[0].total_cmp(&b.feet[0]));
+            for bump in bumps {
+                pieces.push(line(on.point(walked), on.point(bump.feet[0]), Side::Wall(wall)));
+                pieces.extend(bump.pieces);
+                walked = bump.feet[1];
+            }
+            pieces.push(line(on.point(walked), on.point(l), Side::Wall(wall)));
+            pieces.push(match wall {
+                Wall::Lower => line([l, 0.0], [l, w], Side::Outlet),
+                Wall::Upper => line([0.0, w], [0.0, 0.0], Side::Inlet),
+            });
+        }
+        let mut loops = Vec::from([0..pieces.len()]);
+        for (k, curves) in holes {
+            let start = pieces.len();
+            let side = Side::Obstacle(k as u32);
+            pieces.extend(curves.into_iter().rev().map(|curve| Piece { curve, from: 1.0, to: 0.0, side }));
+            loops.push(start..pieces.len());
+        }
+        Plan { pieces, loops, obstacles }
+    }
+}
+
+/// How often an outline winds about a point.
+pub(super) fn winding(spans: &Spans, body: usize, point: Point) -> i32 {
+    spans.ranges[body].clone().map(|s| crossings(point, spans.curve(s), &spans.spans[s], 50)).sum()
+}
+
+fn wall_name(wall: Wall) -> &'static str {
+    match wall {
+        Wall::Lower => "lower wall",
+        Wall::Upper => "upper wall",
+    }
+}
+
+/// A place as printed in messages.
+pub(super) fn place(p: Point) -> String {
+    format!("({:.4} mm, {:.4} mm)", 1e3 * p[0], 1e3 * p[1])
+}
