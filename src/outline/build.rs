@@ -1,6 +1,6 @@
 //! From a case to the plan of its fluid, with every check that needs geometry.
 
-use super::cut::{Bump, CutFault, WallLine};
+use super::cut::{Bump, WallLine};
 use super::meet::{Body, Meeting, Part, Spans};
 use super::span::{Extent, crossings, is_near};
 use super::{Curve, Outline, Piece, Plan, PlanObstacle, Side};
@@ -39,10 +39,11 @@ struct Standing {
     extent: Extent,
 }
 
-struct Builder<'a> {
-    case: &'a Case,
-    problems: &'a mut Problems,
-    limit: f64,
+pub(super) struct Builder<'a> {
+    pub case: &'a Case,
+    pub problems: &'a mut Problems,
+    /// Narrowest passage, m.
+    pub limit: f64,
 }
 
 impl Builder<'_> {
@@ -71,12 +72,12 @@ impl Builder<'_> {
         Some(self.assemble(standing))
     }
 
-    fn add(&mut self, obstacle: usize, message: String, remedy: &str) {
+    pub fn add(&mut self, obstacle: usize, message: String, remedy: &str) {
         let place = self.case.obstacles[obstacle].place.clone();
         self.problems.add(&self.case.file, Some(place), message, remedy);
     }
 
-    fn name(&self, obstacle: usize) -> &str {
+    pub fn name(&self, obstacle: usize) -> &str {
         &self.case.obstacles[obstacle].name
     }
 
@@ -126,103 +127,6 @@ impl Builder<'_> {
                 None
             }
         }
-    }
-
-    fn report_cut(&mut self, k: usize, wall: Wall, fault: CutFault) {
-        let (name, wall) = (self.name(k), wall_name(wall));
-        let (message, remedy) = match fault {
-            CutFault::Apart(distance) => (
-                format!("\"{name}\" should stand on the {wall} but is {:.6} mm away from it", 1e3 * distance),
-                "move it so that it overlaps the wall, or remove on_wall",
-            ),
-            CutFault::Outside => (
-                format!("\"{name}\" should stand on the {wall} but lies wholly outside the cell"),
-                "move it into the cell",
-            ),
-            CutFault::PointContact(at) => (
-                format!("\"{name}\" touches the {wall} only at a point, near {}", place(at)),
-                "sink it into the wall so that it stands on a stretch of it",
-            ),
-            CutFault::Narrow(at, height) => (
-                format!(
-                    "the passage between \"{name}\" and the {wall} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of \
-                     the cell's width)",
-                    1e3 * height,
-                    place(at),
-                    1e3 * self.limit
-                ),
-                "lift that part off the wall, or fill the passage",
-            ),
-            CutFault::Pocket(at) => (
-                format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", place(at)),
-                "fill the pocket, or lift one foot off the wall",
-            ),
-        };
-        self.add(k, message, remedy);
-    }
-
-    /// Whether an outline keeps clear of the rectangle, save the wall it stands on.
-    fn fits(&mut self, k: usize, extent: &Extent, on_wall: Option<Wall>) -> bool {
-        let cell = &self.case.cell;
-        let sides = [
-            ("inlet", extent.low[0], extent.low[0][0], None),
-            ("outlet", extent.high[0], cell.length - extent.high[0][0], None),
-            ("lower wall", extent.low[1], extent.low[1][1], Some(Wall::Lower)),
-            ("upper wall", extent.high[1], cell.width - extent.high[1][1], Some(Wall::Upper)),
-        ];
-        let too_near: Vec<_> = sides
-            .into_iter()
-            .filter(|(.., clearance, wall)| *clearance < self.limit && (wall.is_none() || *wall != on_wall))
-            .collect();
-        let reached = |w: Wall| on_wall == Some(w) || too_near.iter().any(|(.., wall)| *wall == Some(w));
-        if reached(Wall::Lower) && reached(Wall::Upper) {
-            let message = format!(
-                "\"{}\" reaches both side walls and closes the channel, near {} and {}",
-                self.name(k),
-                place(extent.low[1]),
-                place(extent.high[1])
-            );
-            self.add(k, message, "make it smaller or move it, so that the fluid can pass");
-            return false;
-        }
-        for (side, at, clearance, wall) in &too_near {
-            let name = self.name(k);
-            let (message, remedy) = if *clearance > 0.0 {
-                (
-                    format!(
-                        "the passage between \"{name}\" and the {side} is {:.3e} mm near {}, narrower than {:.3e} mm \
-                         (1e-6 of the cell's width)",
-                        1e3 * clearance,
-                        place(*at),
-                        1e3 * self.limit
-                    ),
-                    if wall.is_some() {
-                        "part the two, or let them overlap and add on_wall"
-                    } else {
-                        "move the obstacle away from the end"
-                    },
-                )
-            } else {
-                (
-                    format!(
-                        "\"{name}\" {} the {side} near {}",
-                        if *clearance < 0.0 { "crosses" } else { "touches" },
-                        place(*at)
-                    ),
-                    match wall {
-                        Some(Wall::Lower) => {
-                            "move it into the cell, or add on_wall = \"lower\" if it stands on that wall"
-                        }
-                        Some(Wall::Upper) => {
-                            "move it into the cell, or add on_wall = \"upper\" if it stands on that wall"
-                        }
-                        None => "move it into the cell: no obstacle may stand in an end",
-                    },
-                )
-            };
-            self.add(k, message, remedy);
-        }
-        too_near.is_empty()
     }
 
     /// Outlines that cross or nearly touch; returns the pairs.
@@ -362,7 +266,8 @@ impl Builder<'_> {
                 Wall::Upper => line([0.0, w], [0.0, 0.0], Side::Inlet),
             });
         }
-        let mut loops = Vec::from([0..pieces.len()]);
+        let outer_loop = 0..pieces.len();
+        let mut loops = vec![outer_loop];
         for (k, curves) in holes {
             let start = pieces.len();
             let side = Side::Obstacle(k as u32);
@@ -378,7 +283,7 @@ pub(super) fn winding(spans: &Spans, body: usize, point: Point) -> i32 {
     spans.ranges[body].clone().map(|s| crossings(point, spans.curve(s), &spans.spans[s], 50)).sum()
 }
 
-fn wall_name(wall: Wall) -> &'static str {
+pub(super) fn wall_name(wall: Wall) -> &'static str {
     match wall {
         Wall::Lower => "lower wall",
         Wall::Upper => "upper wall",

@@ -42,9 +42,8 @@ impl JoukowskiMap {
             let map = JoukowskiMap { centre: [-e, (1.0 + e) * k], factor: [1.0, 0.0], tail: [2.0, 0.0] };
             let measured = map.measure();
             let map = JoukowskiMap { factor: over(along, measured.chord), tail, ..map };
-            let off_thickness = (measured.thickness / thickness - 1.0).abs();
-            let off_camber = if camber == 0.0 { 0.0 } else { (measured.camber / camber - 1.0).abs() };
-            if off_thickness.max(off_camber) < 1e-13 {
+            let reached = |value: f64, wanted: f64| (value - wanted).abs() <= 1e-14 + 1e-13 * wanted.abs();
+            if reached(measured.thickness, thickness) && reached(measured.camber, camber) {
                 return Some(map);
             }
             e *= thickness / measured.thickness;

@@ -7,6 +7,7 @@ mod boxes;
 mod build;
 mod curve;
 mod cut;
+mod fit;
 mod four_digit;
 mod joukowski;
 mod list;

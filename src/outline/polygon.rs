@@ -46,7 +46,8 @@ impl Plan {
         if !left {
             pieces.reverse();
         }
-        let mut loops = Vec::from([0..pieces.len()]);
+        let outer_loop = 0..pieces.len();
+        let mut loops = vec![outer_loop];
         let mut obstacles = Vec::new();
         for (k, hole) in holes.into_iter().enumerate() {
             let (start, left) = (pieces.len(), area(&hole) < 0.0);
@@ -85,10 +86,10 @@ fn closed(points: &[Point], name: &str) -> Result<Vec<Curve>> {
         let what = format!("{name} repeats the point {}", place(*repeated.0));
         return Err(Error::failed(what, "give each corner once"));
     }
-    if !(area(&curves).abs() > 0.0) {
-        return Err(Error::failed(format!("{name} has no area"), "give its corners in order"));
+    if area(&curves).abs() > 0.0 {
+        return Ok(curves);
     }
-    Ok(curves)
+    Err(Error::failed(format!("{name} has no area"), "give its corners in order"))
 }
 
 fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {

@@ -172,17 +172,17 @@ fn joined(points: &[Point], smooth: bool) -> Result<Vec<Curve>, Fault> {
     let curves: Vec<Curve> = chain(&points);
     let area = area_of(curves.iter().map(|curve| (curve, 0.0, 1.0)));
     let size = Extent::of(curves.iter().map(|curve| (curve, 0.0, 1.0))).map_or(0.0, |e| e.size()[0].hypot(e.size()[1]));
-    if !(area.abs() > 1e-12 * size * size) {
-        return Err((
-            format!("the outline encloses no area ({:.3e} mm2 on an extent of {:.4} mm)", 1e6 * area.abs(), 1e3 * size),
-            "check the order of the points: they must go round the obstacle once",
-        ));
-    }
-    if area > 0.0 {
+    if area > 1e-12 * size * size {
         return Ok(curves);
     }
-    points.reverse();
-    Ok(chain(&points))
+    if -area > 1e-12 * size * size {
+        points.reverse();
+        return Ok(chain(&points));
+    }
+    Err((
+        format!("the outline encloses no area ({:.3e} mm2 on an extent of {:.4} mm)", 1e6 * area.abs(), 1e3 * size),
+        "check the order of the points: they must go round the obstacle once",
+    ))
 }
 
 /// Distinct points, counted up to three.

@@ -154,12 +154,12 @@ pub(super) fn nearest_on_segment(p: Point, [a, b]: [Point; 2]) -> Point {
     let d = [b[0] - a[0], b[1] - a[1]];
     let square = d[0] * d[0] + d[1] * d[1];
     let w = ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / square;
-    if !(w > 0.0) {
-        a
-    } else if w >= 1.0 {
+    if w >= 1.0 {
         b
-    } else {
+    } else if w > 0.0 {
         [a[0] + w * d[0], a[1] + w * d[1]]
+    } else {
+        a
     }
 }
 

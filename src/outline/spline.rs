@@ -50,15 +50,12 @@ fn solve_cyclic(diagonal: &[f64], coupling: &[f64], right: &[[f64; 2]]) -> Vec<[
     for i in 1..last {
         let factor = coupling[i - 1] / pivot[i - 1];
         pivot[i] -= factor * coupling[i - 1];
-        for k in 0..3 {
-            rows[i][k] -= factor * rows[i - 1][k];
-        }
+        let above = rows[i - 1];
+        rows[i] = std::array::from_fn(|k| rows[i][k] - factor * above[k]);
     }
     for i in (0..last).rev() {
-        for k in 0..3 {
-            let above = if i + 1 < last { coupling[i] * rows[i + 1][k] } else { 0.0 };
-            rows[i][k] = (rows[i][k] - above) / pivot[i];
-        }
+        let below = if i + 1 < last { rows[i + 1].map(|v| coupling[i] * v) } else { [0.0; 3] };
+        rows[i] = std::array::from_fn(|k| (rows[i][k] - below[k]) / pivot[i]);
     }
     let border = |k: usize| to_first * rows[0][k] + to_before * rows[last - 1][k];
     let rest = diagonal[last] - border(2);
@@ -105,14 +102,20 @@ mod tests {
         };
         for i in 0..7 {
             let j = (i + 1) % 7;
-            for k in 0..2 {
-                approx::assert_abs_diff_eq!(curves[i].point(0.0)[k], points[i][k], epsilon = 1e-15);
-                approx::assert_abs_diff_eq!(curves[i].point(1.0)[k], points[j][k], epsilon = 1e-14);
-                let (d, e) = (curves[i].derivative(1.0)[k] / speed(i), curves[j].derivative(0.0)[k] / speed(j));
-                approx::assert_abs_diff_eq!(d, e, epsilon = 1e-13);
-                let d = curves[i].second_derivative(1.0)[k] / speed(i).powi(2);
-                let e = curves[j].second_derivative(0.0)[k] / speed(j).powi(2);
-                approx::assert_abs_diff_eq!(d, e, epsilon = 1e-12);
+            let (p, q) = (&curves[i], &curves[j]);
+            let per = |v: [f64; 2], scale: f64| v.map(|x| x / scale);
+            for (left, right, tolerance) in [
+                (p.point(0.0), points[i], 1e-15),
+                (p.point(1.0), points[j], 1e-14),
+                (per(p.derivative(1.0), speed(i)), per(q.derivative(0.0), speed(j)), 1e-13),
+                (
+                    per(p.second_derivative(1.0), speed(i).powi(2)),
+                    per(q.second_derivative(0.0), speed(j).powi(2)),
+                    1e-12,
+                ),
+            ] {
+                approx::assert_abs_diff_eq!(left[0], right[0], epsilon = tolerance);
+                approx::assert_abs_diff_eq!(left[1], right[1], epsilon = tolerance);
             }
         }
     }
