@@ -3,6 +3,7 @@
 //! The modules stand in the order data flows; each imports only modules above it.
 
 pub mod case;
+pub mod cli;
 pub mod error;
 pub mod fem;
 pub mod ideal;

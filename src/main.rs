@@ -1,3 +1,7 @@
 //! The command-line program.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(twinplate::cli::run())
+}

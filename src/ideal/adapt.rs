@@ -195,7 +195,7 @@ impl Order {
             Mesh::generate(plan, field, 2 * self.base + 1000)?
         };
         for _ in 1..self.levels {
-            mesh = mesh.refined();
+            mesh = mesh.refine_uniform().0;
         }
         Ok(mesh)
     }

@@ -40,6 +40,15 @@ pub struct Quality {
 }
 
 impl Mesh {
+    /// Least angle of every triangle, rad.
+    pub fn least_angles(&self) -> Vec<f64> {
+        let of = |t: &[u32; 3]| {
+            let p = t.map(|v| self.points[v as usize]);
+            (0..3).map(|k| corner_angle(p, k)).fold(f64::INFINITY, f64::min)
+        };
+        self.triangles.iter().map(of).collect()
+    }
+
     /// Areas of the triangles, m2.
     pub fn areas(&self) -> Vec<f64> {
         self.triangles
@@ -75,12 +84,12 @@ impl Mesh {
             let centroid = [(p[0][0] + p[1][0] + p[2][0]) / 3.0, (p[0][1] + p[1][1] + p[2][1]) / 3.0];
             let mut least = f64::INFINITY;
             for k in 0..3 {
-                let (u, v) = (difference(p[(k + 1) % 3], p[k]), difference(p[(k + 2) % 3], p[k]));
-                let angle = (u[0] * v[1] - u[1] * v[0]).atan2(u[0] * v[0] + u[1] * v[1]).abs();
+                let angle = corner_angle(p, k);
                 least = least.min(angle);
                 if angle > quality.largest_angle {
                     (quality.largest_angle, quality.largest_angle_at) = (angle, centroid);
                 }
+                let u = difference(p[(k + 1) % 3], p[k]);
                 let side = u[0].hypot(u[1]);
                 quality.shortest_side = quality.shortest_side.min(side);
                 quality.longest_side = quality.longest_side.max(side);
@@ -103,4 +112,10 @@ impl Mesh {
 
 fn difference(a: Point, b: Point) -> [f64; 2] {
     [a[0] - b[0], a[1] - b[1]]
+}
+
+/// Angle of a triangle at corner k, rad.
+fn corner_angle(p: [Point; 3], k: usize) -> f64 {
+    let (u, v) = (difference(p[(k + 1) % 3], p[k]), difference(p[(k + 2) % 3], p[k]));
+    (u[0] * v[1] - u[1] * v[0]).atan2(u[0] * v[0] + u[1] * v[1]).abs()
 }

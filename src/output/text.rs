@@ -208,7 +208,10 @@ fn shape_factor(out: &mut String, report: &Report) {
     line(
         out,
         "outline allowance",
-        &format!("{}, for chords in place of curves; not in the bounds", percent(factor.outline_allowance / factor.value)),
+        &format!(
+            "{}, for chords in place of curves; not in the bounds",
+            percent(factor.outline_allowance / factor.value)
+        ),
     );
 }
 

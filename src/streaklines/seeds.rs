@@ -49,9 +49,6 @@ fn crossing(space: &Space, stream: &[f64], inlet: &[u32], of: impl Fn(u32) -> f6
         let s = (value - a) / (b - a);
         let [p, q] = [pair[0], pair[1]].map(|v| space.mesh.points[v as usize]);
         let [f, g] = [pair[0], pair[1]].map(|v| stream[v as usize]);
-        Some(Seed {
-            at: [p[0] + s * (q[0] - p[0]), p[1] + s * (q[1] - p[1])],
-            stream_function: f + s * (g - f),
-        })
+        Some(Seed { at: [p[0] + s * (q[0] - p[0]), p[1] + s * (q[1] - p[1])], stream_function: f + s * (g - f) })
     })
 }

@@ -62,8 +62,7 @@ impl Study {
             array("bracket_density", "1", Data::Scalar(&self.solved.pair.bracket_density)),
             array("validity", "1", Data::UInt8(&validity)),
         ];
-        let grid =
-            Grid { points: Places::Plane(&space.mesh.points), cells: Cells::Triangles(&space.mesh.triangles) };
+        let grid = Grid { points: Places::Plane(&space.mesh.points), cells: Cells::Triangles(&space.mesh.triangles) };
         write_vtu(path, &grid, &Fields { point: &point, cell: &cell, encoding: self.encoding, ..Fields::default() })
     }
 
@@ -109,10 +108,14 @@ impl Study {
         let mut lines: Vec<Vec<[f64; 3]>> = Vec::new();
         let mut owners: Vec<i32> = Vec::new();
         let mut last = None;
-        let mut edges: Vec<_> = mesh.boundary.iter().filter_map(|edge| match mesh.side(edge) {
-            Side::Obstacle(k) => Some((k, edge)),
-            _ => None,
-        }).collect();
+        let mut edges: Vec<_> = mesh
+            .boundary
+            .iter()
+            .filter_map(|edge| match mesh.side(edge) {
+                Side::Obstacle(k) => Some((k, edge)),
+                _ => None,
+            })
+            .collect();
         edges.sort_by_key(|(k, edge)| (*k, edge.piece));
         // along a piece in the direction the fluid is on the left
         edges.sort_by(|(i, a), (j, b)| {

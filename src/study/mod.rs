@@ -4,7 +4,10 @@
 
 mod facts;
 mod files;
+mod forecast;
 mod warnings;
+
+pub use forecast::{Forecast, forecast};
 
 use crate::case::{Case, Reynolds};
 use crate::ideal::{Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal};
@@ -86,16 +89,10 @@ impl Study {
     ///
     /// # Errors
     /// [`crate::Error::Failed`] if no mesh can be made or a solver does not come to its end.
-    pub fn solve(
-        case: Case,
-        plan: Arc<Plan>,
-        settings: Settings,
-        watch: &(dyn Fn(Stage) + Sync),
-    ) -> Result<Study> {
+    pub fn solve(case: Case, plan: Arc<Plan>, settings: Settings, watch: &(dyn Fn(Stage) + Sync)) -> Result<Study> {
         let clock = Instant::now();
-        let goal = settings
-            .goal
-            .unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
+        let goal =
+            settings.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
         let solved = solve_ideal(&plan, &case, goal, watch)?;
         let length = reference_length(&case, &plan);
         let space = &solved.space;

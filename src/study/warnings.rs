@@ -45,9 +45,10 @@ impl Study {
     }
 
     fn warn_of_circulation(&self, list: &mut Vec<String>) {
-        let sections = self.case.obstacles.iter().filter(|o| {
-            matches!(o.shape, Shape::FourDigit { .. } | Shape::Joukowski { .. } | Shape::Teardrop { .. })
-        });
+        let sections =
+            self.case.obstacles.iter().filter(|o| {
+                matches!(o.shape, Shape::FourDigit { .. } | Shape::Joukowski { .. } | Shape::Teardrop { .. })
+            });
         for obstacle in sections {
             list.push(format!(
                 "{}: the cell shows the ideal flow without circulation, never the one that leaves a sharp tail smoothly; \

@@ -1,0 +1,116 @@
+//! The command line.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// How far is the flow between two close plates from the ideal pattern it shows?
+#[derive(Debug, Parser)]
+#[command(
+    name = "twinplate",
+    version,
+    about,
+    long_about = "Two clear plates a fraction of a millimetre apart, an obstacle sealed between them, water and dye: the dye draws \
+                  the streamlines of ideal flow, although the flow is viscous. twinplate computes that pattern for any outline, with \
+                  guaranteed bounds, and how far inertia takes it from what the cell shows.",
+    after_help = "First steps:\n  twinplate start museum      a commented case to begin with\n  twinplate check museum/case.toml\n  \
+                  twinplate solve museum/case.toml --inertia\n\nExit codes: 0 done; 1 failed while running; 2 wrong command line; 3 the case or \
+                  a file it names is wrong; 4 done, but the target was not reached."
+)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Write a commented starter case and its outline file, ready to run.
+    Start {
+        /// Folder to write into; created if it is not there. Existing files are never replaced.
+        dir: PathBuf,
+    },
+    /// Read and check a case; print what it says in SI and what solving it will take. Solves nothing.
+    Check {
+        /// The case file.
+        case: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Triangulate only: a table of the mesh's quality, and mesh.vtu.
+    Mesh {
+        /// The case file.
+        case: PathBuf,
+        /// About so many triangles, graded by the plan.
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10..=400_000_000))]
+        triangles: Option<u64>,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// The ideal pattern with guaranteed bounds; corrections by option; fields, streaklines, report.
+    #[command(
+        long_about = "Solves for the pressure and, on the same mesh, for the stream function. Together they enclose the shape factor \
+                      Q/(K dp) of the cell from both sides, whatever the mesh; the mesh is refined until the enclosure is as narrow as \
+                      mesh.error asks. Both give the ideal pattern WITHOUT circulation, which is what the cell shows."
+    )]
+    Solve {
+        /// The case file.
+        case: PathBuf,
+        /// Add the first-order inertia departure: pressure, layers at mid-gap and near the plates, drift, streaklines at the
+        /// case's dye height.
+        #[arg(long)]
+        inertia: bool,
+        /// One mesh of about so many triangles, with no error target.
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10..=400_000_000), conflicts_with = "error")]
+        triangles: Option<u64>,
+        /// Wanted relative half-width of the bracket, in place of mesh.error.
+        #[arg(long, value_name = "E", value_parser = fraction)]
+        error: Option<f64>,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Print completions for a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Write the manual pages into a folder.
+    Manual {
+        /// Folder to write into; created if it is not there.
+        dir: PathBuf,
+    },
+}
+
+/// Options of every command that reads a case.
+#[derive(Debug, Args)]
+pub struct Common {
+    /// Folder for the results [default: results/<case file stem>/].
+    #[arg(short, long, value_name = "DIR")]
+    pub output: Option<PathBuf>,
+    /// Write even into a folder that holds another case's results.
+    #[arg(long)]
+    pub force: bool,
+    /// Print the report as JSON on standard output and nothing else there.
+    #[arg(long)]
+    pub json: bool,
+    /// Threads to use; results are the same for any number [default: all cores].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// VTK files with raw appended data: smaller and faster, but not every reader takes them.
+    #[arg(long)]
+    pub raw: bool,
+    /// No progress and no summary.
+    #[arg(short, long, conflicts_with = "verbose")]
+    pub quiet: bool,
+    /// Tell about every cycle and its iterations.
+    #[arg(short, long)]
+    pub verbose: bool,
+}
+
+fn fraction(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(x) if x > 0.0 && x < 1.0 => Ok(x),
+        Ok(x) => Err(format!("{x} is not between 0 and 1; 1e-3 is a usual choice")),
+        Err(_) => Err("not a number; 1e-3 is a usual choice".into()),
+    }
+}

@@ -1,0 +1,106 @@
+//! The command-line program: arguments, progress, printing. What it does stands in [`crate::study`].
+
+mod args;
+mod check;
+mod mesh;
+mod progress;
+mod solve;
+mod start;
+
+use crate::{Error, Result};
+use args::{Cli, Command, Common};
+use clap::{CommandFactory, Parser};
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+/// Exit code of a run that wrote its results but missed its target.
+const MISSED: u8 = 4;
+
+/// Runs the program on the process's arguments and returns its exit code.
+pub fn run() -> u8 {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let _ = error.print();
+            return if error.use_stderr() { 2 } else { 0 };
+        }
+    };
+    match dispatch(cli.command) {
+        Ok(code) => code,
+        Err(error) => {
+            complain(&error);
+            error.exit_code()
+        }
+    }
+}
+
+fn dispatch(command: Command) -> Result<u8> {
+    match command {
+        Command::Start { dir } => start::start(&dir),
+        Command::Check { case, common } => {
+            set_threads(&common)?;
+            check::check(&case, &common)
+        }
+        Command::Mesh { case, triangles, common } => {
+            set_threads(&common)?;
+            mesh::mesh(&case, triangles.map(|n| n as usize), &common)
+        }
+        Command::Solve { case, inertia, triangles, error, common } => {
+            set_threads(&common)?;
+            solve::solve(&case, solve::Wish { inertia, triangles: triangles.map(|n| n as usize), error }, &common)
+        }
+        Command::Completions { shell } => {
+            let mut text = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "twinplate", &mut text);
+            say_bytes(&text)
+        }
+        Command::Manual { dir } => {
+            std::fs::create_dir_all(&dir).map_err(|e| file_error("create", &dir, e))?;
+            clap_mangen::generate_to(Cli::command(), &dir).map_err(|e| file_error("write into", &dir, e))?;
+            Ok(0)
+        }
+    }
+}
+
+fn set_threads(common: &Common) -> Result<()> {
+    let Some(threads) = common.threads else { return Ok(()) };
+    rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build_global().map_err(|e| {
+        Error::failed(format!("{threads} threads could not be started: {e}"), "give --threads a smaller number")
+    })
+}
+
+/// Prints an error on standard error, with colours on a terminal unless NO_COLOR is set.
+fn complain(error: &Error) {
+    let text = match error {
+        Error::Input(problems) => {
+            let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
+            problems.render(colour)
+        }
+        other => format!("error: {other}\n"),
+    };
+    let _ = std::io::stderr().write_all(text.as_bytes());
+}
+
+/// Prints on standard output; a reader that has gone away is no error.
+fn say(text: &str) -> Result<u8> {
+    say_bytes(text.as_bytes())
+}
+
+fn say_bytes(text: &[u8]) -> Result<u8> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(file_error("write to", Path::new("standard output"), e))
+        }
+        _ => Ok(0),
+    }
+}
+
+fn file_error(action: &'static str, path: &Path, source: std::io::Error) -> Error {
+    Error::File { action, path: path.to_owned(), source }
+}
+
+/// The folder for the results of a case.
+fn output_folder(case: &Path, common: &Common) -> PathBuf {
+    common.output.clone().unwrap_or_else(|| Path::new("results").join(case.file_stem().unwrap_or_default()))
+}

@@ -1,0 +1,49 @@
+//! `solve`: the main job.
+
+use super::args::Common;
+use super::progress::Progress;
+use super::{MISSED, output_folder, say};
+use crate::Result;
+use crate::ideal::Goal;
+use crate::output::Folder;
+use crate::output::text::summary;
+use crate::output::vtk::Encoding;
+use crate::study::{Settings, Study, read};
+use std::path::Path;
+
+/// What is asked of `solve`.
+#[derive(Debug, Clone, Copy)]
+pub struct Wish {
+    /// Add the inertia departure.
+    pub inertia: bool,
+    /// One mesh of about so many triangles.
+    pub triangles: Option<usize>,
+    /// Wanted relative half-width.
+    pub error: Option<f64>,
+}
+
+/// Solves a case, writes its files and prints the report.
+pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
+    let (case, plan) = read(path)?;
+    let folder = Folder::open(&output_folder(path, common), &case, common.force)?;
+    let shown = folder.dir().display().to_string();
+    let goal = match (wish.triangles, wish.error) {
+        (Some(n), _) => Goal::Triangles(n),
+        (None, error) => {
+            Goal::Error { relative: error.unwrap_or(case.mesh.error), most_triangles: case.mesh.max_triangles }
+        }
+    };
+    let encoding = if common.raw { Encoding::Raw } else { Encoding::Base64 };
+    let settings = Settings { goal: Some(goal), inertia: wish.inertia, encoding };
+    let progress = Progress::new(common);
+    let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
+    progress.show("writing");
+    let report = study.write(folder)?;
+    progress.end();
+    if common.json {
+        say(&report.to_json_string()?)?;
+    } else if !common.quiet {
+        say(&format!("{}\nResults are in {shown}\n", summary(&report).trim_start()))?;
+    }
+    Ok(if study.reached() { 0 } else { MISSED })
+}

@@ -1,0 +1,30 @@
+//! `start`: a commented case to begin with.
+
+use super::{file_error, say};
+use crate::Result;
+use crate::case::starter;
+use crate::output::write_whole;
+use std::io::Write;
+use std::path::Path;
+
+/// Writes the starter case and its outline; refuses to replace a file.
+pub fn start(dir: &Path) -> Result<u8> {
+    std::fs::create_dir_all(dir).map_err(|e| file_error("create", dir, e))?;
+    for (name, _) in starter() {
+        let path = dir.join(name);
+        if path.symlink_metadata().is_ok() {
+            let there =
+                std::io::Error::new(std::io::ErrorKind::AlreadyExists, "it is there already; name another folder");
+            return Err(file_error("write", &path, there));
+        }
+    }
+    let mut text = String::new();
+    for (name, content) in starter() {
+        let path = dir.join(name);
+        write_whole(&path, |out| out.write_all(content.as_bytes()))?;
+        text += &format!("wrote {}\n", path.display());
+    }
+    let case = dir.join("case.toml");
+    text += &format!("next: twinplate solve {} --inertia\n", case.display());
+    say(&text)
+}

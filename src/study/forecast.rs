@@ -1,0 +1,68 @@
+//! What solving a case will take, before solving it.
+//!
+//! The number of triangles for a bracket goes as `S^2/(2 s e)` with S the integral of the roots of the error density. For the
+//! flow past an obstacle |grad V| falls off over its own size, so S grows in proportion to the size of each obstacle, to its speed in
+//! the narrowed channel, and by a constant that hardly depends on its shape; the constant was measured once on round,
+//! slender and cornered obstacles. It is an estimate, good to a factor of two.
+
+use crate::Result;
+use crate::case::Case;
+use crate::ideal::{Goal, first_size_field};
+use crate::outline::{Plan, Side};
+
+/// What a solve is expected to take.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Forecast {
+    /// Triangles of the last mesh.
+    pub triangles: usize,
+    /// Memory at the peak, bytes.
+    pub memory: f64,
+    /// Time, s, on two cores of a machine of the 2020s.
+    pub seconds: f64,
+}
+
+/// Measured S over (size of the obstacle over the cell's width), for unit drop.
+const ROOT_SUM: f64 = 4.3;
+/// Measured bytes at the peak for one triangle.
+const BYTES_PER_TRIANGLE: f64 = 480.0;
+/// Measured bytes of an empty run.
+const BYTES: f64 = 20e6;
+/// Measured seconds for one triangle, meshing, solving and writing.
+const SECONDS_PER_TRIANGLE: f64 = 2.5e-6;
+/// Measured seconds of the smallest run.
+const SECONDS: f64 = 0.05;
+
+/// Estimates what reaching a goal takes.
+///
+/// # Errors
+/// [`crate::Error::Failed`] if the plan asks for more triangles than can be counted.
+pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
+    let least = first_size_field(plan, case, goal).estimate_triangles(plan)?;
+    let wanted = match goal {
+        Goal::Triangles(n) => n as f64,
+        Goal::Error { relative, most_triangles } => {
+            let slenderness = case.cell.width / case.cell.length;
+            let sum: f64 =
+                (0..plan.obstacles.len()).map(|k| size(plan, k) / case.cell.width * speed_up(plan, case, k)).sum();
+            let root = ROOT_SUM * slenderness * sum;
+            (root * root / (2.0 * slenderness * relative)).max(least).min(most_triangles as f64)
+        }
+    };
+    Ok(Forecast {
+        triangles: wanted as usize,
+        memory: BYTES + BYTES_PER_TRIANGLE * wanted,
+        seconds: SECONDS + SECONDS_PER_TRIANGLE * wanted,
+    })
+}
+
+/// Mean speed beside an obstacle over the mean speed of the cell.
+fn speed_up(plan: &Plan, case: &Case, obstacle: usize) -> f64 {
+    let free = (case.cell.width - plan.obstacles[obstacle].height) / case.cell.width;
+    1.0 / free.clamp(0.05, 1.0)
+}
+
+/// A quarter of the perimeter, m.
+fn size(plan: &Plan, obstacle: usize) -> f64 {
+    let own = plan.pieces.iter().filter(|piece| piece.side == Side::Obstacle(obstacle as u32));
+    own.map(|piece| piece.length()).sum::<f64>() / 4.0
+}
