@@ -1,7 +1,7 @@
 //! From a list of triangles to a checked mesh, numbered along a Hilbert curve.
 
-use super::delaunay::{Boundary, NONE};
 use super::smooth::smooth;
+use super::work::{Boundary, NONE};
 use super::{BoundaryEdge, Mesh};
 use crate::outline::Plan;
 use crate::{Error, Point, Result};

@@ -14,6 +14,7 @@ mod size;
 mod smooth;
 mod topology;
 mod tree;
+mod work;
 
 pub use locate::Locator;
 pub use quality::{HISTOGRAM_STEP, Quality};

@@ -20,8 +20,9 @@ pub(super) struct Samples {
     pub parameters: Vec<[f64; 2]>,
 }
 
-/// Samples every piece so that edges have equal integrals of ds/h; ends of pieces are always vertices.
-pub(super) fn sample(plan: &Plan, size: &SizeField) -> Result<Samples> {
+/// Samples every piece so that edges have equal integrals of ds/h; ends of pieces are always vertices. None if that takes
+/// more than `most` vertices.
+pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize) -> Result<Option<Samples>> {
     let mut samples = Samples { points: vec![], next: vec![], piece: vec![], parameters: vec![] };
     if plan.loops.is_empty() {
         return Err(Error::failed("the plan has no outline", "give it at least the outline of the cell"));
@@ -35,7 +36,9 @@ pub(super) fn sample(plan: &Plan, size: &SizeField) -> Result<Samples> {
                     "build the loops from existing pieces",
                 )
             })?;
-            let parameters = spaced(piece, size);
+            let Some(parameters) = spaced(piece, size, most.saturating_sub(samples.points.len())) else {
+                return Ok(None);
+            };
             for pair in parameters.windows(2) {
                 samples.points.push(clean(piece.curve.point(pair[0])));
                 samples.next.push(samples.points.len() as u32);
@@ -58,28 +61,33 @@ pub(super) fn sample(plan: &Plan, size: &SizeField) -> Result<Samples> {
             format!("an outline passes through ({}, {}) m", p[0], p[1]),
             "use finite coordinates below 1e50 m",
         )),
-        None => Ok(samples),
+        None => Ok(Some(samples)),
     }
 }
 
-/// Curve parameters along a piece, both ends included.
-fn spaced(piece: &Piece, size: &SizeField) -> Vec<f64> {
+/// Curve parameters along a piece, both ends included; none if they are more than `most`.
+fn spaced(piece: &Piece, size: &SizeField, most: usize) -> Option<Vec<f64>> {
     let curve = &piece.curve;
     let wanted = |t: f64| {
         let curvature = curve.curvature(t).abs();
         let h = size.at(curve.point(t));
         if curvature.is_finite() { h.min(TURNING / curvature) } else { h }
     };
+    // A cell is at least an eighth of an edge.
+    let most_cells = most.saturating_mul(8).saturating_add(64);
     // Cumulative integral of ds/h at increasing places along the piece.
     let mut table = vec![(piece.from, 0.0)];
     const START: usize = 8;
     let place = |k: usize| piece.from + (piece.to - piece.from) * k as f64 / START as f64;
     for k in 0..START {
         let (a, b) = (place(k), if k + 1 == START { piece.to } else { place(k + 1) });
-        integrate(curve, &wanted, [a, b], [wanted(a), wanted(b)], 40, &mut table);
+        integrate(curve, &wanted, [a, b], [wanted(a), wanted(b)], (40, most_cells), &mut table);
     }
     let total = table.last().map_or(0.0, |last| last.1);
-    let edges = if total.is_finite() { ((0.97 * total).ceil() as usize).clamp(1, 50_000_000) } else { 1 };
+    let edges = if total.is_finite() { ((0.97 * total).ceil() as usize).max(1) } else { 1 };
+    if edges > most || table.len() > most_cells {
+        return None;
+    }
     let mut parameters = Vec::with_capacity(edges + 1);
     parameters.push(piece.from);
     let mut row = 1;
@@ -92,7 +100,7 @@ fn spaced(piece: &Piece, size: &SizeField) -> Vec<f64> {
         parameters.push(if s1 > s0 { t0 + (t1 - t0) * ((sum - s0) / (s1 - s0)).clamp(0.0, 1.0) } else { t1 });
     }
     parameters.push(piece.to);
-    parameters
+    Some(parameters)
 }
 
 /// Appends cells between the parameters `t`, none longer than half the size there.
@@ -101,15 +109,15 @@ fn integrate(
     wanted: &dyn Fn(f64) -> f64,
     t: [f64; 2],
     h: [f64; 2],
-    depth: usize,
+    (depth, most): (usize, usize),
     table: &mut Vec<(f64, f64)>,
 ) {
     let middle = 0.5 * (t[0] + t[1]);
     let h_middle = wanted(middle);
     let length = arc_length(curve, t);
-    if length > 0.5 * h[0].min(h[1]).min(h_middle) && depth > 0 && table.len() < 100_000_000 {
-        integrate(curve, wanted, [t[0], middle], [h[0], h_middle], depth - 1, table);
-        integrate(curve, wanted, [middle, t[1]], [h_middle, h[1]], depth - 1, table);
+    if length > 0.5 * h[0].min(h[1]).min(h_middle) && depth > 0 && table.len() <= most {
+        integrate(curve, wanted, [t[0], middle], [h[0], h_middle], (depth - 1, most), table);
+        integrate(curve, wanted, [middle, t[1]], [h_middle, h[1]], (depth - 1, most), table);
     } else {
         let before = table.last().map_or(0.0, |last| last.1);
         table.push((t[1], before + length / 6.0 * (1.0 / h[0] + 4.0 / h_middle + 1.0 / h[1])));

@@ -166,10 +166,8 @@ fn build(sources: &mut [(Point, f64)], start: usize, nodes: &mut Vec<Node>) {
     };
     for &(place, h) in sources.iter() {
         node.least = node.least.min(h);
-        for k in 0..2 {
-            node.low[k] = node.low[k].min(place[k]);
-            node.high[k] = node.high[k].max(place[k]);
-        }
+        node.low = [node.low[0].min(place[0]), node.low[1].min(place[1])];
+        node.high = [node.high[0].max(place[0]), node.high[1].max(place[1])];
     }
     let index = nodes.len();
     nodes.push(node);

@@ -87,10 +87,10 @@ impl BoxTree {
         distance: &mut impl FnMut(usize) -> Option<f64>,
     ) {
         if level == 0 {
-            if let Some(d) = (node < self.levels[0].len()).then(|| distance(node)).flatten() {
-                if d < best.1 {
-                    *best = (node, d);
-                }
+            if let Some(d) = (node < self.levels[0].len()).then(|| distance(node)).flatten()
+                && d < best.1
+            {
+                *best = (node, d);
             }
             return;
         }
