@@ -222,7 +222,8 @@ fn report() -> Report {
             probes: vec![EdgeLayerProbe { name: "shoulder".into(), speed_ratio: 2.09, angle_deg: -1e-9 }],
         }),
         solver: Some(Solver {
-            iterations_per_level: vec![0, 9, 8],
+            iterations_pressure: 9,
+            iterations_stream_function: 8,
             cycles: vec![
                 Cycle { triangles: 2_000, relative_half_width: 0.02 },
                 Cycle { triangles: 139_000, relative_half_width: 3.3e-4 },

@@ -84,8 +84,10 @@ pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> SizeField {
             Goal::Triangles(n) => (5.0 / n as f64).min(1e-2),
         };
     let corner = move |fluid_angle: f64, size: f64| {
-        // the energy within r of a corner goes as r^(2 pi/omega); ten sizes stand for the extent of the corner's field
-        size * (10.0 * share.powf(fluid_angle / (2.0 * PI))).min(1.0)
+        // the energy within r of a corner goes as r^(2 pi/omega); ten sizes stand for the extent of the corner's field, and slight
+        // corners have a weak field
+        let strength = ((fluid_angle - PI) / (PI / 3.0)).clamp(0.0, 1.0);
+        size * (10.0 * share.powf(fluid_angle / (2.0 * PI))).min(1.0).powf(strength)
     };
     SizeField::from_plan(
         plan,

@@ -37,7 +37,7 @@ pub struct Pair {
 }
 
 /// Part of the bracket that iteration may leave undone.
-const ALGEBRAIC_SHARE: f64 = 0.02;
+const ALGEBRAIC_SHARE: f64 = 0.005;
 
 /// Solves both problems side by side, one on each of two threads.
 ///

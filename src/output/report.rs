@@ -252,8 +252,10 @@ pub struct EdgeLayerProbe {
 /// How the equations were solved.
 #[derive(Debug, Clone, Default, Serialize)]
 pub struct Solver {
-    /// Conjugate-gradient iterations on each nested level, coarsest first; 0 where the system was factorised.
-    pub iterations_per_level: Vec<usize>,
+    /// Conjugate-gradient iterations on the finest level for the pressure; 0 where the system was factorised.
+    pub iterations_pressure: usize,
+    /// The same for the stream function.
+    pub iterations_stream_function: usize,
     /// The adaptive cycles, coarsest mesh first.
     pub cycles: Vec<Cycle>,
 }

@@ -128,10 +128,11 @@ fn mesh(out: &mut String, report: &Report) {
     line(out, "triangles", &format!("{} on {} vertices", mesh.triangles, mesh.vertices));
     line(out, "smallest angle", &format!("{:.1} deg", mesh.min_angle_deg));
     line(out, "nested levels", &mesh.levels.to_string());
-    if let Some(Solver { iterations_per_level, cycles }) = &report.solver {
-        if !iterations_per_level.is_empty() {
-            let list: Vec<_> = iterations_per_level.iter().map(usize::to_string).collect();
-            line(out, "iterations per level", &format!("{}, coarsest first", list.join(", ")));
+    if let Some(Solver { iterations_pressure, iterations_stream_function, cycles }) = &report.solver {
+        if report.mesh.levels > 1 {
+            let list =
+                format!("{iterations_pressure} for the pressure, {iterations_stream_function} for the stream function");
+            line(out, "iterations", &list);
         }
         if !cycles.is_empty() {
             let rows = cycles.iter().enumerate().map(|(k, cycle)| {

@@ -49,11 +49,11 @@ pub fn follow(space: &Space, locator: &Locator, field: &LayerField, seed: &Seed,
         stream_function: seed.stream_function,
         ending: Ending::Steps,
     };
-    let walker = Walker { space, locator, field };
+    let length = space.mesh.points.iter().map(|p| p[0]).fold(0.0, f64::max);
+    let walker = Walker { space, locator, field, length };
     let Some(mut here) = walker.place(seed.at, zeta, None) else { return line };
     let mut time = 0.0;
     line.push(&here, time);
-    let length = walker.outlet();
     let rest = REST * field.speed * 1.5 * (1.0 - zeta * zeta);
     for _ in 0..MOST_STEPS {
         let speed = here.speed();
@@ -103,13 +103,10 @@ struct Walker<'a> {
     space: &'a Space,
     locator: &'a Locator<'a>,
     field: &'a LayerField<'a>,
+    length: f64,
 }
 
 impl Walker<'_> {
-    fn outlet(&self) -> f64 {
-        self.space.mesh.points.iter().map(|p| p[0]).fold(0.0, f64::max)
-    }
-
     fn place(&self, at: Point, zeta: f64, hint: Option<u32>) -> Option<Particle> {
         let (triangle, weights) = self.locator.find(at, hint)?;
         Some(self.in_triangle(at, zeta, triangle, weights))
@@ -171,11 +168,10 @@ impl Walker<'_> {
     /// A step that ends inside the fluid or beyond the outlet, and the time it took; shortened where the full one leaves the
     /// fluid through a solid edge.
     fn inside(&self, from: &Particle, full: Option<Particle>, dt: f64) -> Option<(Particle, f64)> {
-        let length = self.outlet_of(from);
         let mut candidate = full?;
         let mut taken = dt;
         for _ in 0..12 {
-            if candidate.at[0] >= length {
+            if candidate.at[0] >= self.length {
                 return Some((candidate, taken));
             }
             if let Some(p) = self.place(candidate.at, candidate.zeta, Some(candidate.triangle)) {
@@ -189,10 +185,6 @@ impl Walker<'_> {
         let at = std::array::from_fn(|k| (0..3).map(|i| weights[i] * places[i][k]).sum());
         let p = self.in_triangle(at, candidate.zeta, triangle, weights);
         ((p.at[0] - from.at[0]).hypot(p.at[1] - from.at[1]) > 0.0).then_some((p, taken))
-    }
-
-    fn outlet_of(&self, _from: &Particle) -> f64 {
-        self.outlet()
     }
 }
 

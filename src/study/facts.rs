@@ -125,7 +125,8 @@ impl Study {
     fn solver_facts(&self) -> Solver {
         let cycles = &self.solved.cycles;
         Solver {
-            iterations_per_level: cycles.last().map(|c| c.iterations.to_vec()).unwrap_or_default(),
+            iterations_pressure: cycles.last().map_or(0, |c| c.iterations[0]),
+            iterations_stream_function: cycles.last().map_or(0, |c| c.iterations[1]),
             cycles: cycles
                 .iter()
                 .map(|c| Cycle { triangles: c.triangles, relative_half_width: c.relative_half_width })
