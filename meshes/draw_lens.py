@@ -28,10 +28,10 @@ def main():
             out = radius * math.cos(angle) - (radius - s)
             points.append((-side * along, side * out))
     rows = "\n".join(f"{x:.6f},{round(y, 6) + 0.0:.6f}" for x, y in points)
-    head = "# Origin: drawn for the museum's open day; invented data. Made by draw_lens.py; any unit, the case scales it."
+    head = "# Origin: drawn for the museum's open day; invented data. Made by draw_lens.py."
     (pathlib.Path(__file__).parent / "lens.csv").write_text(f"{head}\nx,y\n{rows}\n")
     sag = radius * (1 - math.cos(half_turn / CHORDS))
-    print(f"radius {radius:.3f}, angle at the ends {math.degrees(2 * half_turn):.1f} deg, chords {sag:.4f} off the arcs")
+    print(f"radius {radius:.3f}, ends {math.degrees(2 * half_turn):.1f} deg, chords {sag:.4f} off the arcs")
 
 
 if __name__ == "__main__":

@@ -62,7 +62,7 @@ def spaced(ring, n):
 def main():
     points = spaced(silhouette().exterior.reverse(), POINTS)
     rows = "\n".join(f"{x:.4f},{y:.4f}" for x, y in points)
-    head = "# Origin: drawn for the museum's open day; invented data. Made by draw_seal.py; any unit, the case scales it."
+    head = "# Origin: drawn for the museum's open day; invented data. Made by draw_seal.py."
     (pathlib.Path(__file__).parent / "seal.csv").write_text(f"{head}\nx,y\n{rows}\n")
     if len(sys.argv) > 1:
         from matplotlib.figure import Figure
