@@ -27,6 +27,9 @@ impl Conditions {
         vertices.sort_unstable();
         vertices.dedup();
         vertices.retain(|&v| self.state[v as usize] == FREE);
+        if vertices.is_empty() {
+            return;
+        }
         for &v in &vertices {
             self.state[v as usize] = group;
         }

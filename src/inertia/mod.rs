@@ -91,7 +91,7 @@ pub fn solve_inertia(
         let mut worst: f64 = 0.0;
         for gaps in [0.5, 2.0] {
             let other = change(&solve(&edge::bands(space, gaps))?);
-            worst = worst.max(relative_difference(&correction, &other));
+            worst = worst.max(relative_difference(space, &correction, &other));
         }
         Some(worst)
     };
@@ -254,10 +254,17 @@ fn operator_scale(start: &[f64], loads: &[f64], ends: Ends) -> f64 {
     }
 }
 
-fn relative_difference(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
-    let square = |v: &[f64; 2]| v[0] * v[0] + v[1] * v[1];
-    let difference: f64 = a.iter().zip(b).map(|(a, b)| square(&[a[0] - b[0], a[1] - b[1]])).sum();
-    let size: f64 = a.iter().map(square).sum();
+/// Root mean square of a - b over that of a, over the fluid further than three gaps from any solid edge.
+fn relative_difference(space: &Space, a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
+    let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
+    let distance = space.mesh.wall_distance(3.0 * widest);
+    let square = |v: [f64; 2]| v[0] * v[0] + v[1] * v[1];
+    let (mut difference, mut size) = (0.0, 0.0);
+    for v in (0..a.len()).filter(|&v| distance[v] >= 3.0 * space.gap[v]) {
+        let area: f64 = space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum();
+        difference += area * square([a[v][0] - b[v][0], a[v][1] - b[v][1]]);
+        size += area * square(a[v]);
+    }
     if size > 0.0 { (difference / size).sqrt() } else { 0.0 }
 }
 

@@ -43,8 +43,8 @@ impl Default for SizeOptions {
         SizeOptions {
             growth: 0.3,
             max_edge: None,
-            largest: 1.0 / 12.0,
-            curvature: 0.25,
+            largest: 1.0 / 16.0,
+            curvature: 0.125,
             across: 4.0,
             along: 3.0,
             smallest_passage: 1e-6,

@@ -1,13 +1,16 @@
 //! What the user should know before trusting a number, each with its reason.
 
 use super::Study;
-use crate::case::Shape;
 use crate::ideal::{Goal, WallTangent, wall_tangents};
 use crate::inertia::LIMIT;
+use crate::outline::Side;
 use crate::streaklines::{Ending, HIGHEST};
 
 /// Distance from a solid edge within which the layer field is not valid, in gaps.
 pub const EDGE_GAPS: f64 = 3.0;
+
+/// Fluid angle above which an edge counts as a sharp tail: a solid angle below 75 degrees, rad.
+const SHARP: f64 = 285.0 / 180.0 * std::f64::consts::PI;
 
 impl Study {
     /// All warnings of a study.
@@ -45,15 +48,22 @@ impl Study {
     }
 
     fn warn_of_circulation(&self, list: &mut Vec<String>) {
-        let sections =
-            self.case.obstacles.iter().filter(|o| {
-                matches!(o.shape, Shape::FourDigit { .. } | Shape::Joukowski { .. } | Shape::Teardrop { .. })
-            });
-        for obstacle in sections {
+        let mut sharp: Vec<usize> = self
+            .plan
+            .corners()
+            .iter()
+            .filter(|corner| corner.fluid_angle > SHARP)
+            .filter_map(|corner| match self.plan.pieces[corner.after].side {
+                Side::Obstacle(k) => Some(k as usize),
+                _ => None,
+            })
+            .collect();
+        sharp.dedup();
+        for obstacle in sharp {
             list.push(format!(
                 "{}: the cell shows the ideal flow without circulation, never the one that leaves a sharp tail smoothly; \
                  deflected streaklines behind it are no sign of lift",
-                obstacle.name
+                self.plan.obstacles[obstacle].name
             ));
         }
     }
