@@ -60,6 +60,9 @@ pub enum Command {
         /// case's dye height.
         #[arg(long)]
         inertia: bool,
+        /// Add the first-order edge layer: what no-slip at solid edges holds back, and its variant with moved edges.
+        #[arg(long)]
+        edge_layer: bool,
         /// One mesh of about so many triangles, with no error target.
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10..=400_000_000), conflicts_with = "error")]
         triangles: Option<u64>,

@@ -45,9 +45,13 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
         }
-        Command::Solve { case, inertia, triangles, error, common } => {
+        Command::Solve { case, inertia, edge_layer, triangles, error, common } => {
             set_threads(&common)?;
-            solve::solve(&case, solve::Wish { inertia, triangles: triangles.map(|n| n as usize), error }, &common)
+            solve::solve(
+                &case,
+                solve::Wish { inertia, edge_layer, triangles: triangles.map(|n| n as usize), error },
+                &common,
+            )
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();

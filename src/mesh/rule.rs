@@ -43,7 +43,7 @@ impl Default for SizeOptions {
         SizeOptions {
             growth: 0.3,
             max_edge: None,
-            largest: 1.0 / 16.0,
+            largest: 1.0 / 30.0,
             curvature: 0.125,
             across: 4.0,
             along: 3.0,

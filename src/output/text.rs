@@ -261,7 +261,23 @@ fn edge_layer_table(out: &mut String, edge_layer: &EdgeLayer) {
         "displacement",
         &format!("{} mm into the fluid", significant(1e3 * edge_layer.displacement_thickness_m, 5)),
     );
-    line(out, "shape factor", &significant(edge_layer.shape_factor, 9));
+    line(out, "shape factor", &format!("{} to first order", significant(edge_layer.shape_factor, 9)));
+    if let Some(moved) = edge_layer.moved_edges_shape_factor {
+        let difference = percent((moved - edge_layer.shape_factor).abs() / edge_layer.shape_factor);
+        line(
+            out,
+            "",
+            &format!("{} with every solid edge moved: first order neglects about {difference}", significant(moved, 9)),
+        );
+    }
+    line(
+        out,
+        "neglected",
+        &format!(
+            "goes as (b/L)^{}, 2 without corners, 2 pi/omega at the sharpest",
+            significant(edge_layer.neglected_order, 3)
+        ),
+    );
     if !edge_layer.probes.is_empty() {
         let rows =
             edge_layer.probes.iter().map(|p| vec![p.name.clone(), fixed(p.speed_ratio, 5), fixed(p.angle_deg, 3)]);

@@ -57,6 +57,9 @@ impl Study {
                 array("inertia_number", "1", Data::Scalar(&inertia.number)),
             ]);
         }
+        if let Some(layer) = &self.edge_layer {
+            point.push(array("edge_layer_velocity", "m/s", Data::Plane(&layer.velocity)));
+        }
         let cell = [
             array("velocity_cell", "m/s", Data::Plane(&pattern.velocity_cell)),
             array("bracket_density", "1", Data::Scalar(&self.solved.pair.bracket_density)),
