@@ -263,11 +263,14 @@ fn edge_layer_table(out: &mut String, edge_layer: &EdgeLayer) {
     );
     line(out, "shape factor", &format!("{} to first order", significant(edge_layer.shape_factor, 9)));
     if let Some(moved) = edge_layer.moved_edges_shape_factor {
-        let difference = percent((moved - edge_layer.shape_factor).abs() / edge_layer.shape_factor);
+        let difference = significant(100.0 * (moved - edge_layer.shape_factor).abs() / edge_layer.shape_factor, 3);
         line(
             out,
             "",
-            &format!("{} with every solid edge moved: first order neglects about {difference}", significant(moved, 9)),
+            &format!(
+                "{} with every solid edge moved: first order neglects about {difference} %",
+                significant(moved, 9)
+            ),
         );
     }
     line(
