@@ -41,8 +41,8 @@ pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
         Goal::Triangles(n) => n as f64,
         Goal::Error { relative, most_triangles } => {
             let slenderness = case.cell.width / case.cell.length;
-            let sum: f64 =
-                (0..plan.obstacles.len()).map(|k| size(plan, k) / case.cell.width * speed_up(plan, case, k)).sum();
+            let blocked = |k: usize| plan.obstacles[k].height / case.cell.width;
+            let sum: f64 = (0..plan.obstacles.len()).map(|k| blocked(k) / (1.0 - blocked(k)).max(0.05)).sum();
             let root = ROOT_SUM * slenderness * sum;
             let product = (root * root / (2.0 * slenderness)).min(LARGEST_PRODUCT);
             (product / relative).max(least).min(most_triangles as f64)
