@@ -4,6 +4,7 @@
 
 pub mod case;
 pub mod cli;
+pub mod departure;
 pub mod edge_layer;
 pub mod error;
 pub mod fem;

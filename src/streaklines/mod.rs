@@ -19,7 +19,7 @@ pub use seeds::{Seed, seeds};
 /// Heights closer to a plate than this have no speed worth following.
 pub const HIGHEST: f64 = 0.995;
 
-use crate::case::StreaklineSettings;
+use crate::case::{Seeding, StreaklineSettings};
 use crate::fem::Space;
 use crate::ideal::Pattern;
 use crate::inertia::Inertia;
@@ -38,4 +38,18 @@ pub fn streaklines(
     let field = LayerField::new(space, pattern, inertia);
     let seeds = seeds(space, &pattern.stream_function, settings.seeding);
     seeds.par_iter().map(|seed| follow(space, locator, &field, seed, height)).collect()
+}
+
+/// So many lines of equal flux through a pattern given by its gap-averaged velocity (m/s) and stream function (m3/s), at mid-gap.
+pub fn follow_all(
+    space: &Space,
+    locator: &Locator,
+    velocity: &[[f64; 2]],
+    stream: &[f64],
+    count: usize,
+) -> Vec<Streakline> {
+    let speed = velocity.iter().map(|v| v[0].hypot(v[1])).sum::<f64>() / velocity.len().max(1) as f64;
+    let field = LayerField { mean: velocity.to_vec(), inertia: None, level: Some(stream), speed };
+    let seeds = seeds(space, stream, Seeding::Count(count));
+    seeds.par_iter().map(|seed| follow(space, locator, &field, seed, 0.0)).collect()
 }
