@@ -72,6 +72,20 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// How far the observed pattern departs from the ideal one: every effect, the sweep, the verdict.
+    #[command(
+        long_about = "Adds up what takes the pattern in the cell away from ideal flow: the edge layer, inertia in the gap, a gap that is \
+                      not uniform, and confinement by the side walls. Each is measured in speed, direction, shift of streaklines and \
+                      pressure coefficient over the fluid further than three gaps from solid edges, at the dye height, and judged against \
+                      the case's [tolerance]. With a [sweep] in the case the budget is followed over Reynolds number, speed, gap or \
+                      glycerol content."
+    )]
+    Departure {
+        /// The case file.
+        case: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
     /// Print completions for a shell.
     Completions {
         /// The shell.

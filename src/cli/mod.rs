@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod departure;
 mod mesh;
 mod progress;
 mod solve;
@@ -52,6 +53,10 @@ fn dispatch(command: Command) -> Result<u8> {
                 solve::Wish { inertia, edge_layer, triangles: triangles.map(|n| n as usize), error },
                 &common,
             )
+        }
+        Command::Departure { case, common } => {
+            set_threads(&common)?;
+            departure::departure(&case, &common)
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();

@@ -48,7 +48,7 @@ fn line(out: &mut String, name: &str, value: &str) {
 }
 
 /// A paragraph broken at blanks, later lines indented under the first.
-fn paragraph(out: &mut String, first: &str, indent: usize, text: &str) {
+pub fn paragraph(out: &mut String, first: &str, indent: usize, text: &str) {
     let mut row = first.to_owned();
     let mut empty = true;
     for word in text.split_whitespace() {

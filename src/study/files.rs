@@ -1,6 +1,6 @@
 //! The files of a study.
 
-use super::Study;
+use super::{Budget, Study};
 use super::warnings::EDGE_GAPS;
 use crate::Result;
 use crate::inertia::layers::NEUTRAL_HEIGHT;
@@ -18,18 +18,31 @@ impl Study {
     ///
     /// # Errors
     /// [`crate::Error::File`] if a file cannot be written; files written before stay whole.
-    pub fn write(&self, mut folder: Folder) -> Result<Report> {
+    pub fn write(&self, folder: Folder) -> Result<Report> {
+        self.write_with(folder, None)
+    }
+
+    /// Writes all files of the study and of its departure budget, and returns the final report.
+    ///
+    /// # Errors
+    /// As [`Study::write`].
+    pub fn write_with(&self, mut folder: Folder, budget: Option<&Budget>) -> Result<Report> {
         let clock = Instant::now();
         self.write_fields(&folder.place("fields.vtu")?)?;
         self.write_lines(&folder.place("streaklines.vtp")?)?;
         self.write_outlines(&folder.place("obstacles.vtp")?)?;
         let mut report = self.report();
+        let mut text = String::new();
+        if let Some(budget) = budget {
+            report.more = self.write_budget(budget, &mut folder)?;
+            text = budget.summary();
+        }
         report.files = folder.written().map(str::to_owned).collect();
         report.files.extend(["report.txt".to_owned(), "report.json".to_owned()]);
         report.timings_s.write = clock.elapsed().as_secs_f64();
         report.timings_s.total += report.timings_s.write;
         let json = report.to_json_string()?;
-        folder.write("report.txt", |out| out.write_all(summary(&report).as_bytes()))?;
+        folder.write("report.txt", |out| out.write_all((summary(&report) + &text).as_bytes()))?;
         folder.write("report.json", |out| out.write_all(json.as_bytes()))?;
         folder.finish()?;
         Ok(report)

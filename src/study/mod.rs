@@ -2,11 +2,14 @@
 //!
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
+mod budget;
+mod budget_files;
 mod facts;
 mod files;
 mod forecast;
 mod warnings;
 
+pub use budget::Budget;
 pub use forecast::{Forecast, forecast};
 
 use crate::case::{Case, Reynolds};
