@@ -42,7 +42,7 @@ pub fn run(case: Case, triangles: usize) -> Run {
     let mut problems = Problems::default();
     let plan = Plan::new(&case, &mut problems).unwrap_or_else(|| panic!("{problems}"));
     let plan = Arc::new(plan);
-    let solved = solve_ideal(&plan, &case, Goal::Triangles(triangles), &|_| {}).unwrap();
+    let solved = solve_ideal(&plan, &case, Goal::Triangles(triangles), &|s| if std::env::var("SHOW").is_ok() { eprintln!("{s:?}") }).unwrap();
     let pattern = Pattern::new(&solved.space, &solved.pair, &case, 0.1);
     Run { case, plan, solved, pattern }
 }
