@@ -14,9 +14,9 @@
 //! from the pattern of the cell holds the taper as well.
 
 use crate::case::{Case, Gap, Wall};
-use crate::circulation::velocity_of;
+use crate::circulation::curl;
 use crate::fem::{Conditions, Operator, Space};
-use crate::ideal::{Goal, Pattern, Stage, interpolate, solve_ideal};
+use crate::ideal::{Goal, Pattern, Stage, interpolate, remove_normal_part, solve_ideal};
 use crate::mesh::Locator;
 use crate::outline::{Curve, Piece, Plan, Side, Solid};
 use crate::{Point, Result};
@@ -208,7 +208,8 @@ impl<'a> Inner<'a> {
         let star = |v: usize| space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum();
         let weights =
             (0..off.len()).map(|v| if off[v] >= 3.0 * space.gap[v] { star(v) } else { 0.0 }).collect::<Vec<f64>>();
-        let from_stream = velocity_of(space, &pattern.stream_function);
+        let mut from_stream = curl(space, &pattern.stream_function);
+        remove_normal_part(space, &mut from_stream);
         let mut inner =
             Inner { space, uniform, pattern, flow, operator, ends, from_stream, weights, numerical_error: 0.0 };
         // V = (V_p + V_psi)/2, so that V - V_psi = (V_p - V_psi)/2
@@ -250,9 +251,9 @@ impl<'a> Inner<'a> {
         let tolerance = ALGEBRAIC_SHARE * per_width * per_width * area;
         let psi = self.operator.solve(&start, &vec![0.0; n], tolerance)?.values;
         let velocity = match &self.uniform {
-            Some(uniform) => velocity_of(uniform, &psi),
+            Some(uniform) => self.velocity(uniform, &psi),
             None => {
-                let from_stream = velocity_of(self.space, &psi);
+                let from_stream = self.velocity(self.space, &psi);
                 let known = self.pattern.velocity.iter().zip(&self.from_stream);
                 let of = |(v, (known, old)): (&[f64; 2], (&[f64; 2], &[f64; 2]))| {
                     [known[0] + v[0] - old[0], known[1] + v[1] - old[1]]
@@ -261,6 +262,15 @@ impl<'a> Inner<'a> {
             }
         };
         Ok((psi, velocity))
+    }
+
+    /// V = curl psi / b without its normal part on the obstacles; the unbounded stream crosses the walls of the cell.
+    fn velocity(&self, space: &Space, psi: &[f64]) -> Vec<[f64; 2]> {
+        let whole = curl(space, psi);
+        let mut velocity = whole.clone();
+        remove_normal_part(space, &mut velocity);
+        self.ends.iter().for_each(|&v| velocity[v as usize] = whole[v as usize]);
+        velocity
     }
 
     /// Root mean square of a speed over U, over the fluid further than three gaps from any solid.

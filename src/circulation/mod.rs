@@ -200,10 +200,14 @@ fn inner(matrix: &crate::fem::Stiffness, u: &[f64], v: &[f64]) -> f64 {
 }
 
 /// V = curl psi / b at the vertices, m/s, without its normal part on solid edges.
-pub(crate) fn velocity_of(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
-    let [slope] = space.recovery().gradients(space.conserved(-3.0), [stream_function]);
-    let mut velocity: Vec<[f64; 2]> =
-        slope.par_iter().zip(&space.gap).map(|(g, b)| [g[1] / b, -g[0] / b]).collect();
+fn velocity_of(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
+    let mut velocity = curl(space, stream_function);
     remove_normal_part(space, &mut velocity);
     velocity
+}
+
+/// V = curl psi / b at the vertices, m/s.
+pub(crate) fn curl(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
+    let [slope] = space.recovery().gradients(space.conserved(-3.0), [stream_function]);
+    slope.par_iter().zip(&space.gap).map(|(g, b)| [g[1] / b, -g[0] / b]).collect()
 }
