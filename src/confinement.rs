@@ -193,8 +193,7 @@ struct Inner<'a> {
 
 impl<'a> Inner<'a> {
     fn new(space: &'a Space, pattern: &'a Pattern, flow: Flow) -> Result<Self> {
-        let uniform =
-            (!space.uniform_gap()).then(|| Space::new(space.mesh.clone(), &Gap::Uniform(flow.b), flow.b));
+        let uniform = (!space.uniform_gap()).then(|| Space::new(space.mesh.clone(), &Gap::Uniform(flow.b), flow.b));
         let used = uniform.as_ref().unwrap_or(space);
         let mut conditions = Conditions::free(space.mesh.points.len());
         let ends = space.vertices_where(|side| !matches!(side, Side::Obstacle(_)));

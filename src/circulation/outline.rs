@@ -14,6 +14,9 @@ const WAKE: f64 = 0.25;
 /// Places looked at on that circle before the crossing is bracketed.
 const PLACES: usize = 720;
 
+/// Vertices on either side of a corner at which tangential speeds are not looked at.
+const ASIDE: usize = 2;
+
 /// Largest distance of the outline from the tail, m.
 pub(super) fn chord(space: &Space, tail: &Tail) -> f64 {
     let vertices = space.vertices_on(Solid::Obstacle(tail.obstacle));
@@ -30,7 +33,7 @@ pub(super) struct Stagnation {
 }
 
 /// Stagnation points of a nodal velocity along an obstacle: sign changes of the tangential speed between neighbouring vertices on
-/// smooth parts of the outline, in linear interpolation; across corners the two nearest smooth vertices are taken.
+/// smooth parts of the outline, in linear interpolation; across corners the third vertices on both sides are taken.
 pub(super) fn stagnation(space: &Space, obstacle: u32, velocity: &[[f64; 2]]) -> Stagnation {
     let tangents: BTreeMap<u32, [f64; 2]> = wall_tangents(space)
         .into_iter()
@@ -39,9 +42,14 @@ pub(super) fn stagnation(space: &Space, obstacle: u32, velocity: &[[f64; 2]]) ->
             WallTangent::Corner { .. } => None,
         })
         .collect();
-    let speeds: Vec<(Point, f64)> = walk(space, obstacle)
-        .into_iter()
-        .filter_map(|v| {
+    let order = walk(space, obstacle);
+    let n = order.len();
+    // next to a sharp tail the patches of the recovery reach round it to the other side
+    let clear = |k: usize| (0..=2 * ASIDE).all(|j| tangents.contains_key(&order[(k + n + j - ASIDE.min(n)) % n]));
+    let speeds: Vec<(Point, f64)> = (0..n)
+        .filter(|&k| clear(k))
+        .filter_map(|k| {
+            let v = order[k];
             let (t, u) = (tangents.get(&v)?, velocity[v as usize]);
             Some((space.mesh.points[v as usize], u[0] * t[0] + u[1] * t[1]))
         })
@@ -90,7 +98,8 @@ pub(super) fn wake_angle(space: &Space, locator: &Locator, tail: &Tail, chord: f
     let end = 0.5 * tail.fluid_angle.min(1.9 * PI);
     let place = |k: usize| end * (2.0 * k as f64 / PLACES as f64 - 1.0);
     let values: Vec<Option<f64>> = (0..=PLACES).map(|k| excess(place(k))).collect();
-    let brackets = (0..PLACES).filter(|&k| matches!((values[k], values[k + 1]), (Some(a), Some(b)) if (a < 0.0) != (b < 0.0)));
+    let brackets =
+        (0..PLACES).filter(|&k| matches!((values[k], values[k + 1]), (Some(a), Some(b)) if (a < 0.0) != (b < 0.0)));
     let k = brackets.min_by(|&i, &j| place(i).abs().total_cmp(&place(j).abs()))?;
     let (mut low, mut high) = (place(k), place(k + 1));
     let negative_below = values[k]? < 0.0;

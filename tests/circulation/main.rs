@@ -12,11 +12,11 @@ mod kutta;
 mod unbounded;
 
 /// Mean speed of all cases, m/s.
-pub const U: f64 = 1e-3;
+const U: f64 = 1e-3;
 /// Gap, m.
-pub const B: f64 = 1e-3;
+const B: f64 = 1e-3;
 
-pub fn case(length: f64, width: f64, shapes: Vec<(Shape, Option<Wall>)>) -> Case {
+fn case(length: f64, width: f64, shapes: Vec<(Shape, Option<Wall>)>) -> Case {
     let obstacles = shapes
         .into_iter()
         .enumerate()
@@ -31,31 +31,31 @@ pub fn case(length: f64, width: f64, shapes: Vec<(Shape, Option<Wall>)>) -> Case
     case
 }
 
-pub struct Run {
-    pub case: Case,
-    pub plan: Arc<Plan>,
-    pub solved: Solved,
-    pub pattern: Pattern,
+struct Run {
+    case: Case,
+    plan: Arc<Plan>,
+    solved: Solved,
+    pattern: Pattern,
 }
 
-pub fn run(case: Case, triangles: usize) -> Run {
+fn run(case: Case, triangles: usize) -> Run {
     let mut problems = Problems::default();
     let plan = Plan::new(&case, &mut problems).unwrap_or_else(|| panic!("{problems}"));
     let plan = Arc::new(plan);
-    let solved = solve_ideal(&plan, &case, Goal::Triangles(triangles), &|s| if std::env::var("SHOW").is_ok() { eprintln!("{s:?}") }).unwrap();
+    let solved = solve_ideal(&plan, &case, Goal::Triangles(triangles), &|_| {}).unwrap();
     let pattern = Pattern::new(&solved.space, &solved.pair, &case, 0.1);
     Run { case, plan, solved, pattern }
 }
 
-pub fn times(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
+fn times(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     [a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]]
 }
 
-pub fn over(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
+fn over(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     let n = b[0] * b[0] + b[1] * b[1];
     [(a[0] * b[0] + a[1] * b[1]) / n, (a[1] * b[0] - a[0] * b[1]) / n]
 }
 
-pub fn distance(a: Point, b: Point) -> f64 {
+fn distance(a: Point, b: Point) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
