@@ -4,6 +4,7 @@
 
 pub mod case;
 pub mod cli;
+pub mod edge_profile;
 pub mod error;
 pub mod fem;
 pub mod ideal;
