@@ -117,7 +117,7 @@ fn bowing_that_cannot_be_says_why() {
         (r#"{ bowed = true, table = "gaps.csv" }"#, "both \"bowed\" and \"table\""),
         (r#"{ table = 3 }"#, "must be a text"),
         (r#"{ at = "1 mm", bow = true }"#, "unknown key \"bow\""),
-        (r#"{ at = "1 mm", slope = [0.01, 0] }"#, "the gap is -0.002 m at (0 m, 0 m)"),
+        (r#"{ at = "1 mm", slope = [0.01, 0] }"#, "the gap is -2 mm at (0 m, 0 m)"),
     ] {
         let message = read_gap(gap, "mean_speed = 1e-3", "").unwrap_err();
         assert!(message.contains(says), "{gap}: {message}");

@@ -5,9 +5,11 @@
 mod facts;
 mod files;
 mod forecast;
+mod layers;
 mod warnings;
 
 pub use forecast::{Forecast, forecast};
+pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 
 use crate::case::{Case, Reynolds};
 use crate::ideal::{Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal};
