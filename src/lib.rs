@@ -5,9 +5,10 @@
 pub mod case;
 pub mod circulation;
 pub mod cli;
+pub mod confinement;
 pub mod departure;
 pub mod edge_layer;
-pub mod confinement;
+pub mod edge_profile;
 pub mod error;
 pub mod fem;
 pub mod ideal;

@@ -53,3 +53,16 @@ pub fn follow_all(
     let seeds = seeds(space, stream, Seeding::Count(count));
     seeds.par_iter().map(|seed| follow(space, locator, &field, seed, 0.0)).collect()
 }
+
+/// Streaklines from the same places at several heights zeta, all of one height before those of the next.
+pub fn streaklines_at_heights(
+    space: &Space,
+    locator: &Locator,
+    pattern: &Pattern,
+    inertia: Option<&Inertia>,
+    settings: &StreaklineSettings,
+    heights: &[f64],
+) -> Vec<Streakline> {
+    let at = |&height: &f64| StreaklineSettings { height, ..settings.clone() };
+    heights.iter().flat_map(|height| streaklines(space, locator, pattern, inertia, &at(height))).collect()
+}

@@ -236,7 +236,9 @@ impl Study {
                     neglected: None,
                 });
             }
-            None => notes.push("confinement does not apply: an obstacle stands on a side wall, or there is none".into()),
+            None => {
+                notes.push("confinement does not apply: an obstacle stands on a side wall, or there is none".into())
+            }
         }
         Ok(())
     }
@@ -248,9 +250,10 @@ impl Study {
         region: &Region,
     ) -> Result<Vec<SweepRow>> {
         let Some(sweep) = &self.case.sweep else { return Ok(Vec::new()) };
-        let largest = self.inertia.as_ref().map_or(0.0, |inertia| {
-            region.vertices.iter().map(|&v| inertia.number[v]).fold(0.0, f64::max)
-        });
+        let largest = self
+            .inertia
+            .as_ref()
+            .map_or(0.0, |inertia| region.vertices.iter().map(|&v| inertia.number[v]).fold(0.0, f64::max));
         let fluid = &self.case.fluid;
         let scales = scale_of(
             sweep,
@@ -260,7 +263,9 @@ impl Study {
             fluid.viscosity / fluid.density,
             fluid.temperature.unwrap_or(293.15),
         )?;
-        let rows = scales.into_iter().map(|state| SweepRow::new(reference, contributions, state, self.reynolds.reduced, largest));
+        let rows = scales
+            .into_iter()
+            .map(|state| SweepRow::new(reference, contributions, state, self.reynolds.reduced, largest));
         Ok(rows.collect())
     }
 }

@@ -49,11 +49,8 @@ impl Study {
         let speed = self.pattern.drive.mean_speed;
         let observed: Vec<[f64; 2]> =
             departure.iter().zip(&budget.ideal).map(|(d, v)| [d[0] + v[0], d[1] + v[1]]).collect();
-        let change: Vec<f64> = observed
-            .iter()
-            .zip(&budget.ideal)
-            .map(|(a, b)| (a[0].hypot(a[1]) - b[0].hypot(b[1])) / speed)
-            .collect();
+        let change: Vec<f64> =
+            observed.iter().zip(&budget.ideal).map(|(a, b)| (a[0].hypot(a[1]) - b[0].hypot(b[1])) / speed).collect();
         let point = [
             Array { name: "velocity", unit: "m/s", data: Data::Plane(&observed) },
             Array { name: "departure", unit: "m/s", data: Data::Plane(&departure) },

@@ -1,7 +1,7 @@
 //! The files of a study.
 
-use super::{Budget, Study};
 use super::warnings::EDGE_GAPS;
+use super::{Budget, Study, write_streaklines};
 use crate::Result;
 use crate::inertia::layers::NEUTRAL_HEIGHT;
 use crate::inertia::{Inertia, LIMIT};
@@ -29,7 +29,7 @@ impl Study {
     pub fn write_with(&self, mut folder: Folder, budget: Option<&Budget>) -> Result<Report> {
         let clock = Instant::now();
         self.write_fields(&folder.place("fields.vtu")?)?;
-        self.write_lines(&folder.place("streaklines.vtp")?)?;
+        write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, self.encoding)?;
         self.write_outlines(&folder.place("obstacles.vtp")?)?;
         let mut report = self.report();
         let mut text = String::new();
@@ -96,27 +96,6 @@ impl Study {
             }
         };
         space.mesh.triangles.iter().map(of).collect()
-    }
-
-    fn write_lines(&self, path: &std::path::Path) -> Result<()> {
-        let half_gap = 0.5 * self.solved.space.reference_gap;
-        let lines: Vec<Vec<[f64; 3]>> = self
-            .lines
-            .iter()
-            .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], half_gap * z]).collect())
-            .collect();
-        let joined = |of: fn(&crate::streaklines::Streakline) -> &Vec<f64>| -> Vec<f64> {
-            self.lines.iter().flat_map(|line| of(line).iter().copied()).collect()
-        };
-        let (time, speed, height) = (joined(|l| &l.times), joined(|l| &l.speeds), joined(|l| &l.heights));
-        let share: Vec<f64> = self.lines.iter().map(|line| line.stream_function).collect();
-        let point = [
-            array("time", "s", Data::Scalar(&time)),
-            array("speed", "m/s", Data::Scalar(&speed)),
-            array("height", "1", Data::Scalar(&height)),
-        ];
-        let cell = [array("stream_function", "m3/s", Data::Scalar(&share))];
-        write_vtp(path, &lines, &Fields { point: &point, cell: &cell, encoding: self.encoding, ..Fields::default() })
     }
 
     fn write_outlines(&self, path: &std::path::Path) -> Result<()> {
