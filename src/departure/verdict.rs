@@ -10,8 +10,8 @@ use crate::units::significant;
 pub struct Threshold {
     /// `speed`, `direction` or `shift`.
     pub tolerance: &'static str,
-    /// Reduced Reynolds number at which the largest departure reaches it, all else kept; none if it never does below a hundred
-    /// times the case's, or does so without any inertia.
+    /// Reduced Reynolds number at which the largest departure, confinement left aside, reaches it, all else kept; none if it never
+    /// does below a hundred times the case's, or does so without any inertia.
     pub reduced_reynolds: Option<f64>,
     /// b/L at which it does, at the same speed.
     pub gap_over_length: Option<f64>,
@@ -30,12 +30,13 @@ pub struct Verdict {
     pub text: String,
 }
 
-/// Judges the departures. `all` are the measures of everything together, `each` those of every contribution.
+/// Judges the departures. `all` are the measures of everything together, `alone` those of everything but confinement, `each` those
+/// of every contribution.
 pub fn verdict(
     reference: &Reference,
     contributions: &[Contribution],
     each: &[Measures],
-    all: &Measures,
+    [all, alone]: [&Measures; 2],
     tolerance: &Tolerance,
     reynolds: &Reynolds,
     gap: f64,
@@ -51,11 +52,12 @@ pub fn verdict(
         .zip(each)
         .max_by(|a, b| a.1.speed_rms.total_cmp(&b.1.speed_rms))
         .map_or("none", |(contribution, _)| contribution.name);
+    let own: Vec<Contribution> = contributions.iter().filter(|c| c.name != "confinement").cloned().collect();
     let thresholds: Vec<Threshold> = parts
         .iter()
         .map(|&(name, _, limit)| {
             let largest = |scale: Scale| {
-                let measures = reference.measure(&total(contributions, scale, false));
+                let measures = reference.measure(&total(&own, scale, false));
                 match name {
                     "speed" => measures.speed_max,
                     "direction" => measures.direction_max,
@@ -89,11 +91,23 @@ pub fn verdict(
     };
     for (name, value, limit) in parts {
         text += &format!(
-            "{} departs by at most {}, {} the tolerance of {}. ",
-            capital(name),
+            "{} by at most {}, {} the tolerance of {}. ",
+            departs(name),
             shown(name, value),
             if value <= limit { "within" } else { "BEYOND" },
             shown(name, limit)
+        );
+    }
+    if own.len() < contributions.len() {
+        let keeps = alone.speed_max <= tolerance.speed
+            && alone.direction_max <= tolerance.direction
+            && alone.shift_max <= tolerance.shift;
+        text += &format!(
+            "Without confinement, that is against ideal flow in the same channel, it is {}, {} and {}: {} the tolerances. ",
+            shown("speed", alone.speed_max),
+            shown("direction", alone.direction_max),
+            shown("shift", alone.shift_max),
+            if keeps { "within" } else { "beyond" }
         );
     }
     text += if within {
@@ -127,10 +141,10 @@ fn which_is_ten(reynolds: &Reynolds) -> String {
     )
 }
 
-fn capital(name: &str) -> &str {
+fn departs(name: &str) -> &str {
     match name {
-        "speed" => "Speed",
-        "direction" => "Direction",
-        _ => "Streaklines",
+        "speed" => "The speed departs",
+        "direction" => "The direction departs",
+        _ => "Streaklines shift",
     }
 }

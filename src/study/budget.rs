@@ -34,8 +34,8 @@ pub struct Budget {
     pub total: [Measures; 2],
     /// Measures of everything but confinement at the dye height: what the cell itself does.
     pub cell_alone: Measures,
-    /// Estimated numerical error of everything together, fraction of U.
-    pub numerical_error: f64,
+    /// Estimated numerical error of everything together, and of everything but confinement, fraction of U.
+    pub numerical_error: [f64; 2],
     /// The verdict.
     pub verdict: Verdict,
     /// Rows of the sweep.
@@ -103,14 +103,18 @@ impl Study {
             &reference,
             &contributions,
             &at_height,
-            &total[0],
+            [&total[0], &cell_alone],
             &self.case.tolerance,
             &self.reynolds,
             space.reference_gap,
         );
         let sweep = self.sweep_rows(&reference, &contributions, &region)?;
         let circulation = solve_circulation(space, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
-        let numerical_error = contributions.iter().map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt();
+        let error_of = |confined: bool| {
+            let own = contributions.iter().filter(|c| confined || c.name != "confinement");
+            own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt()
+        };
+        let numerical_error = [error_of(true), error_of(false)];
         Ok(Budget {
             band,
             height,

@@ -78,7 +78,7 @@ impl Budget {
                     row
                 })
                 .collect();
-            rows.push(entry("total", total, self.numerical_error));
+            rows.push(entry("total", total, self.numerical_error[0]));
             rows
         };
         let thresholds: Vec<Value> = self
@@ -102,7 +102,7 @@ impl Budget {
             "height": self.height,
             "contributions": list(&self.at_height, &self.total[0]),
             "gap_mean": list(&self.gap_mean, &self.total[1]),
-            "cell_alone": entry("cell_alone", &self.cell_alone, self.numerical_error),
+            "cell_alone": entry("cell_alone", &self.cell_alone, self.numerical_error[1]),
             "verdict": {
                 "within_tolerance": self.verdict.within_tolerance,
                 "dominant": self.verdict.dominant,
@@ -184,9 +184,9 @@ impl Budget {
         for (c, m) in self.contributions.iter().zip(&self.at_height) {
             line(c.name, m, c.numerical_error);
         }
-        line("all together", &self.total[0], self.numerical_error);
-        line("all but confinement", &self.cell_alone, self.numerical_error);
-        line("gap mean, together", &self.total[1], self.numerical_error);
+        line("all together", &self.total[0], self.numerical_error[0]);
+        line("all but confinement", &self.cell_alone, self.numerical_error[1]);
+        line("gap mean, together", &self.total[1], self.numerical_error[0]);
         for c in &self.contributions {
             if let Some(neglected) = c.neglected {
                 let _ = writeln!(
@@ -214,13 +214,16 @@ impl Budget {
         out += "\nVerdict\n";
         crate::output::text::paragraph(&mut out, "  ", 2, &self.verdict.text);
         for t in &self.verdict.thresholds {
-            let by = |value: Option<f64>| value.map_or("not by it alone".to_owned(), |x| significant(x, 3));
+            let by = |name: &str, value: Option<f64>, how: &str| match value {
+                Some(x) => format!("at {name} = {} ({how})", significant(x, 3)),
+                None => format!("not by {name} ({how})"),
+            };
             let _ = writeln!(
                 out,
-                "  the {} tolerance is first exceeded at Re* = {} (speed raised), at b/L = {} (gap widened at this speed)",
+                "  {} tolerance first exceeded, confinement aside: {}; {}",
                 t.tolerance,
-                by(t.reduced_reynolds),
-                by(t.gap_over_length)
+                by("Re*", t.reduced_reynolds, "speed raised"),
+                by("b/L", t.gap_over_length, "gap widened, same speed")
             );
         }
         if !self.sweep.is_empty() {

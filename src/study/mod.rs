@@ -127,7 +127,7 @@ impl Study {
             None
         };
         let locator = Locator::new(&space.mesh);
-        let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines);
+        let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines, settings.edge_layer);
         let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
