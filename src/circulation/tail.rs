@@ -229,9 +229,8 @@ pub(super) fn solve_dense(mut a: Vec<Vec<f64>>) -> Option<Vec<f64>> {
         }
         for i in k + 1..n {
             let factor = a[i][k] / a[k][k];
-            for j in k..=n {
-                a[i][j] -= factor * a[k][j];
-            }
+            let (above, below) = a.split_at_mut(i);
+            below[0].iter_mut().zip(&above[k]).skip(k).for_each(|(x, y)| *x -= factor * y);
         }
     }
     let mut x = vec![0.0; n];
