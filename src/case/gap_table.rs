@@ -42,7 +42,7 @@ impl GapTable {
     /// places off a line.
     pub fn new(mut points: Vec<[f64; 3]>) -> Result<GapTable> {
         let remedy = "give places and gaps in metres, at least three places that do not lie on a line";
-        if let Some(p) = points.iter().find(|p| !(p.iter().all(|c| c.is_finite()) && p[2] > 0.0)) {
+        if let Some(p) = points.iter().find(|p| p.iter().any(|c| !c.is_finite()) || p[2] <= 0.0) {
             return Err(Error::failed(format!("the gap {} at ({}, {}) is not above zero", p[2], p[0], p[1]), remedy));
         }
         points.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2])));

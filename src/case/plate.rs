@@ -250,7 +250,8 @@ mod tests {
             let w = plate.deflection(place).0;
             assert!((w - 16.0 / PI.powi(6) * sum).abs() < 2e-11, "{place:?}: {w}");
         }
-        assert!(plate.deflection([0.0, 0.4]).0.abs() < 1e-15 && plate.deflection([1.0, 1.0]).0.abs() < 1e-11);
+        // along the long sides every term vanishes, along the short ones the truncated sum
+        assert!(plate.deflection([1.0, 1.0]).0.abs() < 1e-15 && plate.deflection([0.0, 0.4]).0.abs() < 1e-11);
     }
 
     /// Clamped square 0.00126532 (from memory; table 35 of the book has 0.00126), 3:2 0.00220, 2:1 0.00254, beam 1/384.

@@ -180,11 +180,10 @@ fn least_squares<const N: usize>(rows: &[([f64; 5], f64, f64)]) -> Option<[f64; 
         if normal[k][k] <= SINGULAR || normal[k][k].is_nan() {
             return None;
         }
+        let pivot = normal[k];
         for i in k + 1..N {
-            let factor = normal[i][k] / normal[k][k];
-            for j in k..N {
-                normal[i][j] -= factor * normal[k][j];
-            }
+            let factor = normal[i][k] / pivot[k];
+            normal[i].iter_mut().zip(pivot).for_each(|(entry, above)| *entry -= factor * above);
             right[i] -= factor * right[k];
         }
     }
