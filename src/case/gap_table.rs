@@ -47,7 +47,7 @@ impl GapTable {
         }
         points.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2])));
         points.dedup();
-        if let Some([p, q]) = points.array_windows().find(|[p, q]| p[..2] == q[..2]) {
+        if let Some([p, q]) = points.windows(2).map(|w| [w[0], w[1]]).find(|[p, q]| p[..2] == q[..2]) {
             let message = format!("the place ({}, {}) has the gaps {} and {}", p[0], p[1], p[2], q[2]);
             return Err(Error::failed(message, "keep one of them"));
         }
