@@ -103,13 +103,16 @@ fn held_ends_of_a_radial_source() {
     let inflow = flow / (GAP * ANGLE * INNER);
     let b = 27.0 / 35.0 * 1000.0 * inflow * inflow * ((INNER / OUTER).powi(2) - 1.0) / (OUTER / INNER).ln();
     let factor = -GAP * GAP / (12.0 * 1e-3) * b;
-    let mut error: f64 = 0.0;
+    let mut error = [0.0f64; 2];
     for (p, v) in grid.space.mesh.points.iter().zip(&fine.correction) {
         let r = radius(*p);
         let exact = [factor * p[0] / (r * r), factor * p[1] / (r * r)];
-        error = error.max((v[0] - exact[0]).hypot(v[1] - exact[1]) / (factor / r));
+        let miss = (v[0] - exact[0]).hypot(v[1] - exact[1]) / (factor / r);
+        let near_end = r < INNER + 0.1 || r > OUTER - 0.1;
+        error[usize::from(near_end)] = error[usize::from(near_end)].max(miss);
     }
-    println!("held source: error {error:.1e}");
-    // second order: (h/r)^2 with h = 0.03 at r = 1 is 1e-3, times a constant of order one; one-sided patches at the arcs
-    assert!(factor > 0.0 && error < 1e-2, "{error}");
+    println!("held source: error {error:?}");
+    // q1 on the arcs carries twice the relative error of the speed, (h/r)^2 = 1e-3 with h = 0.03, from one vertex to the next, so its
+    // gradient there is off by 2e-3 V^2/h, 0.08 of B/r; three edges away this has decayed tenfold
+    assert!(factor > 0.0 && error[0] < 8e-3 && error[1] < 8e-2, "{error:?}");
 }
