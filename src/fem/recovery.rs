@@ -66,6 +66,10 @@ impl<'a> Recovery<'a> {
         if wide {
             self.widen(patch);
         }
+        if wide && patch.len() <= 2 * TERMS {
+            // a corner of the fluid: so few vertices leave the polynomial loose
+            self.widen(patch);
+        }
         for _ in 0..3 {
             if let Some(gradients) = self.least_squares(v, &Basis::new(model, v, wide), fields, patch) {
                 return gradients;
