@@ -94,9 +94,9 @@ def make_mesh(case, fineness):
         holes.append([hole.real, hole.imag])
     made = triangle.triangulate({"vertices": np.vstack(rings), "segments": np.vstack(segments), "holes": holes[1:]},
                                 f"pq30Ya{0.43 * side ** 2:.12f}Q")
-    straight = MeshTri(made["vertices"].T, made["triangles"].T.astype(np.int64))
+    straight = MeshTri(*(np.ascontiguousarray(made[k].T) for k in ("vertices", "triangles")))
     for k in range(20 + 3 * fineness if corners else 0):  # halve round each corner, in half the radius each time
-        near = np.min([np.hypot(*(straight.p - c[:, None])) for c in corners], axis=0) < 0.008 / 2 ** k
+        near = np.min([np.hypot(*(straight.p - c[:, None])) for c in corners], axis=0) < 0.001 / 2 ** k
         straight = straight.refined(np.nonzero(near[straight.t].any(0))[0])
     basis = Basis(straight, ElementTriP2())
     at, solids = basis.doflocs.copy(), []
@@ -161,36 +161,47 @@ def solve_case(case, fineness):
     return lower, upper, probes, straight.nelements
 
 
-def figures_of(case):
-    """{quantity: (value, error estimate)}: the finer of two meshes; half the bracket plus the change between the meshes."""
+def speed_and_angle(name, vector, error):
+    """Both estimates from the length of the error of the vector: one component alone can be right by chance."""
     import numpy as np
-    coarse, fine = solve_case(case, 1), solve_case(case, 2)
-    mean = lambda run: (run[0] + run[1]) / 2
-    result = {"shape_factor": (mean(fine), abs(fine[1] - fine[0]) / 2 + abs(mean(fine) - mean(coarse)))}
+    return {f"probe.{name}.speed_ratio": (abs(vector), error),
+            f"probe.{name}.angle_deg": (np.degrees(np.angle(vector)), np.degrees(error / abs(vector)))}
+
+
+def figures_of(case):
+    """{quantity: (value, error estimate)} of the finer of two meshes; half of what pressure and stream function differ by
+    plus the change between the meshes."""
+    coarse, fine = solve_case(case, 2), solve_case(case, 4)
+    mean = lambda pair: (pair[0] + pair[1]) / 2
+    estimate = lambda now, then: abs(now[1] - now[0]) / 2 + abs(mean(now) - mean(then))
+    result = {"shape_factor": (mean(fine), estimate(fine, coarse))}
     for name, (level, *both) in fine[2].items():
         before = coarse[2][name]
         result[f"probe.{name}.pressure_fraction"] = level, abs(level - before[0])
-        for key, of in (("speed_ratio", abs), ("angle_deg", lambda v: np.degrees(np.angle(v)))):
-            now, then = [of(v) for v in both], [of(v) for v in before[1:]]
-            result[f"probe.{name}.{key}"] = sum(now) / 2, abs(now[0] - now[1]) / 2 + abs(sum(now) - sum(then)) / 2
+        result |= speed_and_angle(name, mean(both), estimate(both, before[1:]))
     return result, fine[3]
 
 
 def twinplate(program, stem):
-    """The same quantities from twinplate: the bracket, and for probes the change from a run of four times its width."""
+    """The same from twinplate: its bracket, and for probes the grid convergence index, F c/(r^p - 1) with the safety F = 3 of
+    two meshes (Roache 1994, J. Fluids Eng. 116, 405), c the change, r^p the ratio of the brackets; the larger of two."""
+    import numpy as np
     runs = []
-    for error in ("4e-5", "1e-5"):
+    for error in ("4e-5", "2e-5", "1e-5"):
         folder = SCRATCH / "out" / f"{stem}_{error}"
         subprocess.run([program, "solve", MESHES / f"{stem}.toml", "--error", error, "-q", "--force", "-o", folder], check=True)
         report = json.loads((folder / "report.json").read_text())
-        s = report["shape_factor"]
-        run = {"shape_factor": (s["value"], (s["upper"] - s["lower"]) / 2 + s["value"] * s["outline_allowance"])}
-        for probe in report["probes"]:
-            for key in ("pressure_fraction", "speed_ratio", "angle_deg"):
-                run[f"probe.{probe['name']}.{key}"] = probe[key], 0.0
-        runs.append(run)
-    coarse, fine = runs
-    return {k: (v, e or abs(v - coarse[k][0])) for k, (v, e) in fine.items()}
+        runs.append({p["name"]: (p["pressure_fraction"], p["speed_ratio"] * np.exp(1j * np.radians(p["angle_deg"])))
+                     for p in report["probes"]})
+        runs[-1]["width"] = report["shape_factor"]["relative_half_width"]
+    s = report["shape_factor"]
+    result = {"shape_factor": (s["value"], (s["upper"] - s["lower"]) / 2 + s["value"] * s["outline_allowance"])}
+    for name, (level, vector) in ((k, v) for k, v in runs[-1].items() if k != "width"):
+        change = [max(3 * abs(run[name][k] - runs[-1][name][k]) / (run["width"] / runs[-1]["width"] - 1) for run in runs[:-1])
+                  for k in (0, 1)]
+        result[f"probe.{name}.pressure_fraction"] = level, change[0]
+        result |= speed_and_angle(name, vector, change[1])
+    return result
 
 
 def main():
