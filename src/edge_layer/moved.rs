@@ -58,7 +58,8 @@ pub fn solve_moved(case: &Case, plan: &Plan, space: &Space, pattern: &Pattern, l
 pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
     let outer = plan.loops.first().cloned().unwrap_or(0..0);
     let mut pieces = grown_outer(&plan.pieces[outer], distance)?;
-    let mut loops = Vec::from([0..pieces.len()]);
+    let mut loops = Vec::with_capacity(plan.loops.len());
+    loops.push(0..pieces.len());
     for range in plan.loops.iter().skip(1) {
         let own = &plan.pieces[range.clone()];
         let Some(side) = own.first().map(|piece| piece.side) else { continue };

@@ -20,7 +20,7 @@ fn errors(run: &Run, found: &[[f64; 2]], exact: impl Fn(Point) -> [f64; 2]) -> [
         sum += star * e * e;
         total += star;
     }
-    [(sum / total as f64).sqrt(), worst]
+    [(sum / total).sqrt(), worst]
 }
 
 /// V = U (1 - a^2/z^2) conjugate, psi = U b Im(z + a^2/z) (Lamb 1932, art. 68). A post a third of the width wide, off the middle.
