@@ -108,7 +108,7 @@ fn held_ends_of_a_radial_source() {
         let r = radius(*p);
         let exact = [factor * p[0] / (r * r), factor * p[1] / (r * r)];
         let miss = (v[0] - exact[0]).hypot(v[1] - exact[1]) / (factor / r);
-        let near_end = r < INNER + 0.1 || r > OUTER - 0.1;
+        let near_end = !(INNER + 0.1..=OUTER - 0.1).contains(&r);
         error[usize::from(near_end)] = error[usize::from(near_end)].max(miss);
     }
     println!("held source: error {error:?}");
