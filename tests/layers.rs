@@ -91,7 +91,7 @@ fn flux_through_every_cut_is_the_flow() {
 /// Derivative along zeta of values at the layer heights: that of the polynomial through them (Berrut & Trefethen 2004).
 fn derivative(heights: &[f64], values: &[f64]) -> Vec<f64> {
     let n = heights.len() - 1;
-    let weight = |j: usize| if j == 0 || j == n { 0.5 } else { 1.0 } * if j % 2 == 0 { 1.0 } else { -1.0 };
+    let weight = |j: usize| if j == 0 || j == n { 0.5 } else { 1.0 } * if j.is_multiple_of(2) { 1.0 } else { -1.0 };
     let of = |i: usize| {
         let others = (0..=n).filter(|&j| j != i);
         let term = |j: usize| weight(j) / weight(i) / (heights[i] - heights[j]) * (values[j] - values[i]);

@@ -71,12 +71,13 @@ fn edges_have_the_wanted_length() {
 }
 
 #[test]
-fn circle_has_some_25_edges_and_a_passage_four_across() {
+fn circle_has_some_50_edges_and_a_passage_four_across() {
     let mut plan = rectangle(2.0, 1.0);
     add_ellipse(&mut plan, [0.6, 0.5], [0.05, 0.05], 0.0);
     let mesh = generate(&plan);
     let round = mesh.boundary.iter().filter(|edge| edge.piece == 4).count();
-    assert!((24..=30).contains(&round), "{round}");
+    // 2 pi/0.125 = 50.3 edges where curvature alone rules, up to a tenth more or fewer by sampling
+    assert!((45..=56).contains(&round), "{round}");
     for gap in [4e-4, 1e-5] {
         let mut plan = rectangle(2.0, 1.0);
         add_ellipse(&mut plan, [0.6, 0.5], [0.1, 0.1], 0.0);
@@ -131,7 +132,7 @@ fn sharp_corners_of_the_fluid_stay_and_spoil_nothing_else() {
     let obstacles = vec![PlanObstacle { name: String::new(), on_wall: Some(Wall::Lower), height: 0.38 }];
     let plan = Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles };
     let mesh = generate(&plan);
-    assert!(mesh.triangles.len() < 3_000, "{}", mesh.triangles.len());
+    assert!(mesh.triangles.len() < 6_000, "{}", mesh.triangles.len());
     for triangle in &mesh.triangles {
         let p = triangle.map(|v| mesh.points[v as usize]);
         let least = (0..3).map(|k| angle(p[(k + 2) % 3], p[k], p[(k + 1) % 3])).fold(4.0, f64::min);

@@ -11,7 +11,7 @@ use crate::Point;
 use crate::fem::Space;
 use crate::ideal::{WallTangent, wall_tangents};
 
-/// Constant of the straight edge, from the cross-section problem of unit gap: C1 = int_0^inf <chi> dn with
+/// Constant of the straight edge, from the cross-section problem of unit gap: C1 is the integral over n of the gap mean of chi, with
 /// lap phi = -12, lap(v, w) = grad P, v_n + w_z = -phi, lap chi = -54/35 + phi^2 + v phi_n + w phi_z.
 pub const EDGE_COEFFICIENT: f64 = 0.052_080_15;
 

@@ -1,0 +1,106 @@
+//! The departure budget: measures against exact fields of a post, scaling, verdict, files.
+
+use std::sync::Arc;
+use twinplate::case::parse;
+use twinplate::departure::Scale;
+use twinplate::edge_layer::DISPLACEMENT;
+use twinplate::ideal::Goal;
+use twinplate::outline::Plan;
+use twinplate::output::Folder;
+use twinplate::study::{Settings, Study};
+
+const POST: &str = "[cell]\nlength = 2\nwidth = 2\ngap = 0.005\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\n\
+                    mean_speed = 1e-3\nends = \"given-inflow\"\n[[obstacle]]\ncircle = { centre = [1, 1], diameter = 0.1 }\n";
+
+fn solve(text: &str, triangles: usize) -> Study {
+    let case = parse(text, "case.toml".as_ref()).into_result().unwrap();
+    let mut problems = twinplate::error::Problems::default();
+    let plan = Arc::new(Plan::new(&case, &mut problems).unwrap());
+    let goal = Some(Goal::Triangles(triangles));
+    let settings = Settings { goal, inertia: true, edge_layer: true, ..Settings::default() };
+    Study::solve(case, plan, settings, &|_| {}).unwrap()
+}
+
+#[test]
+fn the_edge_layer_of_a_post_is_measured_as_its_dipole() {
+    let study = solve(POST, 40_000);
+    let budget = study.budget(&|_| {}).unwrap();
+    let (a, b) = (0.05, 0.005);
+    let band = 3.0 * b;
+    assert!((budget.band - band).abs() < 1e-15);
+    let place = |name: &str| budget.contributions.iter().position(|c| c.name == name).unwrap();
+    let layer = budget.at_height[place("edge_layer")];
+    // outside a post the change is that of the dipole 2 a delta*, largest beside it at the rim of the band: U 2 a delta*/r^2. The
+    // side walls' own delta*, scaled out of the inlet's mean, adds 2 delta*/W = 1.6e-3 of U; vertices stand up to one
+    // edge off the rim, 0.01 of r^2
+    let r = a + band;
+    let core = 2.0 * DISPLACEMENT * b / 2.0;
+    let exact = 2.0 * a * DISPLACEMENT * b / (r * r) + core;
+    assert!((layer.speed_max / exact - 1.0).abs() < 0.06, "{} {exact}", layer.speed_max);
+    assert!((layer.speed_max_at[0] - 1.0).abs() < 0.2 * r);
+    // streaklines near the shoulder are shifted by psi1/(b V) = 2 a delta* / r over (1 + a^2/r^2), from the same start
+    let shift = 2.0 * a * DISPLACEMENT * b / r / (1.0 + a * a / (r * r));
+    assert!((layer.shift_max / shift - 1.0).abs() < 0.25, "{} {shift}", layer.shift_max);
+    // confinement: images at distance W change the speed far from the post by a^2 pi^2/(3 W^2) and less; never by more than
+    // a few times (D/W)^2
+    let confinement = budget.at_height[place("confinement")];
+    assert!(confinement.speed_max < 4.0 * (0.1f64 / 2.0).powi(2), "{}", confinement.speed_max);
+    // every estimate of a numerical error is there, and the edge layer stands clear of its own
+    assert!(layer.speed_rms > budget.contributions[place("edge_layer")].numerical_error);
+}
+
+#[test]
+fn contributions_scale_by_their_powers() {
+    let study = solve(POST, 6_000);
+    let budget = study.budget(&|_| {}).unwrap();
+    let of = |name: &str| budget.contributions.iter().find(|c| c.name == name).unwrap();
+    let size = |field: &[[f64; 2]]| field.iter().map(|v| v[0] * v[0] + v[1] * v[1]).sum::<f64>().sqrt();
+    let at = |name: &str, inertia: f64, gap: f64| size(&of(name).departure(Scale { inertia, gap }, false));
+    // with given inflow only the edge term (gap^3) and the layers (gap^2) are left of inertia
+    assert!((at("inertia", 3.0, 1.0) / at("inertia", 1.0, 1.0) - 3.0).abs() < 1e-12);
+    let doubled = at("inertia", 1.0, 2.0) / at("inertia", 1.0, 1.0);
+    assert!(doubled > 4.0 && doubled < 8.0, "{doubled}");
+    assert!((at("edge_layer", 3.0, 2.0) / at("edge_layer", 1.0, 1.0) - 2.0).abs() < 1e-12);
+    assert!((at("confinement", 3.0, 2.0) / at("confinement", 1.0, 1.0) - 1.0).abs() < 1e-12);
+    // a case solved at three times the speed has three times the relative departure of the same study scaled
+    let faster = solve(&POST.replace("mean_speed = 1e-3", "mean_speed = 3e-3"), 6_000);
+    let other = faster.budget(&|_| {}).unwrap();
+    let direct = size(&other.contributions.iter().find(|c| c.name == "inertia").unwrap().departure(Scale::ONE, false));
+    assert!((direct / 3.0 / at("inertia", 3.0, 1.0) - 1.0).abs() < 1e-6, "{direct}");
+}
+
+#[test]
+fn the_sweep_passes_through_the_case_itself_and_the_files_are_there() {
+    let text = format!("{POST}[sweep]\nmean_speed = [5e-4, 1e-3, 2e-1]\n[tolerance]\nspeed = 0.02\n");
+    let study = solve(&text, 6_000);
+    let budget = study.budget(&|_| {}).unwrap();
+    let (row, total) = (budget.sweep[1], budget.total[0]);
+    assert!((row.speed_max / total.speed_max - 1.0).abs() < 1e-12);
+    assert!((row.shift_max / total.shift_max - 1.0).abs() < 1e-12);
+    assert!(row.first_order && !budget.sweep[2].first_order);
+    let dir = tempfile::tempdir().unwrap();
+    let report = study.write_with(Folder::open(dir.path(), &study.case, false).unwrap(), Some(&budget)).unwrap();
+    for name in ["departure.csv", "departure.pvd", "departure_0002.vtu", "layers.vtu", "fields.vtu", "report.json"] {
+        assert!(dir.path().join(name).is_file(), "{name}");
+    }
+    let json: serde_json::Value = serde_json::from_str(&report.to_json_string().unwrap()).unwrap();
+    let names: Vec<&str> =
+        json["departure"]["contributions"].as_array().unwrap().iter().map(|c| c["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["edge_layer", "inertia", "confinement", "total"]);
+    assert!(json["departure"]["verdict"]["text"].as_str().unwrap().contains("reduced"));
+    assert_eq!(json["sweep"].as_array().unwrap().len(), 3);
+}
+
+#[test]
+fn streaklines_slow_down_inside_the_edge_layer() {
+    // an empty cell: the line nearest the wall moves with the exact profile of a straight edge, phi(n/b, 0) U of the core
+    let text = "[cell]\nlength = 0.2\nwidth = 0.1\ngap = 0.01\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\n\
+                mean_speed = 1e-3\n[streaklines]\nspacing = 0.004\n";
+    let study = solve(text, 4_000);
+    let line = &study.lines[0];
+    let n = line.points[0][1] / 0.01;
+    let exact = 1e-3 * twinplate::edge_profile::phi(n, 0.0);
+    assert!(n < 1.0 && (line.speeds[0] / exact - 1.0).abs() < 1e-9, "{} {exact}", line.speeds[0]);
+    assert!((line.times.last().unwrap() * exact / 0.2 - 1.0).abs() < 1e-6);
+    assert!((study.lines[study.lines.len() / 2].speeds[0] / 1.5e-3 - 1.0).abs() < 1e-6);
+}
