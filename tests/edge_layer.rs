@@ -115,7 +115,7 @@ fn a_post_in_a_channel_acts_as_if_all_edges_moved() {
     assert!((found / expected - 1.0).abs() < 5e-3, "{found} {expected}");
     // the variant with moved edges is the exact shape of the moved plan within its bounds, and differs from first order by
     // second order
-    let moved = solve_moved(&done.case, &done.plan, &done.solved.space, &done.pattern, &done.layer).unwrap();
+    let moved = solve_moved(&done.case, &done.plan, &done.solved.space, &done.layer).unwrap();
     let exact = shape(DISPLACEMENT * gap);
     assert!(
         (moved.shape_factor - exact).abs() < 3.0 * moved.half_width,

@@ -1,13 +1,12 @@
-//! The ideal pattern between solids grown by the displacement thickness: a second-order variant of the edge layer.
+//! The shape factor between solids grown by the displacement thickness: a second-order variant of the edge layer.
 //!
 //! For a post the dipole of the true flow is (a + 0.315 b)^2 within 0.1 % even at b/a = 0.4 (azimuthal Stokes solutions), so that
-//! the difference of this variant to the first-order term is a fair measure of what first order neglects.
+//! the difference of this variant to the first-order term, over that term, is a fair measure of what first order neglects.
 
 use super::EdgeLayer;
-use crate::case::{Case, Drive, DriveQuantity, Ends, Wall};
+use crate::case::{Case, Wall};
 use crate::fem::Space;
-use crate::ideal::{Goal, Pattern, solve_ideal};
-use crate::mesh::Locator;
+use crate::ideal::{Goal, Solved, solve_ideal};
 use crate::outline::{Curve, Piece, Plan, Side};
 use crate::{Point, Result};
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
@@ -17,41 +16,24 @@ use std::sync::Arc;
 /// Largest turn of one straight step along a curve that is not an arc of a circle, rad.
 const TURN: f64 = 0.01;
 
-/// The pattern between grown solids, at the vertices of the original mesh.
-#[derive(Debug)]
+/// The shape factor between grown solids.
+#[derive(Debug, Clone, Copy)]
 pub struct Moved {
     /// Shape factor.
     pub shape_factor: f64,
     /// Half the distance of its bounds.
     pub half_width: f64,
-    /// Gap-averaged velocity at the vertices, m/s; none where a grown solid covers the vertex.
-    pub velocity: Vec<Option<[f64; 2]>>,
 }
 
-/// Solves the ideal pattern with every solid edge moved into the fluid by the displacement thickness, at the same pressure drop
-/// (held pressures) or flow (given inflow) as the edge-layer departure.
+/// Solves the ideal pattern with every solid edge moved into the fluid by the displacement thickness, on about as many triangles as
+/// `space` has.
 ///
 /// # Errors
 /// [`crate::Error::Failed`] if grown solids meet, or no mesh can be made between them.
-pub fn solve_moved(case: &Case, plan: &Plan, space: &Space, pattern: &Pattern, layer: &EdgeLayer) -> Result<Moved> {
+pub fn solve_moved(case: &Case, plan: &Plan, space: &Space, layer: &EdgeLayer) -> Result<Moved> {
     let grown = Arc::new(grown_plan(plan, layer.displacement_thickness)?);
-    let quantity = match case.drive.ends {
-        Ends::HeldPressure => DriveQuantity::PressureDrop(pattern.drive.pressure_drop),
-        Ends::GivenInflow => DriveQuantity::FlowRate(pattern.drive.flow_rate),
-    };
-    let case = Case { drive: Drive { quantity, ..case.drive.clone() }, ..case.clone() };
-    let goal = Goal::Triangles(space.mesh.triangles.len());
-    let solved = solve_ideal(&grown, &case, goal, &|_| {})?;
-    let variant = Pattern::new(&solved.space, &solved.pair, &case, case.cell.width);
-    let locator = Locator::new(&solved.space.mesh);
-    let mut hint = None;
-    let velocity = space.mesh.points.iter().map(|&p| {
-        let (t, w) = locator.find(p, hint)?;
-        hint = Some(t);
-        Some(variant.at(&solved.space, t, w).velocity)
-    });
-    let shape = variant.shape_factor;
-    Ok(Moved { shape_factor: shape.value, half_width: 0.5 * (shape.upper - shape.lower), velocity: velocity.collect() })
+    let Solved { pair, .. } = solve_ideal(&grown, case, Goal::Triangles(space.mesh.triangles.len()), &|_| {})?;
+    Ok(Moved { shape_factor: 0.5 * (pair.upper + pair.lower), half_width: 0.5 * (pair.upper - pair.lower) })
 }
 
 /// The plan with every solid edge moved into the fluid by a distance, m: side walls and obstacles grow, ends stay.

@@ -68,9 +68,10 @@ impl Study {
         let shape = self.pattern.shape_factor.value;
         let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
         let reference = Reference { space, region: &region, velocity: &ideal, speed };
-        // a correction is linear in the pattern's own departure from uniform flow (inertia quadratic), and so is its error
+        // a correction is linear in the pattern's own departure from uniform flow (inertia quadratic), and so is its error; a
+        // twentieth of U stands for that departure where it is less
         let own = reference.measure(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>()).speed_rms;
-        let relative = if own > 0.0 { error / own } else { error };
+        let relative = error / own.max(0.05);
         let mut contributions = Vec::new();
         self.add_edge_layer(&reference, relative, &mut contributions, &mut notes);
         self.add_inertia(&reference, height, relative, &mut contributions);
@@ -166,28 +167,13 @@ impl Study {
                 [v[0] - w[0], v[1] - w[1]]
             })
             .collect();
-        let numerical_error = 2.0 * relative * reference.measure(&departure).speed_rms;
+        let measured = reference.measure(&departure).speed_rms;
+        let numerical_error = 2.0 * relative * measured;
         let neglected = match &self.moved {
+            // second order over first, as the shape factors have it
             Some(Ok(moved)) => {
-                // the variant at the same mean speed against first order, where the grown solids leave the vertex free
-                let mean = match self.case.drive.ends {
-                    crate::case::Ends::HeldPressure => speed * moved.shape_factor / self.pattern.shape_factor.value,
-                    crate::case::Ends::GivenInflow => speed,
-                };
-                let change: Vec<[f64; 2]> = moved
-                    .velocity
-                    .iter()
-                    .zip(&departure)
-                    .zip(&self.pattern.velocity)
-                    .map(|((v, d), w)| match v {
-                        Some(v) => {
-                            let v = at_speed(v, mean);
-                            [v[0] - w[0] - d[0], v[1] - w[1] - d[1]]
-                        }
-                        None => [0.0, 0.0],
-                    })
-                    .collect();
-                Some(reference.measure(&change).speed_rms)
+                let first = layer.shape_factor - self.pattern.shape_factor.value;
+                (first != 0.0).then(|| measured * ((moved.shape_factor - layer.shape_factor) / first).abs())
             }
             Some(Err(error)) => {
                 notes.push(format!("the size of what the edge layer neglects is unknown: {error}"));

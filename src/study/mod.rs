@@ -116,7 +116,7 @@ impl Study {
         let (mut edge_layer, mut moved) = (None, None);
         if settings.edge_layer {
             let layer = solve_edge_layer(space, operator, ends, &pattern, case.cell.width)?;
-            moved = Some(solve_moved(&case, &plan, space, &pattern, &layer));
+            moved = Some(solve_moved(&case, &plan, space, &layer));
             edge_layer = Some(layer);
         }
         let inertia = if settings.inertia {
