@@ -224,6 +224,7 @@ fn report() -> Report {
         ],
         timings_s: Timings { mesh: 0.21, solve: 0.65, write: 0.1, total: 0.97 },
         files: vec!["fields.vtu".into(), "report.json".into(), "report.txt".into()],
+        file_sizes_bytes: vec![1_234_567],
         more: serde_json::Map::new(),
     }
 }

@@ -1,5 +1,6 @@
 //! The command line.
 
+use crate::output::vtk::Encoding;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -116,12 +117,26 @@ pub struct Common {
     /// VTK files with raw appended data: smaller and faster, but not every reader takes them.
     #[arg(long)]
     pub raw: bool,
+    /// VTK files with zlib-compressed data: smallest, but slower to write.
+    #[arg(long, conflicts_with = "raw")]
+    pub compress: bool,
     /// No progress and no summary.
     #[arg(short, long, conflicts_with = "verbose")]
     pub quiet: bool,
     /// Tell about every cycle and its iterations.
     #[arg(short, long)]
     pub verbose: bool,
+}
+
+impl Common {
+    /// How VTK files store their numbers.
+    pub fn encoding(&self) -> Encoding {
+        match (self.raw, self.compress) {
+            (true, _) => Encoding::Raw,
+            (_, true) => Encoding::Compressed,
+            _ => Encoding::Base64,
+        }
+    }
 }
 
 fn fraction(text: &str) -> Result<f64, String> {

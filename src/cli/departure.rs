@@ -6,7 +6,6 @@ use super::{MISSED, output_folder, say};
 use crate::Result;
 use crate::output::Folder;
 use crate::output::text::summary;
-use crate::output::vtk::Encoding;
 use crate::study::{Settings, Study, read};
 use std::path::Path;
 
@@ -15,7 +14,7 @@ pub fn departure(path: &Path, common: &Common) -> Result<u8> {
     let (case, plan) = read(path)?;
     let folder = Folder::open(&output_folder(path, common), &case, common.force)?;
     let shown = folder.dir().display().to_string();
-    let encoding = if common.raw { Encoding::Raw } else { Encoding::Base64 };
+    let encoding = common.encoding();
     let settings = Settings { goal: None, inertia: true, edge_layer: true, encoding };
     let progress = Progress::new(common);
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;

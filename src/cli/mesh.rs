@@ -7,7 +7,7 @@ use crate::ideal::{Goal, Stage, first_size_field};
 use crate::mesh::{HISTOGRAM_STEP, Mesh, Quality};
 use crate::output::Folder;
 use crate::output::text::significant;
-use crate::output::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtu};
+use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
 use crate::study::read;
 use crate::{Error, Result};
 use serde_json::json;
@@ -38,7 +38,7 @@ pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8
         Array { name: "least_angle", unit: "deg", data: Data::Scalar(&angles) },
     ];
     let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
-    let encoding = if common.raw { Encoding::Raw } else { Encoding::Base64 };
+    let encoding = common.encoding();
     let file = folder.place("mesh.vtu")?;
     write_vtu(&file, &grid, &Fields { cell: &cell, encoding, ..Fields::default() })?;
     folder.finish()?;

@@ -7,7 +7,6 @@ use crate::Result;
 use crate::ideal::Goal;
 use crate::output::Folder;
 use crate::output::text::summary;
-use crate::output::vtk::Encoding;
 use crate::study::{Settings, Study, read};
 use std::path::Path;
 
@@ -35,7 +34,7 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
             Goal::Error { relative: error.unwrap_or(case.mesh.error), most_triangles: case.mesh.max_triangles }
         }
     };
-    let encoding = if common.raw { Encoding::Raw } else { Encoding::Base64 };
+    let encoding = common.encoding();
     let settings = Settings { goal: Some(goal), inertia: wish.inertia, edge_layer: wish.edge_layer, encoding };
     let progress = Progress::new(common);
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;

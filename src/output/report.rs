@@ -44,6 +44,9 @@ pub struct Report {
     /// Files written into the output folder, this report among them.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub files: Vec<String>,
+    /// Sizes of the first of them, as far as written before this report, bytes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub file_sizes_bytes: Vec<u64>,
     /// Further results under their own top-level keys: convergence, departure, circulation, sweep, rig.
     #[serde(flatten)]
     pub more: Map<String, Value>,

@@ -321,6 +321,11 @@ fn ending(out: &mut String, report: &Report) {
     let _ = writeln!(out, "  {times}");
     if !report.files.is_empty() {
         heading(out, "Files written");
-        paragraph(out, "  ", 2, &report.files.join(", "));
+        let sizes = report.file_sizes_bytes.iter().map(|&n| Some(n)).chain(std::iter::repeat(None));
+        let named = report.files.iter().zip(sizes).map(|(name, size)| match size {
+            Some(bytes) => format!("{name} ({} MB)", significant(bytes as f64 / 1e6, 3)),
+            None => name.clone(),
+        });
+        paragraph(out, "  ", 2, &named.collect::<Vec<_>>().join(", "));
     }
 }

@@ -74,6 +74,7 @@ impl Study {
                 total: self.spent.total.as_secs_f64(),
             },
             files: Vec::new(),
+            file_sizes_bytes: Vec::new(),
             more: Default::default(),
         }
     }

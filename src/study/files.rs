@@ -38,6 +38,8 @@ impl Study {
             text = budget.summary();
         }
         report.files = folder.written().map(str::to_owned).collect();
+        let size = |name: &String| std::fs::metadata(folder.dir().join(name)).map_or(0, |data| data.len());
+        report.file_sizes_bytes = report.files.iter().map(size).collect();
         report.files.extend(["report.txt".to_owned(), "report.json".to_owned()]);
         report.timings_s.write = clock.elapsed().as_secs_f64();
         report.timings_s.total += report.timings_s.write;

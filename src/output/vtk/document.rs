@@ -3,6 +3,8 @@
 use super::base64::encode;
 use super::values::Values;
 use super::{Array, Encoding, Fields};
+use flate2::Compression;
+use flate2::write::ZlibEncoder;
 use rayon::prelude::*;
 use std::borrow::Cow;
 use std::io::{self, Write};
@@ -11,6 +13,9 @@ use std::io::{self, Write};
 const PIECE: usize = 24 * 8192;
 /// Pieces encoded side by side before they are written.
 const BATCH: usize = 16;
+
+/// Bytes that are compressed by themselves, before compression.
+const BLOCK: usize = 1 << 18;
 
 /// A VTK XML file being written.
 pub(super) struct Document<'w, 'a, W: Write> {
@@ -35,7 +40,8 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
         writeln!(out, "<?xml version=\"1.0\"?>")?;
         writeln!(
             out,
-            "<VTKFile type=\"{kind}\" version=\"1.0\" byte_order=\"LittleEndian\" header_type=\"UInt64\">\n<{kind}>"
+            "<VTKFile type=\"{kind}\" version=\"1.0\" byte_order=\"LittleEndian\" header_type=\"UInt64\"{}>\n<{kind}>",
+            if fields.encoding == Encoding::Compressed { " compressor=\"vtkZLibDataCompressor\"" } else { "" }
         )?;
         let units: Vec<String> =
             fields.point.iter().chain(fields.cell).map(|array| format!("{} {}", array.name, array.unit)).collect();
@@ -93,6 +99,11 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
                 self.letters(values)?;
                 writeln!(self.out, "\n</DataArray>")
             }
+            Encoding::Compressed => {
+                writeln!(self.out, " format=\"binary\">")?;
+                self.compressed(values)?;
+                writeln!(self.out, "\n</DataArray>")
+            }
             Encoding::Raw => {
                 writeln!(self.out, " format=\"appended\" offset=\"{}\"/>", self.offset)?;
                 self.offset += values.stored_bytes();
@@ -100,6 +111,30 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
                 Ok(())
             }
         }
+    }
+
+    /// The head (number of blocks, bytes of a full block, bytes of the last one if it is shorter, compressed bytes of each) and the
+    /// blocks, both as letters.
+    fn compressed(&mut self, values: Values<'a>) -> io::Result<()> {
+        let (end, size) = (values.bytes(), values.kind().1);
+        let blocks: Vec<Vec<u8>> = (0..end.div_ceil(BLOCK))
+            .into_par_iter()
+            .map_init(Vec::new, |bytes, k| {
+                bytes.clear();
+                values.append(k * BLOCK / size..((k + 1) * BLOCK).min(end) / size, bytes);
+                let mut encoder = ZlibEncoder::new(Vec::with_capacity(bytes.len() / 2), Compression::fast());
+                encoder.write_all(bytes)?;
+                encoder.finish()
+            })
+            .collect::<io::Result<_>>()?;
+        let head = [blocks.len(), BLOCK, end % BLOCK].into_iter().chain(blocks.iter().map(Vec::len));
+        let head: Vec<u8> = head.flat_map(|n| (n as u64).to_le_bytes()).collect();
+        let mut letters = Vec::new();
+        for bytes in [head, blocks.concat()] {
+            encode(&bytes, &mut letters);
+            self.out.write_all(&letters)?;
+        }
+        Ok(())
     }
 
     fn letters(&mut self, values: Values<'a>) -> io::Result<()> {

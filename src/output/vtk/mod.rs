@@ -92,6 +92,8 @@ pub enum Encoding {
     /// Base64 inside the XML; every reader of the format takes it.
     #[default]
     Base64,
+    /// Base64 of zlib-compressed blocks: smaller, slower, read by VTK itself and by most readers.
+    Compressed,
     /// Raw bytes appended to the XML; a quarter smaller and faster, but not every reader takes it.
     Raw,
 }

@@ -1,6 +1,7 @@
 //! Files read back through an XML reader written by others, vtkio: for later drawing, and as a check of the writer.
 
 use crate::{Error, Result};
+use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use vtkio::model::{Attribute, Attributes, DataSet, IOBuffer, PieceData, VertexNumbers, Vtk};
@@ -46,13 +47,18 @@ impl ReadFile {
 /// # Errors
 /// [`Error::File`] if it cannot be opened, [`Error::Failed`] if it is no such file.
 pub fn read(path: &Path) -> Result<ReadFile> {
-    std::fs::File::open(path).map_err(|source| Error::File { action: "read", path: path.to_owned(), source })?;
+    let unread = |source| Error::File { action: "read", path: path.to_owned(), source };
+    let mut head = Vec::new();
+    std::fs::File::open(path).map_err(unread)?.take(512).read_to_end(&mut head).map_err(unread)?;
     let refuse = |why: String| {
         Error::failed(
             format!("{} cannot be read as a VTK file: {why}", path.display()),
-            "give a .vtu or .vtp with numbers stored inline (not appended), as this program writes by default",
+            "give a .vtu or .vtp with numbers stored inline, neither appended nor compressed, as this program writes by default",
         )
     };
+    if String::from_utf8_lossy(&head).contains(" compressor=") {
+        return Err(refuse("its numbers are compressed".to_owned()));
+    }
     // The reader indexes unchecked into damaged files.
     let read = catch_unwind(AssertUnwindSafe(|| Vtk::import(path).map_err(|e| e.to_string()).and_then(content)));
     read.unwrap_or_else(|_| Err("it is damaged".to_owned())).map_err(refuse)
