@@ -3,7 +3,12 @@
 //! The modules stand in the order data flows; each imports only modules above it.
 
 pub mod case;
+pub mod circulation;
 pub mod cli;
+pub mod confinement;
+pub mod departure;
+pub mod edge_layer;
+pub mod edge_profile;
 pub mod error;
 pub mod fem;
 pub mod ideal;

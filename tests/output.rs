@@ -4,9 +4,7 @@ use std::io::{Error as IoError, Write};
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 use twinplate::Error;
-use twinplate::case::{
-    Case, Cell, Drive, DriveQuantity, Ends, Fluid, Gap, MeshSettings, Seeding, StreaklineSettings, Tolerance,
-};
+use twinplate::case::Case;
 use twinplate::output::report::*;
 use twinplate::output::text::{significant, summary};
 use twinplate::output::{Folder, write_whole};
@@ -23,20 +21,10 @@ fn names(dir: &Path) -> Vec<String> {
 }
 
 fn case(file: &Path, title: &str, sha256: &str) -> Case {
-    Case {
-        title: title.into(),
-        file: file.into(),
-        text: String::new(),
-        sha256: sha256.into(),
-        cell: Cell { length: 2.0, width: 1.0, gap: Gap::Uniform(1e-3) },
-        fluid: Fluid { name: "water".into(), density: 998.2, viscosity: 1.0016e-3, temperature: Some(293.15) },
-        drive: Drive { quantity: DriveQuantity::MeanSpeed(1e-3), ends: Ends::HeldPressure, reference_length: None },
-        obstacles: vec![],
-        probes: vec![],
-        mesh: MeshSettings { error: 1e-3, max_triangles: 1000, max_edge: None, growth: 0.3 },
-        streaklines: StreaklineSettings { seeding: Seeding::Count(24), height: 0.0 },
-        tolerance: Tolerance { speed: 0.02, direction: 0.0175, shift: 5e-4 },
-    }
+    let text = "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[fluid]\nname = 'water'\ntemperature = '20 degC'\n\
+                [drive]\nmean_speed = 1e-3\n";
+    let case = twinplate::case::parse(text, file).into_result().unwrap();
+    Case { title: title.into(), sha256: sha256.into(), ..case }
 }
 
 fn report_of(title: &str, file: &Path, sha256: &str) -> Vec<u8> {
@@ -219,6 +207,8 @@ fn report() -> Report {
         edge_layer: Some(EdgeLayer {
             displacement_thickness_m: 3.1512e-4,
             shape_factor: 0.29,
+            moved_edges_shape_factor: Some(0.2899),
+            neglected_order: 2.0,
             probes: vec![EdgeLayerProbe { name: "shoulder".into(), speed_ratio: 2.09, angle_deg: -1e-9 }],
         }),
         solver: Some(Solver {

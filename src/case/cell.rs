@@ -1,47 +1,19 @@
 //! The tables `[cell]`, `[fluid]` and `[drive]`.
 
-use super::reader::{Reader, Table, Value};
+use super::gap::{self, Bowing};
+use super::reader::{Reader, Table};
 use super::value::Limits;
-use super::{Cell, Drive, DriveQuantity, Ends, Fluid, Gap};
-use crate::Point;
+use super::{Cell, Drive, DriveQuantity, Ends, Fluid};
 use crate::units::{Dimension, fluid};
-use toml::de::DeValue;
 
-/// The cell; none if one of its measures could not be read.
-pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>) -> Option<Cell> {
+/// The cell; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
+pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<Cell> {
     let table = reader.needed_section(root, "cell", &["length", "width", "gap"])?;
     let length = reader.needed_quantity(&table, "length", Dimension::Length, Limits::Positive);
     let width = reader.needed_quantity(&table, "width", Dimension::Length, Limits::Positive);
-    let gap = reader.needed(&table, "gap", "\"0.5 mm\"");
-    let middle = [length.unwrap_or(0.0) / 2.0, width.unwrap_or(0.0) / 2.0];
-    let read = gap.and_then(|value| self::gap(reader, value, middle));
-    let (length, width, read) = (length?, width?, read?);
-    let corners: [Point; 4] = [[0.0, 0.0], [length, 0.0], [length, width], [0.0, width]];
-    for corner in corners {
-        let there = read.at(corner);
-        if there <= 0.0 || !there.is_finite() {
-            let show = |value| Dimension::Length.show(value);
-            let message =
-                format!("the gap is {} at the corner ({}, {})", show(there), show(corner[0]), show(corner[1]));
-            let remedy = "make it positive at all four corners: a larger \"at\" or a smaller \"slope\"";
-            reader.fail(gap.map(|value| value.span()), message, remedy);
-            return None;
-        }
-    }
-    Some(Cell { length, width, gap: read })
-}
-
-fn gap(reader: &mut Reader<'_>, value: &Value<'_>, middle: Point) -> Option<Gap> {
-    let DeValue::Table(_) = value.get_ref() else {
-        return reader.quantity(value, "gap", Dimension::Length, Limits::Positive).map(Gap::Uniform);
-    };
-    let table = reader.table(value, "gap", &["at", "slope"])?;
-    let at = reader.needed_quantity(&table, "at", Dimension::Length, Limits::Positive);
-    let slope = match table.get("slope") {
-        Some(value) => reader.pair(value, "slope", Dimension::Fraction, Limits::Any)?,
-        None => [0.0, 0.0],
-    };
-    Some(Gap::Linear { at: at?, slope, middle })
+    let value = reader.needed(&table, "gap", "\"0.5 mm\"");
+    let gap = value.and_then(|value| gap::gap(reader, value, [length?, width?], read));
+    Some(Cell { length: length?, width: width?, gap: gap? })
 }
 
 /// The fluid; none if it could not be read.

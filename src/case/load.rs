@@ -1,5 +1,6 @@
 //! From a file to a case: reading, syntax, tables.
 
+use super::gap::Bowing;
 use super::reader::{Reader, Table};
 use super::{Case, Fluid, cell, obstacle, rig, study, sweep};
 use crate::error::{Problems, Result};
@@ -112,7 +113,6 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let root: Table<'d> = reader.root(entries, &TABLES);
     let stem = || file.file_stem().map_or("case".into(), |stem| stem.to_string_lossy().into_owned());
     let title = reader.name(&root, "title").unwrap_or_else(stem);
-    let cell = cell::cell(reader, &root);
     let fluid = cell::fluid(reader, &root);
     let drive = cell::drive(reader, &root);
     let obstacles = obstacle::obstacles(reader, &root);
@@ -123,6 +123,9 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let edge_band = study::edge_band(reader, &root);
     let sweep = sweep::sweep(reader, &root, fluid.as_ref());
     let rig = rig::rig(reader, &root, fluid.as_ref());
+    let has_obstacles = !reader.list(&root, "obstacle").is_empty();
+    let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
+    let cell = cell::cell(reader, &root, &bowing);
     let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, temperature: None };
     let sha256 = Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
     Some(Case {

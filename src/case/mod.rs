@@ -1,11 +1,18 @@
 //! The case file: what the user asks, in SI, after every check that needs no geometry and no mesh.
 
+mod bow;
 mod cell;
+mod gap;
+mod gap_file;
+mod gap_table;
+mod lattice;
 mod load;
 mod obstacle;
+pub mod plate;
 mod reader;
 mod reynolds;
 mod rig;
+mod scatter;
 mod settings;
 mod shape;
 mod starter;
@@ -14,6 +21,8 @@ mod sweep;
 mod types;
 mod value;
 
+pub use bow::{Bow, estimated_drop};
+pub use gap_table::{GapTable, MOST_ROWS};
 pub use load::{LARGEST_FILE, Loaded, load, parse};
 pub use reynolds::Reynolds;
 pub use settings::{MATERIALS, Material, PlateEdges, RigSettings, Setting, Sweep, SweepQuantity};

@@ -48,6 +48,11 @@ impl<'a> Reader<'a> {
         Reader { file, problems: Problems::default() }
     }
 
+    /// The folder of the file, to which names of other files are relative.
+    pub fn folder(&self) -> &'a Path {
+        self.file.parent().unwrap_or(Path::new(""))
+    }
+
     /// Adds a mistake.
     pub fn fail(&mut self, span: Option<Range<usize>>, message: impl Into<String>, remedy: impl Into<String>) {
         self.problems.add(self.file, span, message, remedy);

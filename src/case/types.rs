@@ -1,9 +1,10 @@
 //! The content of a case, in SI units and radians.
 
-use super::{RigSettings, Sweep};
+use super::{Bow, GapTable, RigSettings, Sweep};
 use crate::Point;
 use std::ops::Range;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// A case as read from its file: lengths in m, angles in rad, everything else SI.
 #[derive(Debug, Clone)]
@@ -52,6 +53,9 @@ pub struct Cell {
 }
 
 /// The gap b(x, y) between the inner faces of the plates.
+///
+/// The finite elements take b at the vertices and linear between them; the guaranteed bounds hold for that gap, which differs
+/// from this one by the square of the triangles' size (not at all if it is uniform or linear).
 #[derive(Debug, Clone, PartialEq)]
 pub enum Gap {
     /// The same everywhere, m.
@@ -65,24 +69,32 @@ pub enum Gap {
         /// The middle of the cell, m.
         middle: Point,
     },
+    /// Plates bowed apart by the pressure between them.
+    Bowed(Bow),
+    /// A smooth surface through measured gaps.
+    Table(Arc<GapTable>),
 }
 
 impl Gap {
-    /// The gap at a place, m.
+    /// The gap at a place, m; not a number outside the places of a table, which a cell never is.
     pub fn at(&self, place: Point) -> f64 {
         match self {
             Gap::Uniform(b) => *b,
             Gap::Linear { at, slope, middle } => {
                 at + slope[0] * (place[0] - middle[0]) + slope[1] * (place[1] - middle[1])
             }
+            Gap::Bowed(bow) => bow.gap(place).0,
+            Gap::Table(table) => table.gap(place).map_or(f64::NAN, |(b, _)| b),
         }
     }
 
-    /// The gradient of the gap at a place, dimensionless.
-    pub fn gradient(&self, _place: Point) -> [f64; 2] {
+    /// The gradient of the gap at a place, dimensionless; not a number where the gap is not.
+    pub fn gradient(&self, place: Point) -> [f64; 2] {
         match self {
             Gap::Uniform(_) => [0.0, 0.0],
             Gap::Linear { slope, .. } => *slope,
+            Gap::Bowed(bow) => bow.gap(place).1,
+            Gap::Table(table) => table.gap(place).map_or([f64::NAN; 2], |(_, slope)| slope),
         }
     }
 
@@ -91,6 +103,11 @@ impl Gap {
         match self {
             Gap::Uniform(_) => true,
             Gap::Linear { slope, .. } => *slope == [0.0, 0.0],
+            Gap::Bowed(bow) => bow.deflection() == 0.0,
+            Gap::Table(table) => {
+                let [least, largest] = table.range();
+                least == largest
+            }
         }
     }
 }

@@ -60,12 +60,29 @@ pub enum Command {
         /// case's dye height.
         #[arg(long)]
         inertia: bool,
+        /// Add the first-order edge layer: what no-slip at solid edges holds back, and its variant with moved edges.
+        #[arg(long)]
+        edge_layer: bool,
         /// One mesh of about so many triangles, with no error target.
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10..=400_000_000), conflicts_with = "error")]
         triangles: Option<u64>,
         /// Wanted relative half-width of the bracket, in place of mesh.error.
         #[arg(long, value_name = "E", value_parser = fraction)]
         error: Option<f64>,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// How far the observed pattern departs from the ideal one: every effect, the sweep, the verdict.
+    #[command(
+        long_about = "Adds up what takes the pattern in the cell away from ideal flow: the edge layer, inertia in the gap, a gap that is \
+                      not uniform, and confinement by the side walls. Each is measured in speed, direction, shift of streaklines and \
+                      pressure coefficient over the fluid further than three gaps from solid edges, at the dye height, and judged against \
+                      the case's [tolerance]. With a [sweep] in the case the budget is followed over Reynolds number, speed, gap or \
+                      glycerol content."
+    )]
+    Departure {
+        /// The case file.
+        case: PathBuf,
         #[command(flatten)]
         common: Common,
     },

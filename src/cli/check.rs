@@ -42,6 +42,23 @@ fn table(case: &Case, plan: &Plan, forecast: &Forecast) -> String {
                     n(slope[1])
                 )
             }
+            Gap::Bowed(bow) => format!(
+                "{} m at the middle, {} m at the edges: each plate bowed by {} m under {} Pa",
+                n(bow.middle()),
+                n(bow.edge()),
+                n(bow.deflection()),
+                n(bow.load())
+            ),
+            Gap::Table(table) => {
+                let [least, largest] = table.range();
+                format!(
+                    "from a table of {} places, {} to {} m; {} m at the middle",
+                    table.len(),
+                    n(least),
+                    n(largest),
+                    n(case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width]))
+                )
+            }
         },
     );
     line(

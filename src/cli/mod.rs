@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod departure;
 mod mesh;
 mod progress;
 mod solve;
@@ -45,9 +46,17 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
         }
-        Command::Solve { case, inertia, triangles, error, common } => {
+        Command::Solve { case, inertia, edge_layer, triangles, error, common } => {
             set_threads(&common)?;
-            solve::solve(&case, solve::Wish { inertia, triangles: triangles.map(|n| n as usize), error }, &common)
+            solve::solve(
+                &case,
+                solve::Wish { inertia, edge_layer, triangles: triangles.map(|n| n as usize), error },
+                &common,
+            )
+        }
+        Command::Departure { case, common } => {
+            set_threads(&common)?;
+            departure::departure(&case, &common)
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();

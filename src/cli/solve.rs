@@ -16,6 +16,8 @@ use std::path::Path;
 pub struct Wish {
     /// Add the inertia departure.
     pub inertia: bool,
+    /// Add the edge-layer departure.
+    pub edge_layer: bool,
     /// One mesh of about so many triangles.
     pub triangles: Option<usize>,
     /// Wanted relative half-width.
@@ -34,7 +36,7 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
         }
     };
     let encoding = if common.raw { Encoding::Raw } else { Encoding::Base64 };
-    let settings = Settings { goal: Some(goal), inertia: wish.inertia, encoding };
+    let settings = Settings { goal: Some(goal), inertia: wish.inertia, edge_layer: wish.edge_layer, encoding };
     let progress = Progress::new(common);
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     progress.show("writing");

@@ -66,6 +66,10 @@ impl<'a> Recovery<'a> {
         if wide {
             self.widen(patch);
         }
+        if wide && patch.len() <= 2 * TERMS {
+            // a corner of the fluid: so few vertices leave the polynomial loose
+            self.widen(patch);
+        }
         for _ in 0..3 {
             if let Some(gradients) = self.least_squares(v, &Basis::new(model, v, wide), fields, patch) {
                 return gradients;
@@ -178,22 +182,16 @@ impl Basis {
 /// Lower Cholesky factor of the matrix whose upper triangle is given; none if it is nearly singular.
 fn cholesky(a: [[f64; TERMS]; TERMS], n: usize) -> Option<[[f64; TERMS]; TERMS]> {
     let mut l = [[0.0; TERMS]; TERMS];
+    let known = |l: &[[f64; TERMS]; TERMS], i: usize, j: usize| -> f64 { (0..j).map(|k| l[i][k] * l[j][k]).sum() };
     for j in 0..n {
-        let mut d = a[j][j];
-        for k in 0..j {
-            d -= l[j][k] * l[j][k];
-        }
-        // a patch without vertices off the centre has no entries at all, hence the negated comparison
-        if !(d > 1e-6 * a[j][j]) {
+        let d = a[j][j] - known(&l, j, j);
+        // also where a patch has no vertex off the centre and no entry at all
+        if d.is_nan() || d <= 1e-6 * a[j][j] {
             return None;
         }
         l[j][j] = d.sqrt();
         for i in j + 1..n {
-            let mut s = a[j][i];
-            for k in 0..j {
-                s -= l[i][k] * l[j][k];
-            }
-            l[i][j] = s / l[j][j];
+            l[i][j] = (a[j][i] - known(&l, i, j)) / l[j][j];
         }
     }
     Some(l)

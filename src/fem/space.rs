@@ -5,6 +5,7 @@ use crate::Point;
 use crate::case::Gap;
 use crate::mesh::Mesh;
 use crate::outline::{Side, Solid};
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Linear elements on a mesh, with the gap between the plates.
@@ -28,12 +29,13 @@ impl Space {
     /// Assembles everything that does not depend on conditions. `reference_gap` is the gap at the cell's middle, m.
     pub fn new(mesh: Arc<Mesh>, gap: &Gap, reference_gap: f64) -> Self {
         let stars = Stars::new(mesh.points.len(), &mesh.triangles);
-        let at_vertices: Vec<f64> = mesh.points.iter().map(|&p| gap.at(p)).collect();
+        let at_vertices: Vec<f64> = mesh.points.par_iter().map(|&p| gap.at(p)).collect();
         let uniform = gap.is_uniform();
         let ratio: Option<Vec<f64>> = (!uniform).then(|| at_vertices.iter().map(|b| b / reference_gap).collect());
         let levels = Levels::assemble(&mesh, &stars, ratio.as_deref());
-        let slope = |&p: &Point| gap.gradient(p).map(|g| g / gap.at(p));
-        let gap_slope = if uniform { Vec::new() } else { mesh.points.iter().map(slope).collect() };
+        let slope = |(&p, b): (&Point, &f64)| gap.gradient(p).map(|g| g / b);
+        let gap_slope =
+            if uniform { Vec::new() } else { mesh.points.par_iter().zip(&at_vertices).map(slope).collect() };
         Space { mesh, stars, gap: at_vertices, gap_slope, reference_gap, levels }
     }
 

@@ -4,7 +4,7 @@
 //! `a = sqrt(lambda/c)` with `sqrt(lambda) = E/S`, `S = sum sqrt(eta_T)`, and the number of triangles is `S^2/E`. Large meshes are made by
 //! uniform refinement of a base mesh of that grading, which gives the multigrid levels.
 
-use super::{Pair, solve_pair};
+use super::{Pair, check_memory, solve_pair};
 use crate::case::Case;
 use crate::fem::Space;
 use crate::mesh::{Mesh, SizeField, SizeOptions};
@@ -101,6 +101,9 @@ pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> SizeField {
 }
 
 /// Solves the ideal pattern of a case to the goal. `watch` is told what is going on.
+///
+/// # Errors
+/// [`crate::Error::Failed`] if a mesh does not fit the memory, cannot be made, or a solver does not come to its end.
 pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(Stage) + Sync)) -> Result<Solved> {
     let geometry = first_size_field(plan, case, goal);
     let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
@@ -112,6 +115,7 @@ pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(St
     let mut expected = 1e-3;
     loop {
         let clock = Instant::now();
+        check_memory(order.triangles())?;
         watch(Stage::Meshing(order.triangles()));
         let mesh = Arc::new(order.mesh(plan, &field)?);
         let meshing = clock.elapsed();

@@ -2,10 +2,12 @@
 
 mod adapt;
 mod allowance;
+mod memory;
 mod pair;
 mod pattern;
 
 pub use adapt::{Cycle, Goal, Solved, Stage, first_size_field, solve_ideal};
+pub use memory::{BYTES_AT_LEAST, BYTES_PER_TRIANGLE, check_memory};
 pub use pair::{Pair, solve_pair};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{

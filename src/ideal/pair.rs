@@ -36,8 +36,17 @@ pub struct Pair {
     pub stream_operator: Operator,
 }
 
-/// Part of the bracket that iteration may leave undone.
-const ALGEBRAIC_SHARE: f64 = 0.005;
+/// What iteration may leave undone, relative to the shape factor, over the square of the relative half-width: recovered speeds
+/// are good to h^2 as the bracket is, while the speed error of what is left undone goes as its square root.
+const ALGEBRAIC_SHARE: f64 = 0.01;
+
+/// Least energy worth iterating for, relative to the shape factor.
+const ALGEBRAIC_FLOOR: f64 = 1e-20;
+
+/// Squared energy norm that iteration may leave undone, relative to the shape factor, for a relative half-width.
+fn undone(half_width: f64) -> f64 {
+    (ALGEBRAIC_SHARE * half_width * half_width).max(ALGEBRAIC_FLOOR)
+}
 
 /// Solves both problems side by side, one on each of two threads.
 ///
@@ -47,12 +56,13 @@ pub fn solve_pair(space: &Space, ends: Ends, expected: f64) -> Result<Pair> {
     let (pressure, stream) = rayon::join(|| pressure_problem(space, ends), || stream_problem(space, ends));
     let (pressure, stream) = (pressure?, stream?);
     let guess = pressure.scale_guess(space);
-    let tolerance = ALGEBRAIC_SHARE * expected * guess;
+    let tolerance = undone(expected) * guess;
     let (p, psi) = rayon::join(|| pressure.solve(tolerance), || stream.solve(tolerance / (guess * guess)));
     let (mut p, mut psi) = (p?, psi?);
     let mut bounds = Bounds::of(space, ends, &pressure, &p, &psi);
     for _ in 0..3 {
-        let allowed = ALGEBRAIC_SHARE * (bounds.upper - bounds.lower);
+        let sum = bounds.upper + bounds.lower;
+        let allowed = 0.5 * sum * undone((bounds.upper - bounds.lower) / sum);
         let scale = bounds.upper * bounds.lower;
         if p.algebraic <= 2.0 * allowed * pressure.weight(scale) && psi.algebraic <= 2.0 * allowed / scale {
             break;

@@ -26,10 +26,15 @@ pub struct Band {
     pub length: f64,
 }
 
-/// Corners too sharp for the edge term, each with a band of `gaps` local gaps.
+/// Corners too sharp for the edge inertia term, each with a band of `gaps` local gaps.
 pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
+    sharp_bands(space, gaps, 4.0 / 3.0 * std::f64::consts::PI - 1e-9)
+}
+
+/// Corners of a fluid angle above a limit, each with a band of `gaps` local gaps.
+pub fn sharp_bands(space: &Space, gaps: f64, limit: f64) -> Vec<Band> {
     let sharp = |(v, tangent): (u32, WallTangent)| match tangent {
-        WallTangent::Corner { fluid_angle } if fluid_angle > 4.0 / 3.0 * std::f64::consts::PI - 1e-9 => {
+        WallTangent::Corner { fluid_angle } if fluid_angle > limit => {
             Some(Band { at: space.mesh.points[v as usize], fluid_angle, length: gaps * space.gap[v as usize] })
         }
         _ => None,
@@ -52,15 +57,18 @@ pub fn edge_loads(space: &Space, speed: &[f64], density: f64, viscosity: f64, ba
         let middle = [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])];
         let flux =
             0.5 * EDGE_COEFFICIENT * density / viscosity * b.powf(8.0 / 3.0) * (carried(j) - carried(i)) / length;
-        let flux = flux * bands.iter().map(|band| weight(band, middle)).product::<f64>();
+        let flux = flux * bands.iter().map(|band| band.weight(middle)).product::<f64>();
         loads[j] += flux;
         loads[i] -= flux;
     }
     loads
 }
 
-fn weight(band: &Band, place: Point) -> f64 {
-    let distance = (place[0] - band.at[0]).hypot(place[1] - band.at[1]);
-    let s = (distance / band.length - 1.0).clamp(0.0, 1.0);
-    s * s * (3.0 - 2.0 * s)
+impl Band {
+    /// What part of an edge term remains at a place.
+    pub fn weight(&self, place: Point) -> f64 {
+        let distance = (place[0] - self.at[0]).hypot(place[1] - self.at[1]);
+        let s = (distance / self.length - 1.0).clamp(0.0, 1.0);
+        s * s * (3.0 - 2.0 * s)
+    }
 }

@@ -8,7 +8,7 @@
 pub const PRESSURE_COEFFICIENT: f64 = 27.0 / 35.0;
 
 /// Height at which a layer keeps the ideal direction: zero of [`profile`], and where the drift to the plates is largest.
-pub const NEUTRAL_HEIGHT: f64 = 0.432_835_004_402_617_4;
+pub const NEUTRAL_HEIGHT: f64 = 0.432_834_917_318_449;
 
 /// g(zeta) = (3/280)(zeta^2 - 1)(7 zeta^4 - 28 zeta^2 + 5): the layer departs from the parabola by (b^2/(4 nu)) g N.
 pub fn profile(zeta: f64) -> f64 {

@@ -33,6 +33,8 @@ pub struct Inertia {
     pub pressure: Vec<f64>,
     /// V1, the change of the gap-averaged velocity, m/s.
     pub correction: Vec<[f64; 2]>,
+    /// The part of V1 that the edge term brings, m/s; the rest comes from the ends and from the slope of the gap.
+    pub edge_part: Vec<[f64; 2]>,
     /// N = (V0.grad) V0, m/s2.
     pub acceleration: Vec<[f64; 2]>,
     /// div(b^3 N)/b^3, which drives the drift to the plates, 1/s2; |grad V0|^2 for a uniform gap.
@@ -72,25 +74,33 @@ pub fn solve_inertia(
     let spreading = spreading(space, velocity, &slopes, &acceleration);
     let taper = taper_acceleration(space, velocity);
 
-    let start: Vec<f64> = speed.iter().map(|v| PRESSURE_COEFFICIENT * density * v * v).collect();
-    let solve = |bands: &[Band]| -> Result<Vec<f64>> {
-        let mut loads = edge::edge_loads(space, &speed, density, viscosity, bands);
-        add_taper_loads(space, &taper, density, viscosity, &mut loads);
-        let conductivity = space.reference_gap.powi(3) / (12.0 * viscosity);
+    let conductivity = space.reference_gap.powi(3) / (12.0 * viscosity);
+    let solve = |start: &[f64], mut loads: Vec<f64>| -> Result<Vec<f64>> {
         loads.iter_mut().for_each(|load| *load /= conductivity);
-        let scale = operator_scale(&start, &loads, ends);
-        Ok(operator.solve(&start, &loads, 1e-12 * scale * scale)?.values)
+        let scale = operator_scale(start, &loads, ends);
+        Ok(operator.solve(start, &loads, 1e-12 * scale * scale)?.values)
     };
+    let still = vec![0.0; speed.len()];
+    let by_edges = |gaps: f64| {
+        let bands = edge::bands(space, gaps);
+        solve(&still, edge::edge_loads(space, &speed, density, viscosity, &bands))
+    };
+    let start: Vec<f64> = speed.iter().map(|v| PRESSURE_COEFFICIENT * density * v * v).collect();
+    let mut loads = still.clone();
+    add_taper_loads(space, &taper, density, viscosity, &mut loads);
+    let by_ends = solve(&start, loads)?;
+    let of_edges = by_edges(1.0)?;
+    let potential: Vec<f64> = by_ends.iter().zip(&of_edges).map(|(a, b)| a + b).collect();
+    let change = |q: &[f64], taper: &[[f64; 2]]| gap_mean_change(space, q, taper, density, viscosity);
+    let (ends_part, edge_part) = (change(&by_ends, &taper), change(&of_edges, &[]));
+    let correction = sum(&ends_part, &edge_part);
     let bands = edge::bands(space, 1.0);
-    let potential = solve(&bands)?;
-    let change = |q: &[f64]| gap_mean_change(space, q, &taper, density, viscosity);
-    let correction = change(&potential);
     let band_sensitivity = if bands.is_empty() {
         None
     } else {
         let mut worst: f64 = 0.0;
         for gaps in [0.5, 2.0] {
-            let other = change(&solve(&edge::bands(space, gaps))?);
+            let other = sum(&ends_part, &change(&by_edges(gaps)?, &[]));
             worst = worst.max(relative_difference(space, &correction, &other));
         }
         Some(worst)
@@ -105,6 +115,7 @@ pub fn solve_inertia(
         potential,
         pressure,
         correction,
+        edge_part,
         acceleration,
         spreading,
         number,
@@ -116,6 +127,11 @@ pub fn solve_inertia(
 }
 
 impl Inertia {
+    /// (b^2/(4 nu)) N at the vertices, m/s: what a layer departs by is g(zeta) times this.
+    pub fn layer_vector(&self) -> Vec<[f64; 2]> {
+        self.acceleration.iter().zip(&self.layer_factor).map(|(n, factor)| n.map(|x| factor * x)).collect()
+    }
+
     /// Gap-averaged velocity V0 + V1, m/s.
     pub fn mean_velocity(&self) -> Vec<[f64; 2]> {
         self.combine(1.0, 0.0)
@@ -243,6 +259,10 @@ fn gap_mean_change(
             std::array::from_fn(|k| -mobility * (slope[v][k] + 2.0 * PRESSURE_COEFFICIENT * density * m[k]))
         })
         .collect()
+}
+
+fn sum(a: &[[f64; 2]], b: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    a.iter().zip(b).map(|(a, b)| [a[0] + b[0], a[1] + b[1]]).collect()
 }
 
 /// Size of the solution's energy norm, for the stopping tolerance.

@@ -23,7 +23,7 @@ impl SizeField {
                 let k = (0..3).max_by(|&i, &j| lengths2[i].total_cmp(&lengths2[j])).unwrap_or(0);
                 let h = self.at([(p[0][0] + p[1][0] + p[2][0]) / 3.0, (p[0][1] + p[1][1] + p[2][1]) / 3.0]);
                 let (a, b, c) = (p[k], p[(k + 1) % 3], p[(k + 2) % 3]);
-                if lengths2[k] > 4.0 * h * h && stack.len() < 1000 {
+                if lengths2[k] > 9.0 * h * h && stack.len() < 1000 {
                     let middle = [0.5 * (b[0] + c[0]), 0.5 * (b[1] + c[1])];
                     stack.extend([[a, b, middle], [a, middle, c]]);
                 } else {
@@ -52,7 +52,7 @@ impl Mesh {
                 break;
             }
             scale *= ratio.sqrt();
-            if (ratio - 1.0).abs() < 0.02 {
+            if (ratio - 1.0).abs() < 0.1 {
                 break;
             }
         }

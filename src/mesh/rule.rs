@@ -43,7 +43,7 @@ impl Default for SizeOptions {
         SizeOptions {
             growth: 0.3,
             max_edge: None,
-            largest: 1.0 / 16.0,
+            largest: 1.0 / 30.0,
             curvature: 0.125,
             across: 4.0,
             along: 3.0,
@@ -166,8 +166,10 @@ impl<'a> Rule<'a> {
         let t = 0.5 * (cell.t[0] + cell.t[1]);
         let mut h = self.largest;
         for curvature in [cell.t[0], t, cell.t[1]].map(|t| piece.curve.curvature(t).abs()) {
-            if curvature.is_finite() {
-                h = h.min(self.options.curvature / curvature);
+            // A radius below the least size is the cusp of a section, whose curvature is rounding, and no curve to follow.
+            let size = self.options.curvature / curvature;
+            if size > self.least {
+                h = h.min(size);
             }
         }
         let sharp = |corner: &Option<Corner>| corner.is_some_and(|corner| (corner.fluid_angle - PI).abs() > TURN);

@@ -54,6 +54,9 @@ pub enum Curve {
     },
 }
 
+/// Speeds below this fraction of the second derivative are the rounding error of a zero.
+const CUSP: f64 = 1e-12;
+
 impl Curve {
     /// The point at parameter t.
     pub fn point(&self, t: f64) -> Point {
@@ -118,11 +121,15 @@ impl Curve {
         }
     }
 
-    /// Signed curvature, 1/m, positive where the curve turns left; infinite or undefined at a cusp.
+    /// Signed curvature, 1/m, positive where the curve turns left; infinite at a cusp.
     pub fn curvature(&self, t: f64) -> f64 {
         let d = self.derivative(t);
         let e = self.second_derivative(t);
-        (d[0] * e[1] - d[1] * e[0]) / (d[0] * d[0] + d[1] * d[1]).powf(1.5)
+        let speed = d[0].hypot(d[1]);
+        if speed <= CUSP * e[0].hypot(e[1]) {
+            return f64::INFINITY;
+        }
+        (d[0] * e[1] - d[1] * e[0]) / speed.powi(3)
     }
 
     /// Unit tangent at t in the sense of growing t.
@@ -133,8 +140,7 @@ impl Curve {
         let d = self.derivative(t);
         let e = self.second_derivative(t);
         let (speed, rate) = (d[0].hypot(d[1]), e[0].hypot(e[1]));
-        // Below this the derivative is the rounding error of a zero.
-        if speed > 1e-12 * rate {
+        if speed > CUSP * rate {
             [d[0] / speed, d[1] / speed]
         } else {
             let sign = if leaving { 1.0 } else { -1.0 };

@@ -10,11 +10,12 @@ use std::io::{self, BufWriter};
 use std::path::{Component, Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 8] = [
+const FAMILIES: [&[&str]; 9] = [
     &["report.json", "report.txt"],
     &["mesh.vtu"],
     &["fields.vtu", "obstacles.vtp"],
     &["streaklines.vtp"],
+    &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
     &["convergence.csv"],
     &["rig.json"],

@@ -234,6 +234,11 @@ pub struct EdgeLayer {
     pub displacement_thickness_m: f64,
     /// The shape factor with the edge layer.
     pub shape_factor: f64,
+    /// Shape factor with every solid edge moved into the fluid by the displacement thickness, if there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub moved_edges_shape_factor: Option<f64>,
+    /// What is neglected goes as this power of b/L.
+    pub neglected_order: f64,
     /// At the probes.
     pub probes: Vec<EdgeLayerProbe>,
 }

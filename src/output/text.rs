@@ -1,6 +1,7 @@
 //! `report.txt`: the report for reading, at most 100 columns wide where names allow.
 
 use super::report::{EdgeLayer, Inertia, ProbeValues, Report, Reynolds, Solver};
+pub use crate::units::significant;
 use comfy_table::presets::UTF8_HORIZONTAL_ONLY;
 use comfy_table::{CellAlignment, ContentArrangement, Table};
 use std::fmt::Write;
@@ -29,21 +30,6 @@ pub fn summary(report: &Report) -> String {
     out
 }
 
-/// A number with so many significant digits, as a decimal fraction where that is short, trailing zeros kept.
-pub fn significant(value: f64, digits: usize) -> String {
-    let digits = digits.max(1);
-    if value == 0.0 {
-        return "0".to_owned();
-    }
-    let scientific = format!("{value:.*e}", digits - 1);
-    let exponent: i32 = scientific.split_once('e').and_then(|(_, e)| e.parse().ok()).unwrap_or(0);
-    if (-4..digits.max(6) as i32).contains(&exponent) {
-        format!("{value:.*}", (digits as i32 - 1 - exponent).max(0) as usize)
-    } else {
-        scientific
-    }
-}
-
 /// A number with so many decimals, zero without a sign.
 fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
@@ -62,7 +48,7 @@ fn line(out: &mut String, name: &str, value: &str) {
 }
 
 /// A paragraph broken at blanks, later lines indented under the first.
-fn paragraph(out: &mut String, first: &str, indent: usize, text: &str) {
+pub fn paragraph(out: &mut String, first: &str, indent: usize, text: &str) {
     let mut row = first.to_owned();
     let mut empty = true;
     for word in text.split_whitespace() {
@@ -261,7 +247,26 @@ fn edge_layer_table(out: &mut String, edge_layer: &EdgeLayer) {
         "displacement",
         &format!("{} mm into the fluid", significant(1e3 * edge_layer.displacement_thickness_m, 5)),
     );
-    line(out, "shape factor", &significant(edge_layer.shape_factor, 9));
+    line(out, "shape factor", &format!("{} to first order", significant(edge_layer.shape_factor, 9)));
+    if let Some(moved) = edge_layer.moved_edges_shape_factor {
+        let difference = significant(100.0 * (moved - edge_layer.shape_factor).abs() / edge_layer.shape_factor, 3);
+        line(
+            out,
+            "",
+            &format!(
+                "{} with every solid edge moved: first order neglects about {difference} %",
+                significant(moved, 9)
+            ),
+        );
+    }
+    line(
+        out,
+        "neglected",
+        &format!(
+            "goes as (b/L)^{}, 2 without corners, 2 pi/omega at the sharpest",
+            significant(edge_layer.neglected_order, 3)
+        ),
+    );
     if !edge_layer.probes.is_empty() {
         let rows =
             edge_layer.probes.iter().map(|p| vec![p.name.clone(), fixed(p.speed_ratio, 5), fixed(p.angle_deg, 3)]);

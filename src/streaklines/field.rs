@@ -1,5 +1,6 @@
 //! The velocity of a fluid particle at any place and height.
 
+use crate::edge_profile;
 use crate::fem::Space;
 use crate::ideal::{Pattern, remove_normal_part};
 use crate::inertia::{Inertia, layers};
@@ -15,7 +16,12 @@ pub struct LayerField<'a> {
     pub level: Option<&'a [f64]>,
     /// Mean speed over the inlet, m/s.
     pub speed: f64,
+    /// Distance to the nearest solid edge over the gap at the vertices, where the profile inside the edge layer is wanted.
+    pub edge_distance: Option<Vec<f64>>,
 }
+
+/// Gaps from a solid edge beyond which its profile is the parabola to 1e-8.
+const EDGE_REACH: f64 = 6.0;
 
 impl<'a> LayerField<'a> {
     /// The ideal pattern, or the pattern with its inertia departure.
@@ -23,7 +29,7 @@ impl<'a> LayerField<'a> {
         let speed = pattern.drive.mean_speed;
         let Some(inertia) = inertia else {
             let level = Some(pattern.stream_function.as_slice());
-            return LayerField { mean: pattern.velocity.clone(), inertia: None, level, speed };
+            return LayerField { mean: pattern.velocity.clone(), inertia: None, level, speed, edge_distance: None };
         };
         let mut mean = inertia.mean_velocity();
         let nu = pattern.fluid.viscosity / pattern.fluid.density;
@@ -34,7 +40,16 @@ impl<'a> LayerField<'a> {
         let rising = inertia.spreading.iter().enumerate().map(|(v, s)| -scaled(v, *s)).collect();
         remove_normal_part(space, &mut mean);
         remove_normal_part(space, &mut turning);
-        LayerField { mean, inertia: Some((turning, rising)), level: None, speed }
+        LayerField { mean, inertia: Some((turning, rising)), level: None, speed, edge_distance: None }
+    }
+
+    /// Adds the profile inside the edge layer: within a few gaps of a solid edge the parabola gives way to the exact profile of a
+    /// straight edge, so that a line hugging an obstacle slows down as the real one does. Inertia there is not quantitative.
+    pub fn with_edge_profile(mut self, space: &Space) -> Self {
+        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
+        let distance = space.mesh.wall_distance(EDGE_REACH * widest);
+        self.edge_distance = Some(distance.iter().zip(&space.gap).map(|(n, b)| (n / b).min(EDGE_REACH)).collect());
+        self
     }
 
     /// (dx/dt, dy/dt, d zeta/dt) in a triangle at barycentric weights and height zeta; m/s, m/s, 1/s.
@@ -47,6 +62,13 @@ impl<'a> LayerField<'a> {
             rate[0] += g * blend(&|v| turning[v][0]);
             rate[1] += g * blend(&|v| turning[v][1]);
             rate[2] = layers::drift_profile(zeta) * blend(&|v| rising[v]);
+        }
+        if let Some(distance) = &self.edge_distance {
+            let n = blend(&|v| distance[v]);
+            if n < EDGE_REACH {
+                let slowed = edge_profile::phi(n, zeta) / parabola;
+                rate = rate.map(|r| slowed * r);
+            }
         }
         rate
     }

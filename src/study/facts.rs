@@ -1,11 +1,13 @@
 //! The report of a study: every number with its unit.
 
 use super::Study;
+use crate::edge_layer::EdgeLayer;
 use crate::ideal::Goal;
 use crate::inertia::{EDGE_COEFFICIENT, Inertia, PRESSURE_COEFFICIENT};
 use crate::output::report::{
-    CaseId, CellSize, Cycle, DriveFacts, FluidProperties, Inertia as InertiaFacts, InertiaProbe, MeshFacts,
-    ProbeValues, Program, Report, Reynolds, ShapeFactor, Solver, Timings,
+    CaseId, CellSize, Cycle, DriveFacts, EdgeLayer as EdgeLayerFacts, EdgeLayerProbe, FluidProperties,
+    Inertia as InertiaFacts, InertiaProbe, MeshFacts, ProbeValues, Program, Report, Reynolds, ShapeFactor, Solver,
+    Timings,
 };
 
 impl Study {
@@ -62,7 +64,7 @@ impl Study {
             },
             probes: self.probe_facts(),
             inertia: self.inertia.as_ref().map(|inertia| self.inertia_facts(inertia)),
-            edge_layer: None,
+            edge_layer: self.edge_layer.as_ref().map(|layer| self.edge_layer_facts(layer)),
             solver: Some(self.solver_facts()),
             warnings: self.warnings(),
             timings_s: Timings {
@@ -96,14 +98,10 @@ impl Study {
 
     fn inertia_facts(&self, inertia: &Inertia) -> InertiaFacts {
         let speed = self.pattern.drive.mean_speed;
-        let vectors = |field: &[[f64; 2]]| -> Vec<[f64; 2]> {
-            let component = |k: usize| self.at_probes(&field.iter().map(|v| v[k]).collect::<Vec<f64>>());
-            component(0).into_iter().zip(component(1)).map(|(x, y)| [x, y]).collect()
-        };
         let pressure = self.at_probes(&inertia.pressure);
-        let mean = vectors(&inertia.mean_velocity());
-        let middle = vectors(&inertia.layer(0.0));
-        let plate = vectors(&inertia.near_plate());
+        let mean = self.vectors_at_probes(&inertia.mean_velocity());
+        let middle = self.vectors_at_probes(&inertia.layer(0.0));
+        let plate = self.vectors_at_probes(&inertia.near_plate());
         let ratio = |v: [f64; 2], by: f64| v[0].hypot(v[1]) / by;
         let probes = self.case.probes.iter().enumerate().map(|(k, probe)| InertiaProbe {
             name: probe.name.clone(),
@@ -120,6 +118,28 @@ impl Study {
             edge_coefficient: EDGE_COEFFICIENT,
             probes: probes.collect(),
         }
+    }
+
+    fn edge_layer_facts(&self, layer: &EdgeLayer) -> EdgeLayerFacts {
+        let velocity = self.vectors_at_probes(&layer.velocity);
+        let probes = self.case.probes.iter().zip(velocity).map(|(probe, v)| EdgeLayerProbe {
+            name: probe.name.clone(),
+            speed_ratio: v[0].hypot(v[1]) / layer.mean_speed,
+            angle_deg: angle(v),
+        });
+        EdgeLayerFacts {
+            displacement_thickness_m: layer.displacement_thickness,
+            shape_factor: layer.shape_factor,
+            moved_edges_shape_factor: self.moved.as_ref().and_then(|m| m.as_ref().ok()).map(|m| m.shape_factor),
+            neglected_order: layer.neglected_order,
+            probes: probes.collect(),
+        }
+    }
+
+    /// A nodal vector field at the probes.
+    fn vectors_at_probes(&self, field: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        let component = |k: usize| self.at_probes(&field.iter().map(|v| v[k]).collect::<Vec<f64>>());
+        component(0).into_iter().zip(component(1)).map(|(x, y)| [x, y]).collect()
     }
 
     fn solver_facts(&self) -> Solver {

@@ -1,7 +1,7 @@
 //! The files of a study.
 
-use super::Study;
 use super::warnings::EDGE_GAPS;
+use super::{Budget, Study, write_streaklines};
 use crate::Result;
 use crate::inertia::layers::NEUTRAL_HEIGHT;
 use crate::inertia::{Inertia, LIMIT};
@@ -18,18 +18,31 @@ impl Study {
     ///
     /// # Errors
     /// [`crate::Error::File`] if a file cannot be written; files written before stay whole.
-    pub fn write(&self, mut folder: Folder) -> Result<Report> {
+    pub fn write(&self, folder: Folder) -> Result<Report> {
+        self.write_with(folder, None)
+    }
+
+    /// Writes all files of the study and of its departure budget, and returns the final report.
+    ///
+    /// # Errors
+    /// As [`Study::write`].
+    pub fn write_with(&self, mut folder: Folder, budget: Option<&Budget>) -> Result<Report> {
         let clock = Instant::now();
         self.write_fields(&folder.place("fields.vtu")?)?;
-        self.write_lines(&folder.place("streaklines.vtp")?)?;
+        write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, self.encoding)?;
         self.write_outlines(&folder.place("obstacles.vtp")?)?;
         let mut report = self.report();
+        let mut text = String::new();
+        if let Some(budget) = budget {
+            report.more = self.write_budget(budget, &mut folder)?;
+            text = budget.summary();
+        }
         report.files = folder.written().map(str::to_owned).collect();
         report.files.extend(["report.txt".to_owned(), "report.json".to_owned()]);
         report.timings_s.write = clock.elapsed().as_secs_f64();
         report.timings_s.total += report.timings_s.write;
         let json = report.to_json_string()?;
-        folder.write("report.txt", |out| out.write_all(summary(&report).as_bytes()))?;
+        folder.write("report.txt", |out| out.write_all((summary(&report) + &text).as_bytes()))?;
         folder.write("report.json", |out| out.write_all(json.as_bytes()))?;
         folder.finish()?;
         Ok(report)
@@ -57,6 +70,9 @@ impl Study {
                 array("inertia_number", "1", Data::Scalar(&inertia.number)),
             ]);
         }
+        if let Some(layer) = &self.edge_layer {
+            point.push(array("edge_layer_velocity", "m/s", Data::Plane(&layer.velocity)));
+        }
         let cell = [
             array("velocity_cell", "m/s", Data::Plane(&pattern.velocity_cell)),
             array("bracket_density", "1", Data::Scalar(&self.solved.pair.bracket_density)),
@@ -80,27 +96,6 @@ impl Study {
             }
         };
         space.mesh.triangles.iter().map(of).collect()
-    }
-
-    fn write_lines(&self, path: &std::path::Path) -> Result<()> {
-        let half_gap = 0.5 * self.solved.space.reference_gap;
-        let lines: Vec<Vec<[f64; 3]>> = self
-            .lines
-            .iter()
-            .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], half_gap * z]).collect())
-            .collect();
-        let joined = |of: fn(&crate::streaklines::Streakline) -> &Vec<f64>| -> Vec<f64> {
-            self.lines.iter().flat_map(|line| of(line).iter().copied()).collect()
-        };
-        let (time, speed, height) = (joined(|l| &l.times), joined(|l| &l.speeds), joined(|l| &l.heights));
-        let share: Vec<f64> = self.lines.iter().map(|line| line.stream_function).collect();
-        let point = [
-            array("time", "s", Data::Scalar(&time)),
-            array("speed", "m/s", Data::Scalar(&speed)),
-            array("height", "1", Data::Scalar(&height)),
-        ];
-        let cell = [array("stream_function", "m3/s", Data::Scalar(&share))];
-        write_vtp(path, &lines, &Fields { point: &point, cell: &cell, encoding: self.encoding, ..Fields::default() })
     }
 
     fn write_outlines(&self, path: &std::path::Path) -> Result<()> {

@@ -7,8 +7,8 @@
 
 use crate::Result;
 use crate::case::Case;
-use crate::ideal::{Goal, first_size_field};
-use crate::outline::{Plan, Side};
+use crate::ideal::{BYTES_AT_LEAST, BYTES_PER_TRIANGLE, Goal, first_size_field};
+use crate::outline::Plan;
 
 /// What a solve is expected to take.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,16 +21,15 @@ pub struct Forecast {
     pub seconds: f64,
 }
 
-/// Measured S over (size of the obstacle over the cell's width), for unit drop.
-const ROOT_SUM: f64 = 4.3;
-/// Measured bytes at the peak for one triangle.
-const BYTES_PER_TRIANGLE: f64 = 480.0;
-/// Measured bytes of an empty run.
-const BYTES: f64 = 20e6;
+/// Measured S over the sum of (extent across the flow)/(width of the cell) times the speed beside, for unit drop and W/L = 1:
+/// 3.4 for round posts, 4.0 for a square, 4.3 for a silhouette, 5.6 for a slender keel.
+const ROOT_SUM: f64 = 4.2;
+/// Largest product of triangles and relative half-width found, with posts that nearly block the channel.
+const LARGEST_PRODUCT: f64 = 2.5;
 /// Measured seconds for one triangle, meshing, solving and writing.
 const SECONDS_PER_TRIANGLE: f64 = 2.5e-6;
 /// Measured seconds of the smallest run.
-const SECONDS: f64 = 0.05;
+const SECONDS: f64 = 0.03;
 
 /// Estimates what reaching a goal takes.
 ///
@@ -42,27 +41,16 @@ pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
         Goal::Triangles(n) => n as f64,
         Goal::Error { relative, most_triangles } => {
             let slenderness = case.cell.width / case.cell.length;
-            let sum: f64 =
-                (0..plan.obstacles.len()).map(|k| size(plan, k) / case.cell.width * speed_up(plan, case, k)).sum();
+            let blocked = |k: usize| plan.obstacles[k].height / case.cell.width;
+            let sum: f64 = (0..plan.obstacles.len()).map(|k| blocked(k) / (1.0 - blocked(k)).max(0.05)).sum();
             let root = ROOT_SUM * slenderness * sum;
-            (root * root / (2.0 * slenderness * relative)).max(least).min(most_triangles as f64)
+            let product = (root * root / (2.0 * slenderness)).min(LARGEST_PRODUCT);
+            (product / relative).max(least).min(most_triangles as f64)
         }
     };
     Ok(Forecast {
         triangles: wanted as usize,
-        memory: BYTES + BYTES_PER_TRIANGLE * wanted,
+        memory: BYTES_AT_LEAST + BYTES_PER_TRIANGLE * wanted,
         seconds: SECONDS + SECONDS_PER_TRIANGLE * wanted,
     })
-}
-
-/// Mean speed beside an obstacle over the mean speed of the cell.
-fn speed_up(plan: &Plan, case: &Case, obstacle: usize) -> f64 {
-    let free = (case.cell.width - plan.obstacles[obstacle].height) / case.cell.width;
-    1.0 / free.clamp(0.05, 1.0)
-}
-
-/// A quarter of the perimeter, m.
-fn size(plan: &Plan, obstacle: usize) -> f64 {
-    let own = plan.pieces.iter().filter(|piece| piece.side == Side::Obstacle(obstacle as u32));
-    own.map(|piece| piece.length()).sum::<f64>() / 4.0
 }

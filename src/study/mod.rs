@@ -2,14 +2,21 @@
 //!
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
+mod budget;
+mod budget_files;
 mod facts;
 mod files;
 mod forecast;
+mod layers;
 mod warnings;
 
+pub use budget::Budget;
 pub use forecast::{Forecast, forecast};
+pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 
 use crate::case::{Case, Reynolds};
+use crate::edge_layer::moved::{Moved, solve_moved};
+use crate::edge_layer::{EdgeLayer, solve_edge_layer};
 use crate::ideal::{Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal};
 use crate::inertia::{Inertia, solve_inertia};
 use crate::mesh::Locator;
@@ -28,13 +35,15 @@ pub struct Settings {
     pub goal: Option<Goal>,
     /// Whether to add the first-order inertia departure.
     pub inertia: bool,
+    /// Whether to add the first-order edge layer, and its variant with moved edges.
+    pub edge_layer: bool,
     /// How VTK files store their numbers.
     pub encoding: Encoding,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Settings { goal: None, inertia: false, encoding: Encoding::Base64 }
+        Settings { goal: None, inertia: false, edge_layer: false, encoding: Encoding::Base64 }
     }
 }
 
@@ -53,6 +62,10 @@ pub struct Study {
     pub pattern: Pattern,
     /// The inertia departure, if asked for.
     pub inertia: Option<Inertia>,
+    /// The edge-layer departure, if asked for.
+    pub edge_layer: Option<EdgeLayer>,
+    /// The variant with moved edges, or why there is none; none if no edge layer was asked for.
+    pub moved: Option<Result<Moved>>,
     /// Streaklines at the case's dye height, through the departed field if inertia was asked for.
     pub lines: Vec<Streakline>,
     /// The three Reynolds numbers.
@@ -98,15 +111,23 @@ impl Study {
         let space = &solved.space;
         let pattern = Pattern::new(space, &solved.pair, &case, length);
         let reynolds = Reynolds::new(pattern.drive.mean_speed, length, space.reference_gap, &case.fluid);
+        let operator = &solved.pair.pressure_operator;
+        let ends = case.drive.ends;
+        let (mut edge_layer, mut moved) = (None, None);
+        if settings.edge_layer {
+            let layer = solve_edge_layer(space, operator, ends, &pattern, case.cell.width)?;
+            moved = Some(solve_moved(&case, &plan, space, &pattern, &layer));
+            edge_layer = Some(layer);
+        }
         let inertia = if settings.inertia {
-            let operator = &solved.pair.pressure_operator;
             let v = &pattern.velocity;
-            Some(solve_inertia(space, operator, case.drive.ends, &case.fluid, v, v)?)
+            let corrected = edge_layer.as_ref().map_or(v, |layer| &layer.velocity);
+            Some(solve_inertia(space, operator, ends, &case.fluid, v, corrected)?)
         } else {
             None
         };
         let locator = Locator::new(&space.mesh);
-        let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines);
+        let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines, settings.edge_layer);
         let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
@@ -118,6 +139,8 @@ impl Study {
             solved,
             pattern,
             inertia,
+            edge_layer,
+            moved,
             lines,
             reynolds,
             places,

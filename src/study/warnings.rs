@@ -20,6 +20,7 @@ impl Study {
         self.warn_of_allowance(&mut list);
         self.warn_of_circulation(&mut list);
         self.warn_of_edges(&mut list);
+        self.warn_of_edge_layer(&mut list);
         self.warn_of_inertia(&mut list);
         self.warn_of_lines(&mut list);
         list
@@ -94,6 +95,20 @@ impl Study {
             list.push(format!(
                 "{knives} sharp edge{} with a fluid angle near 360 degrees: the ideal speed there has no limit, and no correction of \
                  first order in the gap exists close to them",
+                if knives == 1 { "" } else { "s" }
+            ));
+        }
+    }
+
+    fn warn_of_edge_layer(&self, list: &mut Vec<String>) {
+        if let Some(Err(error)) = &self.moved {
+            list.push(format!("there is no variant with moved edges to judge the edge layer by: {error}"));
+        }
+        let knives = self.edge_layer.as_ref().map_or(0, |layer| layer.bands.len());
+        if knives > 0 {
+            list.push(format!(
+                "the edge-layer term is switched off within one gap of {knives} edge{} sharper than 60 degrees, where first order in the \
+                 gap has no answer",
                 if knives == 1 { "" } else { "s" }
             ));
         }

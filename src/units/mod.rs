@@ -3,8 +3,10 @@
 mod dimension;
 pub mod fluid;
 mod iapws95;
+mod number;
 mod quantity;
 mod symbols;
 
 pub use dimension::Dimension;
+pub use number::significant;
 pub use quantity::{QuantityError, parse};

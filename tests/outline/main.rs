@@ -18,20 +18,12 @@ fn case(length: f64, width: f64, obstacles: Vec<(Shape, Option<Wall>)>) -> Case 
         .enumerate()
         .map(|(k, (shape, on_wall))| Obstacle { name: format!("pier {k}"), shape, on_wall, place: 10 * k..10 * k + 5 })
         .collect();
-    Case {
-        title: "harbour".into(),
-        file: PathBuf::from("case.toml"),
-        text: String::new(),
-        sha256: String::new(),
-        cell: Cell { length, width, gap: Gap::Uniform(1e-3) },
-        fluid: Fluid { name: "water".into(), density: 998.0, viscosity: 1e-3, temperature: None },
-        drive: Drive { quantity: DriveQuantity::MeanSpeed(1e-3), ends: Ends::HeldPressure, reference_length: None },
-        obstacles,
-        probes: vec![],
-        mesh: MeshSettings { error: 1e-3, max_triangles: 1000, max_edge: None, growth: 0.3 },
-        streaklines: StreaklineSettings { seeding: Seeding::Count(24), height: 0.0 },
-        tolerance: Tolerance { speed: 0.02, direction: 0.02, shift: 5e-4 },
-    }
+    let text = format!(
+        "title = 'harbour'\n[cell]\nlength = {length}\nwidth = {width}\ngap = 1e-3\n[fluid]\ndensity = 998\nviscosity = 1e-3\n[drive]\n\
+         mean_speed = 1e-3\n"
+    );
+    let case = twinplate::case::parse(&text, Path::new("case.toml")).into_result().unwrap();
+    Case { text: String::new(), obstacles, ..case }
 }
 
 fn circle(x: f64, y: f64, diameter: f64) -> Shape {

@@ -100,6 +100,7 @@ pub fn polygon_area(mesh: &Mesh) -> f64 {
     let exact = |piece: &Piece| match piece.curve {
         Curve::Line { from, to } => 0.5 * (from[0] * to[1] - from[1] * to[0]),
         Curve::Arc { semi_axes, .. } => -PI * semi_axes[0] * semi_axes[1],
+        ref other => panic!("these plans have no {other:?}"),
     };
     let plan: f64 = mesh.plan.pieces.iter().map(exact).sum();
     let segment = |edge: &BoundaryEdge| match mesh.plan.pieces[edge.piece as usize].curve {
@@ -108,6 +109,7 @@ pub fn polygon_area(mesh: &Mesh) -> f64 {
             let s = (edge.parameters[1] - edge.parameters[0]).abs() * (end - start);
             0.5 * semi_axes[0] * semi_axes[1] * (s - s.sin())
         }
+        ref other => panic!("these plans have no {other:?}"),
     };
     plan + mesh.boundary.iter().map(segment).sum::<f64>()
 }

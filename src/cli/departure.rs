@@ -1,0 +1,32 @@
+//! `departure`: how far from ideal?
+
+use super::args::Common;
+use super::progress::Progress;
+use super::{MISSED, output_folder, say};
+use crate::Result;
+use crate::output::Folder;
+use crate::output::text::summary;
+use crate::output::vtk::Encoding;
+use crate::study::{Settings, Study, read};
+use std::path::Path;
+
+/// Solves a case with all corrections, measures every departure and judges it.
+pub fn departure(path: &Path, common: &Common) -> Result<u8> {
+    let (case, plan) = read(path)?;
+    let folder = Folder::open(&output_folder(path, common), &case, common.force)?;
+    let shown = folder.dir().display().to_string();
+    let encoding = if common.raw { Encoding::Raw } else { Encoding::Base64 };
+    let settings = Settings { goal: None, inertia: true, edge_layer: true, encoding };
+    let progress = Progress::new(common);
+    let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
+    let budget = study.budget(&|stage| progress.stage(stage))?;
+    progress.show("writing");
+    let report = study.write_with(folder, Some(&budget))?;
+    progress.end();
+    if common.json {
+        say(&report.to_json_string()?)?;
+    } else if !common.quiet {
+        say(&format!("{}{}\nResults are in {shown}\n", summary(&report).trim_start(), budget.summary()))?;
+    }
+    Ok(if study.reached() { 0 } else { MISSED })
+}

@@ -1,0 +1,37 @@
+//! What a mesh takes, and what the machine has.
+
+use crate::{Error, Result};
+
+/// Bytes at the peak of a solve for one triangle: mesh, levels, matrices and fields, as measured from 1 to 4 million triangles.
+pub const BYTES_PER_TRIANGLE: f64 = 265.0;
+
+/// Bytes of a run with next to no triangles, as measured.
+pub const BYTES_AT_LEAST: f64 = 8e6;
+
+/// Refuses a mesh that would not fit into the memory that is free now. Machines that do not tell are trusted.
+///
+/// # Errors
+/// [`Error::Failed`] with the need, the limit and the largest mesh that fits.
+pub fn check_memory(triangles: usize) -> Result<()> {
+    let Some(free) = free_memory() else { return Ok(()) };
+    let need = BYTES_AT_LEAST + BYTES_PER_TRIANGLE * triangles as f64;
+    if need <= free {
+        return Ok(());
+    }
+    let most = ((free - BYTES_AT_LEAST) / BYTES_PER_TRIANGLE).max(0.0);
+    Err(Error::failed(
+        format!(
+            "a mesh of about {triangles} triangles needs about {:.1} GB, but {:.1} GB of memory are free",
+            need / 1e9,
+            free / 1e9
+        ),
+        format!("ask for at most {most:.2e} triangles (mesh.max_triangles, --triangles) or a larger mesh.error"),
+    ))
+}
+
+/// Memory that can be taken without swapping, bytes, where the system says so.
+fn free_memory() -> Option<f64> {
+    let text = std::fs::read_to_string("/proc/meminfo").ok()?;
+    let line = text.lines().find_map(|line| line.strip_prefix("MemAvailable:"))?;
+    line.trim().strip_suffix("kB")?.trim().parse::<f64>().ok().map(|kilobytes| 1024.0 * kilobytes)
+}

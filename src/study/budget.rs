@@ -1,0 +1,301 @@
+//! The departure budget of a study: contributions, measures, verdict, sweep, and their files.
+
+use super::Study;
+use super::warnings::EDGE_GAPS;
+use crate::Result;
+use crate::case::{Case, Cell, Gap, SweepQuantity};
+use crate::circulation::{Circulation, solve_circulation};
+use crate::confinement::unconfined;
+use crate::departure::{
+    Contribution, Measures, Reference, Region, Scale, SweepRow, Verdict, inertia_parts, scale_of, still_part,
+    velocity_error, verdict,
+};
+use crate::fem::Space;
+use crate::ideal::{Pattern, Stage, solve_pair};
+use crate::mesh::Locator;
+use crate::streaklines::HIGHEST;
+
+/// The budget of one case.
+#[derive(Debug)]
+pub struct Budget {
+    /// Distance from solid edges the observation region keeps, m.
+    pub band: f64,
+    /// Dye height.
+    pub height: f64,
+    /// Velocity of the pattern that departures are measured from, m/s: the ideal one of a uniform gap.
+    pub ideal: Vec<[f64; 2]>,
+    /// The effects.
+    pub contributions: Vec<Contribution>,
+    /// Measures of each effect at the dye height.
+    pub at_height: Vec<Measures>,
+    /// Measures of each effect on the gap mean.
+    pub gap_mean: Vec<Measures>,
+    /// Measures of everything together, at the dye height and on the gap mean.
+    pub total: [Measures; 2],
+    /// Measures of everything but confinement at the dye height: what the cell itself does.
+    pub cell_alone: Measures,
+    /// Estimated numerical error of everything together, and of everything but confinement, fraction of U.
+    pub numerical_error: [f64; 2],
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Rows of the sweep.
+    pub sweep: Vec<SweepRow>,
+    /// The pattern with the Kutta circulation, for sections with a sharp tail.
+    pub circulation: Option<Circulation>,
+    /// What does not apply, and why.
+    pub notes: Vec<String>,
+}
+
+impl Study {
+    /// Makes the departure budget; the study must have been solved with inertia and edge layer.
+    ///
+    /// # Errors
+    /// [`crate::Error::Failed`] if a solver does not come to its end or glycerol in a sweep is out of its range.
+    pub fn budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
+        let space = &self.solved.space;
+        let locator = Locator::new(&space.mesh);
+        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
+        let band = self.case.edge_band.unwrap_or(EDGE_GAPS * widest);
+        let height = self.case.streaklines.height.clamp(-HIGHEST, HIGHEST);
+        let speed = self.pattern.drive.mean_speed;
+        let mut notes = Vec::new();
+        let uniform = self.uniform_pattern()?;
+        let (ideal, stream) = match &uniform {
+            Some(pattern) => (pattern.velocity.clone(), &pattern.stream_function),
+            None => (self.pattern.velocity.clone(), &self.pattern.stream_function),
+        };
+        let region = Region::new(space, &locator, band, &ideal, stream);
+        let shape = self.pattern.shape_factor.value;
+        let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
+        let reference = Reference { space, region: &region, velocity: &ideal, speed };
+        // a correction is linear in the pattern's own departure from uniform flow (inertia quadratic), and so is its error
+        let own = reference.measure(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>()).speed_rms;
+        let relative = if own > 0.0 { error / own } else { error };
+        let mut contributions = Vec::new();
+        self.add_edge_layer(&reference, relative, &mut contributions, &mut notes);
+        self.add_inertia(&reference, height, relative, &mut contributions);
+        if uniform.is_some() {
+            let departure = difference(&self.pattern.velocity, &ideal);
+            contributions.push(Contribution {
+                name: "gap",
+                parts: vec![still_part(departure, 0)],
+                numerical_error: error,
+                neglected: None,
+            });
+        }
+        self.add_confinement(&ideal, error, watch, &mut contributions, &mut notes)?;
+
+        let measure_all = |mean: bool| -> Vec<Measures> {
+            contributions.iter().map(|c| reference.measure(&c.departure(Scale::ONE, mean))).collect()
+        };
+        let (at_height, gap_mean) = (measure_all(false), measure_all(true));
+        let together = |mean: bool, confined: bool| {
+            let mut sum = vec![[0.0; 2]; ideal.len()];
+            for c in contributions.iter().filter(|c| confined || c.name != "confinement") {
+                let one = c.departure(Scale::ONE, mean);
+                sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
+            }
+            reference.measure(&sum)
+        };
+        let total = [together(false, true), together(true, true)];
+        let cell_alone = together(false, false);
+        let verdict = verdict(
+            &reference,
+            &contributions,
+            &at_height,
+            [&total[0], &cell_alone],
+            &self.case.tolerance,
+            &self.reynolds,
+            space.reference_gap,
+        );
+        let sweep = self.sweep_rows(&reference, &contributions, &region)?;
+        let circulation = solve_circulation(space, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
+        let error_of = |confined: bool| {
+            let own = contributions.iter().filter(|c| confined || c.name != "confinement");
+            own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt()
+        };
+        let numerical_error = [error_of(true), error_of(false)];
+        Ok(Budget {
+            band,
+            height,
+            contributions,
+            at_height,
+            gap_mean,
+            total,
+            cell_alone,
+            numerical_error,
+            verdict,
+            sweep,
+            circulation,
+            notes,
+            ideal,
+        })
+    }
+
+    /// The pattern of a uniform gap on the same mesh at the same mean speed; none if the gap is uniform already.
+    fn uniform_pattern(&self) -> Result<Option<Pattern>> {
+        let space = &self.solved.space;
+        if space.uniform_gap() {
+            return Ok(None);
+        }
+        let gap = Gap::Uniform(space.reference_gap);
+        let flat = Space::new(space.mesh.clone(), &gap, space.reference_gap);
+        let expected = self.pattern.shape_factor.relative_half_width;
+        let pair = solve_pair(&flat, self.case.drive.ends, expected)?;
+        let mut case = Case { cell: Cell { gap, ..self.case.cell.clone() }, ..self.case.clone() };
+        case.drive.quantity = crate::case::DriveQuantity::MeanSpeed(self.pattern.drive.mean_speed);
+        Ok(Some(Pattern::new(&flat, &pair, &case, self.reynolds.reference_length)))
+    }
+
+    fn add_edge_layer(
+        &self,
+        reference: &Reference,
+        relative: f64,
+        list: &mut Vec<Contribution>,
+        notes: &mut Vec<String>,
+    ) {
+        let Some(layer) = &self.edge_layer else { return };
+        let speed = self.pattern.drive.mean_speed;
+        let at_speed = |v: &[f64; 2], mean: f64| v.map(|x| x * speed / mean);
+        let departure: Vec<[f64; 2]> = layer
+            .velocity
+            .iter()
+            .zip(&self.pattern.velocity)
+            .map(|(v, w)| {
+                let v = at_speed(v, layer.mean_speed);
+                [v[0] - w[0], v[1] - w[1]]
+            })
+            .collect();
+        let numerical_error = 2.0 * relative * reference.measure(&departure).speed_rms;
+        let neglected = match &self.moved {
+            Some(Ok(moved)) => {
+                // the variant at the same mean speed against first order, where the grown solids leave the vertex free
+                let mean = match self.case.drive.ends {
+                    crate::case::Ends::HeldPressure => speed * moved.shape_factor / self.pattern.shape_factor.value,
+                    crate::case::Ends::GivenInflow => speed,
+                };
+                let change: Vec<[f64; 2]> = moved
+                    .velocity
+                    .iter()
+                    .zip(&departure)
+                    .zip(&self.pattern.velocity)
+                    .map(|((v, d), w)| match v {
+                        Some(v) => {
+                            let v = at_speed(v, mean);
+                            [v[0] - w[0] - d[0], v[1] - w[1] - d[1]]
+                        }
+                        None => [0.0, 0.0],
+                    })
+                    .collect();
+                Some(reference.measure(&change).speed_rms)
+            }
+            Some(Err(error)) => {
+                notes.push(format!("the size of what the edge layer neglects is unknown: {error}"));
+                None
+            }
+            None => None,
+        };
+        list.push(Contribution {
+            name: "edge_layer",
+            parts: vec![still_part(departure, 1)],
+            numerical_error,
+            neglected,
+        });
+    }
+
+    fn add_inertia(&self, reference: &Reference, height: f64, relative: f64, list: &mut Vec<Contribution>) {
+        let Some(inertia) = &self.inertia else { return };
+        let mut contribution = Contribution {
+            name: "inertia",
+            parts: inertia_parts(inertia, height),
+            numerical_error: 0.0,
+            neglected: None,
+        };
+        let size = reference.measure(&contribution.departure(Scale::ONE, false)).speed_rms;
+        let edge = reference.measure(&inertia.edge_part).speed_rms;
+        // three-dimensional solutions for a post: next terms 0.8 b/a of the edge term, 0.33 Re* of the whole
+        let half = 0.5 * self.reynolds.reference_length;
+        let gap = self.solved.space.reference_gap;
+        contribution.neglected = Some(0.8 * gap / half * edge + 0.33 * self.reynolds.reduced * size);
+        contribution.numerical_error = 4.0 * relative * size;
+        list.push(contribution);
+    }
+
+    fn add_confinement(
+        &self,
+        ideal: &[[f64; 2]],
+        error: f64,
+        watch: &(dyn Fn(Stage) + Sync),
+        list: &mut Vec<Contribution>,
+        notes: &mut Vec<String>,
+    ) -> Result<()> {
+        let space = &self.solved.space;
+        match unconfined(&self.case, &self.plan, space, &self.pattern, watch)? {
+            Some(free) => {
+                let departure = difference(ideal, &free.velocity);
+                list.push(Contribution {
+                    name: "confinement",
+                    parts: vec![still_part(departure, 0)],
+                    numerical_error: error.hypot(free.numerical_error).hypot(free.change),
+                    neglected: None,
+                });
+            }
+            None => {
+                notes.push("confinement does not apply: an obstacle stands on a side wall, or there is none".into())
+            }
+        }
+        Ok(())
+    }
+
+    fn sweep_rows(
+        &self,
+        reference: &Reference,
+        contributions: &[Contribution],
+        region: &Region,
+    ) -> Result<Vec<SweepRow>> {
+        let Some(sweep) = &self.case.sweep else { return Ok(Vec::new()) };
+        let largest = self
+            .inertia
+            .as_ref()
+            .map_or(0.0, |inertia| region.vertices.iter().map(|&v| inertia.number[v]).fold(0.0, f64::max));
+        let fluid = &self.case.fluid;
+        let scales = scale_of(
+            sweep,
+            self.reynolds.reduced,
+            self.pattern.drive.mean_speed,
+            self.solved.space.reference_gap,
+            fluid.viscosity / fluid.density,
+            fluid.temperature.unwrap_or(293.15),
+        )?;
+        let rows = scales
+            .into_iter()
+            .map(|state| SweepRow::new(reference, contributions, state, self.reynolds.reduced, largest));
+        Ok(rows.collect())
+    }
+}
+
+impl Budget {
+    /// Everything together at a scale, at the dye height, m/s for the case's own mean speed.
+    pub fn departure(&self, scale: Scale) -> Vec<[f64; 2]> {
+        let mut sum = vec![[0.0; 2]; self.ideal.len()];
+        for contribution in &self.contributions {
+            let one = contribution.departure(scale, false);
+            sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
+        }
+        sum
+    }
+}
+
+/// Name of a swept quantity with its unit, as a column head.
+pub(super) fn swept(quantity: SweepQuantity) -> &'static str {
+    match quantity {
+        SweepQuantity::ReducedReynolds => "reduced_reynolds",
+        SweepQuantity::MeanSpeed => "mean_speed_m_per_s",
+        SweepQuantity::Gap => "gap_m",
+        SweepQuantity::GlycerolMassFraction => "glycerol_mass_fraction",
+    }
+}
+
+fn difference(a: &[[f64; 2]], b: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    a.iter().zip(b).map(|(a, b)| [a[0] - b[0], a[1] - b[1]]).collect()
+}

@@ -1,0 +1,186 @@
+//! The flow in space: wedges stacked through the gap, with the three components of the layer velocity.
+//!
+//! At height zeta = 2z/b the fluid moves along the plates with the layer velocity u of first-order inertia, or with
+//! `u = (3/2)(1 - zeta^2) V` without, and across the gap with
+//!
+//! `w = dz/dt = (zeta/2) u.grad b + (b/2) d zeta/dt`:
+//!
+//! fluid stays on its zeta to leading order, so that it rises and sinks with the plates (first term), and drifts by inertia (second
+//! term). With div(b V) = 0 the field has no divergence, to the order of the correction.
+//!
+//! Range: as the layers, not within about three gaps of a solid edge.
+
+use crate::case::Gap;
+use crate::fem::Space;
+use crate::ideal::Pattern;
+use crate::inertia::Inertia;
+use crate::output::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
+use crate::streaklines::Streakline;
+use crate::{Error, Result};
+use rayon::prelude::*;
+use std::path::Path;
+
+/// Most wedges in a file; of nested meshes the finest that keeps within is taken.
+pub const MOST_WEDGES: usize = 2_000_000;
+
+/// Most wedges one above the other.
+pub const MOST_LAYERS: usize = 256;
+
+/// Wedges through the gap with their fields; point j N + v stands at height j over vertex v of N.
+#[derive(Debug, Clone)]
+pub struct LayerGrid {
+    /// Points, m; z from mid-gap.
+    pub points: Vec<[f64; 3]>,
+    /// Velocity, m/s.
+    pub velocity: Vec<[f64; 3]>,
+    /// Pressure of the ideal pattern, Pa.
+    pub pressure: Vec<f64>,
+    /// Heights zeta, from the lower plate to the upper.
+    pub heights: Vec<f64>,
+    /// Triangles under the wedges.
+    pub triangles: Vec<[u32; 3]>,
+}
+
+/// Heights zeta_j = -cos(pi j/n), j = 0 to n: both plates and n - 1 heights between, finer near the plates.
+///
+/// They are the nodes of Clenshaw and Curtis's rule: what is written can be integrated through the gap exactly, since the layer
+/// profiles are polynomials of degree seven at most.
+pub fn layer_heights(layers: usize) -> Vec<f64> {
+    let n = layers.max(1);
+    // sin gives heights that are exactly opposite, and zero in the middle
+    let angle = |j: usize| std::f64::consts::FRAC_PI_2 * (2.0 * j as f64 - n as f64) / n as f64;
+    (0..=n).map(|j| angle(j).sin()).collect()
+}
+
+impl LayerGrid {
+    /// So many layers of wedges over the mesh, or over the finest of its nested levels that keeps within [`MOST_WEDGES`].
+    ///
+    /// # Errors
+    /// [`Error::Failed`] if there are no layers or more than [`MOST_LAYERS`], or if the coarsest level has too many triangles.
+    pub fn new(space: &Space, pattern: &Pattern, inertia: Option<&Inertia>, layers: usize) -> Result<LayerGrid> {
+        if !(1..=MOST_LAYERS).contains(&layers) {
+            let remedy = format!("ask for 1 to {MOST_LAYERS}; 12 to 16 show the profile well");
+            return Err(Error::failed(format!("{layers} layers through the gap cannot be written"), remedy));
+        }
+        let mesh = &space.mesh;
+        let coarser = mesh.coarser.iter().rev().map(|level| (level.vertices, &level.triangles));
+        let mut levels = std::iter::once((mesh.points.len(), &mesh.triangles)).chain(coarser);
+        let Some((count, triangles)) = levels.find(|(_, t)| t.len().saturating_mul(layers) <= MOST_WEDGES) else {
+            let least = mesh.coarser.first().map_or(mesh.triangles.len(), |level| level.triangles.len());
+            let what = format!("{layers} layers over {least} triangles are more than {MOST_WEDGES} wedges");
+            return Err(Error::failed(
+                what,
+                format!("ask for at most {} layers, or for fewer triangles", MOST_WEDGES / least),
+            ));
+        };
+        let heights = layer_heights(layers);
+        let velocity: Vec<Vec<[f64; 3]>> =
+            heights.par_iter().map(|&zeta| layer_velocity(space, pattern, inertia, zeta, count)).collect();
+        let place = |zeta: f64, v: usize| [mesh.points[v][0], mesh.points[v][1], 0.5 * zeta * space.gap[v]];
+        Ok(LayerGrid {
+            points: heights.iter().flat_map(|&zeta| (0..count).map(move |v| place(zeta, v))).collect(),
+            velocity: velocity.concat(),
+            pressure: pattern.pressure[..count].repeat(heights.len()),
+            heights,
+            triangles: triangles.clone(),
+        })
+    }
+
+    /// Number of vertices of the mesh underneath.
+    pub fn vertices(&self) -> usize {
+        self.points.len() / self.heights.len().max(1)
+    }
+
+    /// Writes the wedges as `.vtu` with `velocity`, `height` and `pressure` at the points.
+    ///
+    /// # Errors
+    /// As [`write_vtu`].
+    pub fn write(&self, path: &Path, encoding: Encoding) -> Result<()> {
+        let count = self.vertices() as u32;
+        let layers = self.heights.len().saturating_sub(1) as u32;
+        let wedge = |j: u32, t: &[u32; 3]| {
+            let [a, b, c] = t.map(|v| v + j * count);
+            [a, b, c, a + count, b + count, c + count]
+        };
+        let connectivity: Vec<u32> =
+            (0..layers).flat_map(|j| self.triangles.iter().flat_map(move |t| wedge(j, t))).collect();
+        let wedges = connectivity.len() / 6;
+        let offsets: Vec<u32> = (1..=wedges as u32).map(|k| 6 * k).collect();
+        let types = vec![WEDGE; wedges];
+        let height: Vec<f64> = self.heights.iter().flat_map(|&zeta| (0..count).map(move |_| zeta)).collect();
+        let grid = Grid {
+            points: Places::Space(&self.points),
+            cells: Cells::Mixed { types: &types, connectivity: &connectivity, offsets: &offsets },
+        };
+        let point = [
+            Array { name: "velocity", unit: "m/s", data: Data::Space(&self.velocity) },
+            Array { name: "height", unit: "1", data: Data::Scalar(&height) },
+            Array { name: "pressure", unit: "Pa", data: Data::Scalar(&self.pressure) },
+        ];
+        write_vtu(path, &grid, &Fields { point: &point, encoding, ..Fields::default() })
+    }
+}
+
+/// Velocity at a height over the first `count` vertices, m/s.
+fn layer_velocity(
+    space: &Space,
+    pattern: &Pattern,
+    inertia: Option<&Inertia>,
+    zeta: f64,
+    count: usize,
+) -> Vec<[f64; 3]> {
+    let along: Vec<[f64; 2]> = match inertia {
+        Some(inertia) => inertia.layer(zeta),
+        None => pattern.velocity.iter().map(|v| v.map(|x| 1.5 * (1.0 - zeta * zeta) * x)).collect(),
+    };
+    let drift = inertia.map(|inertia| inertia.drift(space, zeta));
+    let across = |v: usize| {
+        // grad b = b (grad b/b)
+        let slope = space.gap_slope.get(v).map_or(0.0, |s| along[v][0] * s[0] + along[v][1] * s[1]);
+        0.5 * zeta * space.gap[v] * slope + drift.as_ref().map_or(0.0, |drift| drift[v])
+    };
+    (0..count).map(|v| [along[v][0], along[v][1], across(v)]).collect()
+}
+
+/// Writes wedges through the gap, so many above one another, with the velocity in space.
+///
+/// # Errors
+/// As [`LayerGrid::new`] and [`write_vtu`].
+pub fn write_layers(
+    path: &Path,
+    space: &Space,
+    pattern: &Pattern,
+    inertia: Option<&Inertia>,
+    layers: usize,
+    encoding: Encoding,
+) -> Result<()> {
+    LayerGrid::new(space, pattern, inertia, layers)?.write(path, encoding)
+}
+
+/// Writes streaklines as polylines in space, z = zeta b/2, with `time`, `speed` and `height` at the points and
+/// `stream_function` and `start_height` of each line.
+///
+/// # Errors
+/// As [`write_vtp`].
+pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding: Encoding) -> Result<()> {
+    let places: Vec<Vec<[f64; 3]>> = lines
+        .iter()
+        .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], 0.5 * z * gap.at(*p)]).collect())
+        .collect();
+    let joined = |of: fn(&Streakline) -> &Vec<f64>| -> Vec<f64> {
+        lines.iter().flat_map(|line| of(line).iter().copied()).collect()
+    };
+    let (time, speed, height) = (joined(|l| &l.times), joined(|l| &l.speeds), joined(|l| &l.heights));
+    let share: Vec<f64> = lines.iter().map(|line| line.stream_function).collect();
+    let start: Vec<f64> = lines.iter().map(|line| line.heights.first().copied().unwrap_or(0.0)).collect();
+    let point = [
+        Array { name: "time", unit: "s", data: Data::Scalar(&time) },
+        Array { name: "speed", unit: "m/s", data: Data::Scalar(&speed) },
+        Array { name: "height", unit: "1", data: Data::Scalar(&height) },
+    ];
+    let cell = [
+        Array { name: "stream_function", unit: "m3/s", data: Data::Scalar(&share) },
+        Array { name: "start_height", unit: "1", data: Data::Scalar(&start) },
+    ];
+    write_vtp(path, &places, &Fields { point: &point, cell: &cell, encoding, ..Fields::default() })
+}

@@ -1,0 +1,184 @@
+//! The command-line program: what it prints where, its exit codes, its files.
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+
+fn twinplate() -> Command {
+    Command::cargo_bin("twinplate").unwrap()
+}
+
+const CASE: &str = "title = \"pier\"\n[cell]\nlength = \"200 mm\"\nwidth = \"100 mm\"\ngap = \"0.5 mm\"\n[fluid]\nname = \"water\"\n\
+                    temperature = \"20 degC\"\n[drive]\nmean_speed = \"1 mm/s\"\n[[obstacle]]\n\
+                    circle = { centre = [0.1, 0.05], diameter = 0.04 }\n[[probe]]\nname = \"shoulder\"\nat = [0.1, 0.08]\n";
+
+fn write_case(folder: &Path, name: &str, text: &str) -> PathBuf {
+    let path = folder.join(name);
+    std::fs::write(&path, text).unwrap();
+    path
+}
+
+/// Output, error output and exit code in a folder.
+fn run(folder: &Path, arguments: &[&str]) -> (String, String, i32) {
+    let output = twinplate().current_dir(folder).args(arguments).output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (text(output.stdout), text(output.stderr), output.status.code().unwrap())
+}
+
+#[test]
+fn start_check_solve() {
+    let folder = tempfile::tempdir().unwrap();
+    let (out, _, code) = run(folder.path(), &["start", "museum"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("case.toml"), "{out}");
+    assert_eq!(run(folder.path(), &["start", "museum"]).2, 1, "never replaces files");
+    let (out, error, code) = run(folder.path(), &["check", "museum/case.toml"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    assert!(out.contains("seal"), "{out}");
+    let (out, error, code) = run(folder.path(), &["solve", "museum/case.toml", "--triangles", "3000", "--inertia"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    assert!(out.contains("results/case"), "{out}");
+    for file in ["report.json", "report.txt", "fields.vtu", "streaklines.vtp", "obstacles.vtp"] {
+        assert!(folder.path().join("results/case").join(file).is_file(), "{file}");
+    }
+}
+
+#[test]
+fn exit_codes() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", CASE);
+    for wrong in [vec!["solve", "case.toml", "--no-such-option"], vec!["solve"], vec!["no-such-command"]] {
+        let (out, error, code) = run(folder.path(), &wrong);
+        assert_eq!((code, out.as_str()), (2, ""), "{wrong:?}");
+        assert!(!error.is_empty());
+    }
+    // a bad key: its line and column, nothing on standard output
+    write_case(folder.path(), "bad.toml", &CASE.replace("width =", "breadth ="));
+    for command in ["check", "solve", "mesh"] {
+        let (out, error, code) = run(folder.path(), &[command, "bad.toml"]);
+        assert_eq!((code, out.as_str()), (3, ""), "{command}");
+        assert!(error.contains("bad.toml:4:1") && error.contains("breadth"), "{error}");
+    }
+    let inside = CASE.replace("at = [0.1, 0.08]", "at = [0.1, 0.05]");
+    write_case(folder.path(), "inside.toml", &inside);
+    assert_eq!(run(folder.path(), &["solve", "inside.toml"]).2, 3, "a probe inside the obstacle");
+    assert_eq!(run(folder.path(), &["check", "nowhere.toml"]).2, 3, "no such case");
+    // a target out of reach: results all the same
+    write_case(folder.path(), "hard.toml", &format!("{CASE}[mesh]\nerror = 1e-7\nmax_triangles = 3000\n"));
+    let (out, _, code) = run(folder.path(), &["solve", "hard.toml", "--json"]);
+    assert_eq!(code, 4);
+    let report: Value = serde_json::from_str(&out).unwrap();
+    assert!(report["shape_factor"]["relative_half_width"].as_f64().unwrap() > 1e-7);
+    assert!(
+        report["warnings"].as_array().unwrap().iter().any(|w| w.as_str().unwrap().contains("target was not reached"))
+    );
+    assert!(folder.path().join("results/hard/fields.vtu").is_file());
+}
+
+#[test]
+fn json_holds_the_documented_keys_and_nothing_else_is_printed() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", CASE);
+    let (out, error, code) =
+        run(folder.path(), &["solve", "case.toml", "--json", "--inertia", "--triangles", "2000", "-o", "there"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    let report: Value = serde_json::from_str(&out).unwrap();
+    let keys = [
+        "program.name program.version case.title case.file case.sha256 mesh.vertices mesh.triangles mesh.min_angle_deg mesh.levels",
+        "reynolds.obstacle reynolds.gap reynolds.reduced reynolds.reference_length_m drive.mean_speed_m_per_s",
+        "drive.flow_rate_m3_per_s drive.pressure_drop_pa drive.head_m shape_factor.value shape_factor.lower shape_factor.upper",
+        "shape_factor.relative_half_width shape_factor.outline_allowance probes.0.name probes.0.x_m probes.0.y_m",
+        "probes.0.pressure_pa probes.0.pressure_fraction probes.0.speed_m_per_s probes.0.speed_ratio probes.0.angle_deg",
+        "inertia.pressure_coefficient inertia.edge_coefficient inertia.probes.0.name inertia.probes.0.pressure_pa",
+        "inertia.probes.0.mean_speed_ratio inertia.probes.0.mean_angle_deg inertia.probes.0.midplane_speed_ratio",
+        "inertia.probes.0.midplane_angle_deg inertia.probes.0.near_plate_speed_ratio inertia.probes.0.near_plate_angle_deg",
+        "warnings timings_s.mesh timings_s.solve timings_s.write timings_s.total",
+    ];
+    for key in keys.iter().flat_map(|line| line.split(' ')) {
+        let found = report.pointer(&format!("/{}", key.replace('.', "/")));
+        assert!(found.is_some_and(|value| !value.is_null()), "{key} is missing");
+    }
+    let written = std::fs::read_to_string(folder.path().join("there/report.json")).unwrap();
+    assert_eq!(serde_json::from_str::<Value>(&written).unwrap(), report);
+    // U = 1 mm/s, water at 20 degC: nu = 1.0034e-6 m2/s (IAPWS); Re_L = U L/nu with L = 40 mm, Re_b with b = 0.5 mm
+    let number = |pointer: &str| report.pointer(pointer).unwrap().as_f64().unwrap();
+    assert!((number("/reynolds/obstacle") - 39.86).abs() < 0.02);
+    assert!((number("/reynolds/gap") - 0.4983).abs() < 3e-4);
+    assert!((number("/reynolds/reduced") - 0.4983 * 0.5 / 40.0).abs() < 1e-5);
+}
+
+#[test]
+fn results_of_another_case_are_kept_unless_forced() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "one.toml", CASE);
+    write_case(folder.path(), "two.toml", &CASE.replace("0.04 }", "0.03 }"));
+    let solve = |case: &str, more: &[&str]| {
+        let arguments = [&["solve", case, "-o", "there", "-q", "--triangles", "1000"], more].concat();
+        run(folder.path(), &arguments)
+    };
+    assert_eq!(solve("one.toml", &[]).2, 0);
+    let before = std::fs::read(folder.path().join("there/fields.vtu")).unwrap();
+    let (out, error, code) = solve("two.toml", &[]);
+    assert_ne!(code, 0);
+    assert!(out.is_empty() && error.contains("--force"), "{error}");
+    assert_eq!(std::fs::read(folder.path().join("there/fields.vtu")).unwrap(), before);
+    assert_eq!(solve("one.toml", &[]).2, 0, "the same case may be solved again");
+    let (out, error, code) = solve("two.toml", &["--force"]);
+    assert_eq!((out.as_str(), error.as_str(), code), ("", "", 0));
+    assert_ne!(std::fs::read(folder.path().join("there/fields.vtu")).unwrap(), before);
+}
+
+#[test]
+fn results_do_not_depend_on_the_number_of_threads() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", CASE);
+    // enough triangles for nested levels and several parts of every parallel sum
+    for threads in ["1", "2"] {
+        let arguments =
+            ["solve", "case.toml", "-q", "--inertia", "--triangles", "60000", "--threads", threads, "-o", threads];
+        assert_eq!(run(folder.path(), &arguments).2, 0);
+    }
+    let file = |threads: &str, name: &str| std::fs::read(folder.path().join(threads).join(name)).unwrap();
+    for name in ["fields.vtu", "streaklines.vtp", "obstacles.vtp"] {
+        assert!(file("1", name) == file("2", name), "{name} differs");
+    }
+    let report = |threads: &str| {
+        let mut value: Value = serde_json::from_slice(&file(threads, "report.json")).unwrap();
+        value.as_object_mut().unwrap().remove("timings_s");
+        value
+    };
+    assert_eq!(report("1"), report("2"));
+    assert!(report("1")["mesh"]["levels"].as_u64().unwrap() > 1);
+}
+
+/// A reader that goes away, as `| head`, is no error.
+#[test]
+fn a_closed_pipe_is_no_error() {
+    use std::process::Stdio;
+    let folder = tempfile::tempdir().unwrap();
+    let case = write_case(folder.path(), "case.toml", CASE);
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_twinplate"));
+    command.args(["check", "--json"]).arg(case).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!((output.status.code(), output.stderr.as_slice()), (Some(0), &b""[..]));
+}
+
+#[test]
+fn every_demo_case_checks_and_solves() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut cases: Vec<PathBuf> = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/meshes"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    cases.sort();
+    assert!(cases.len() >= 5);
+    for case in cases {
+        let case = case.to_str().unwrap();
+        assert_eq!(run(folder.path(), &["check", case]).2, 0, "{case}");
+        let (out, error, code) = run(folder.path(), &["solve", case, "--triangles", "3000", "--inertia", "-q"]);
+        assert_eq!((out.as_str(), error.as_str(), code), ("", "", 0), "{case}");
+    }
+}

@@ -1,0 +1,8 @@
+//! First-order inertia against exact solutions.
+
+#[path = "../cells/mod.rs"]
+mod cells;
+
+mod gaps;
+mod post;
+mod source;
