@@ -318,7 +318,7 @@ fn the_summary_is_readable_at_100_columns() {
         "near plates",
         "edge layers meet",
         "0.97 s",
-        "fields.vtu, report.json, report.txt",
+        "fields.vtu (1.23 MB), report.json, report.txt",
     ];
     for part in parts {
         assert!(text.contains(part), "{part} in\n{text}");
