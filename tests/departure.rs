@@ -80,7 +80,15 @@ fn the_sweep_passes_through_the_case_itself_and_the_files_are_there() {
     assert!(row.first_order && !budget.sweep[2].first_order);
     let dir = tempfile::tempdir().unwrap();
     let report = study.write_with(Folder::open(dir.path(), &study.case, false).unwrap(), Some(&budget)).unwrap();
-    for name in ["departure.csv", "departure.pvd", "departure_0002.vtu", "layers.vtu", "fields.vtu", "report.json"] {
+    for name in [
+        "departure.csv",
+        "departure.pvd",
+        "departure_0002.vtu",
+        "layers.vtu",
+        "layer_streaklines.vtp",
+        "fields.vtu",
+        "report.json",
+    ] {
         assert!(dir.path().join(name).is_file(), "{name}");
     }
     let json: serde_json::Value = serde_json::from_str(&report.to_json_string().unwrap()).unwrap();

@@ -12,7 +12,7 @@ mod verdict;
 
 pub use measure::{Measures, Reference};
 pub use region::Region;
-pub use sweep::{Scale, SweepRow, scale_of};
+pub use sweep::{Scale, SweepRow, scale_of, total};
 pub use verdict::{Threshold, Verdict, verdict};
 
 use crate::fem::Space;

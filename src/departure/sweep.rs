@@ -82,16 +82,17 @@ pub fn scale_of(
     scales.collect()
 }
 
-/// All contributions together at a scale, at the dye height, m/s for the case's own U.
-pub(super) fn total(contributions: &[Contribution], scale: Scale, gap_mean: bool) -> Vec<[f64; 2]> {
-    let mut sum: Vec<[f64; 2]> = Vec::new();
+/// Contributions together at a scale, at the dye height or of the gap mean, at so many vertices, m/s for the case's own U.
+pub fn total<'a>(
+    contributions: impl IntoIterator<Item = &'a Contribution>,
+    vertices: usize,
+    scale: Scale,
+    gap_mean: bool,
+) -> Vec<[f64; 2]> {
+    let mut sum = vec![[0.0; 2]; vertices];
     for contribution in contributions {
         let one = contribution.departure(scale, gap_mean);
-        if sum.is_empty() {
-            sum = one;
-        } else {
-            sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
-        }
+        sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
     }
     sum
 }
@@ -105,7 +106,7 @@ impl SweepRow {
         reduced: f64,
         largest_number: f64,
     ) -> Self {
-        let measures = reference.measure(&total(contributions, scale, false));
+        let measures = reference.measure(&total(contributions, reference.velocity.len(), scale, false));
         SweepRow {
             value,
             scale,

@@ -52,12 +52,12 @@ pub fn verdict(
         .zip(each)
         .max_by(|a, b| a.1.speed_rms.total_cmp(&b.1.speed_rms))
         .map_or("none", |(contribution, _)| contribution.name);
-    let own: Vec<Contribution> = contributions.iter().filter(|c| c.name != "confinement").cloned().collect();
+    let own: Vec<&Contribution> = contributions.iter().filter(|c| c.name != "confinement").collect();
     let thresholds: Vec<Threshold> = parts
         .iter()
         .map(|&(name, _, limit)| {
             let largest = |scale: Scale| {
-                let measures = reference.measure(&total(&own, scale, false));
+                let measures = reference.measure(&total(own.iter().copied(), reference.velocity.len(), scale, false));
                 match name {
                     "speed" => measures.speed_max,
                     "direction" => measures.direction_max,

@@ -7,11 +7,12 @@ use crate::case::{Case, Cell, Gap, SweepQuantity};
 use crate::circulation::{Circulation, solve_circulation};
 use crate::confinement::unconfined;
 use crate::departure::{
-    Contribution, Measures, Reference, Region, Scale, SweepRow, Verdict, inertia_parts, scale_of, still_part,
+    Contribution, Measures, Reference, Region, Scale, SweepRow, Verdict, inertia_parts, scale_of, still_part, total,
     velocity_error, verdict,
 };
 use crate::fem::Space;
 use crate::ideal::{Pattern, Stage, solve_pair};
+use crate::inertia::LIMIT;
 use crate::mesh::Locator;
 use crate::streaklines::HIGHEST;
 
@@ -42,6 +43,8 @@ pub struct Budget {
     pub sweep: Vec<SweepRow>,
     /// The pattern with the Kutta circulation, for sections with a sharp tail.
     pub circulation: Option<Circulation>,
+    /// Reduced Reynolds number at which the local inertia number first reaches one in the observation region.
+    pub first_order_limit: Option<f64>,
     /// What does not apply, and why.
     pub notes: Vec<String>,
 }
@@ -91,25 +94,26 @@ impl Study {
         };
         let (at_height, gap_mean) = (measure_all(false), measure_all(true));
         let together = |mean: bool, confined: bool| {
-            let mut sum = vec![[0.0; 2]; ideal.len()];
-            for c in contributions.iter().filter(|c| confined || c.name != "confinement") {
-                let one = c.departure(Scale::ONE, mean);
-                sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
-            }
-            reference.measure(&sum)
+            let own = contributions.iter().filter(|c| confined || c.name != "confinement");
+            reference.measure(&total(own, ideal.len(), Scale::ONE, mean))
         };
-        let total = [together(false, true), together(true, true)];
+        let everything = [together(false, true), together(true, true)];
         let cell_alone = together(false, false);
         let verdict = verdict(
             &reference,
             &contributions,
             &at_height,
-            [&total[0], &cell_alone],
+            [&everything[0], &cell_alone],
             &self.case.tolerance,
             &self.reynolds,
             space.reference_gap,
         );
-        let sweep = self.sweep_rows(&reference, &contributions, &region)?;
+        let largest = self
+            .inertia
+            .as_ref()
+            .map_or(0.0, |inertia| region.vertices.iter().map(|&v| inertia.number[v]).fold(0.0, f64::max));
+        let first_order_limit = (largest > 0.0).then(|| self.reynolds.reduced * LIMIT / largest);
+        let sweep = self.sweep_rows(&reference, &contributions, largest)?;
         let circulation = solve_circulation(space, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
         let error_of = |confined: bool| {
             let own = contributions.iter().filter(|c| confined || c.name != "confinement");
@@ -122,12 +126,13 @@ impl Study {
             contributions,
             at_height,
             gap_mean,
-            total,
+            total: everything,
             cell_alone,
             numerical_error,
             verdict,
             sweep,
             circulation,
+            first_order_limit,
             notes,
             ideal,
         })
@@ -233,17 +238,8 @@ impl Study {
         Ok(())
     }
 
-    fn sweep_rows(
-        &self,
-        reference: &Reference,
-        contributions: &[Contribution],
-        region: &Region,
-    ) -> Result<Vec<SweepRow>> {
+    fn sweep_rows(&self, reference: &Reference, contributions: &[Contribution], largest: f64) -> Result<Vec<SweepRow>> {
         let Some(sweep) = &self.case.sweep else { return Ok(Vec::new()) };
-        let largest = self
-            .inertia
-            .as_ref()
-            .map_or(0.0, |inertia| region.vertices.iter().map(|&v| inertia.number[v]).fold(0.0, f64::max));
         let fluid = &self.case.fluid;
         let scales = scale_of(
             sweep,
@@ -263,12 +259,7 @@ impl Study {
 impl Budget {
     /// Everything together at a scale, at the dye height, m/s for the case's own mean speed.
     pub fn departure(&self, scale: Scale) -> Vec<[f64; 2]> {
-        let mut sum = vec![[0.0; 2]; self.ideal.len()];
-        for contribution in &self.contributions {
-            let one = contribution.departure(scale, false);
-            sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
-        }
-        sum
+        total(&self.contributions, self.ideal.len(), scale, false)
     }
 }
 

@@ -4,12 +4,17 @@ use super::Study;
 use super::budget::{Budget, swept};
 use crate::Result;
 use crate::departure::{Measures, SweepRow};
+use crate::inertia::layers::NEUTRAL_HEIGHT;
+use crate::mesh::Locator;
 use crate::output::Folder;
 use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_pvd, write_vtu};
+use crate::streaklines::streaklines_at_heights;
 use crate::units::significant;
 use serde_json::{Map, Value, json};
 use std::fmt::Write;
 
+/// Heights of the streaklines in `layer_streaklines.vtp`: mid-gap, where the drift to the plates is largest, and towards a plate.
+const HEIGHTS: [f64; 4] = [0.0, NEUTRAL_HEIGHT, 0.7, 0.95];
 /// Layers of wedges in `layers.vtu`.
 const LAYERS: usize = 12;
 
@@ -28,6 +33,12 @@ impl Study {
             LAYERS,
             self.encoding,
         )?;
+        let locator = Locator::new(&space.mesh);
+        let settings = &self.case.streaklines;
+        let inertia = self.inertia.as_ref();
+        let lines = streaklines_at_heights(space, &locator, &self.pattern, inertia, settings, &HEIGHTS);
+        let path = folder.place("layer_streaklines.vtp")?;
+        super::layers::write_streaklines(&path, &self.case.cell.gap, &lines, self.encoding)?;
         if let Some(sweep) = &self.case.sweep {
             let table = csv_of(swept(sweep.quantity), &budget.sweep);
             folder.write("departure.csv", |out| std::io::Write::write_all(out, table.as_bytes()))?;
@@ -97,7 +108,7 @@ impl Budget {
                 Value::Object(row)
             })
             .collect();
-        let departure = json!({
+        let mut departure = json!({
             "edge_band_m": self.band,
             "height": self.height,
             "contributions": list(&self.at_height, &self.total[0]),
@@ -111,6 +122,9 @@ impl Budget {
             },
             "notes": self.notes,
         });
+        if let (Some(limit), Some(map)) = (self.first_order_limit, departure.as_object_mut()) {
+            map.insert("first_order_up_to_reduced_reynolds".into(), json!(limit));
+        }
         let mut map = Map::new();
         map.insert("departure".into(), departure);
         if let Some(circulation) = &self.circulation {
@@ -199,6 +213,13 @@ impl Budget {
         }
         for note in &self.notes {
             let _ = writeln!(out, "  note: {note}");
+        }
+        if let Some(limit) = self.first_order_limit {
+            let _ = writeln!(
+                out,
+                "  first order in inertia is quantitative up to Re* = {}, where the local inertia number reaches one in the region",
+                significant(limit, 3)
+            );
         }
         for section in self.circulation.iter().flat_map(|c| &c.sections) {
             let _ = writeln!(

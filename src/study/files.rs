@@ -3,6 +3,7 @@
 use super::warnings::EDGE_GAPS;
 use super::{Budget, Study, write_streaklines};
 use crate::Result;
+use crate::circulation::Circulation;
 use crate::inertia::layers::NEUTRAL_HEIGHT;
 use crate::inertia::{Inertia, LIMIT};
 use crate::outline::Side;
@@ -28,7 +29,7 @@ impl Study {
     /// As [`Study::write`].
     pub fn write_with(&self, mut folder: Folder, budget: Option<&Budget>) -> Result<Report> {
         let clock = Instant::now();
-        self.write_fields(&folder.place("fields.vtu")?)?;
+        self.write_fields(&folder.place("fields.vtu")?, budget.and_then(|b| b.circulation.as_ref()))?;
         write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, self.encoding)?;
         self.write_outlines(&folder.place("obstacles.vtp")?)?;
         let mut report = self.report();
@@ -50,7 +51,7 @@ impl Study {
         Ok(report)
     }
 
-    fn write_fields(&self, path: &std::path::Path) -> Result<()> {
+    fn write_fields(&self, path: &std::path::Path, circulation: Option<&Circulation>) -> Result<()> {
         let pattern = &self.pattern;
         let space = &self.solved.space;
         let (speed_ratio, coefficient) = (pattern.speed_ratio(), pattern.pressure_coefficient());
@@ -74,6 +75,10 @@ impl Study {
         }
         if let Some(layer) = &self.edge_layer {
             point.push(array("edge_layer_velocity", "m/s", Data::Plane(&layer.velocity)));
+        }
+        if let Some(with) = circulation {
+            point.push(array("velocity_with_circulation", "m/s", Data::Plane(&with.velocity)));
+            point.push(array("stream_function_with_circulation", "m3/s", Data::Scalar(&with.stream_function)));
         }
         let cell = [
             array("velocity_cell", "m/s", Data::Plane(&pattern.velocity_cell)),
