@@ -1,0 +1,197 @@
+//! The design sheet of a study: the solved cell in numbers, the tolerances solved for, the inverse question.
+
+use super::Study;
+use super::budget::Budget;
+use super::warnings::EDGE_GAPS;
+use crate::Result;
+use crate::case::{Bow, DriveQuantity, Gap};
+use crate::departure::{Reference, Region};
+use crate::fem::Space;
+use crate::ideal::{Pattern, solve_pair};
+use crate::mesh::Locator;
+use crate::rig::{
+    Effect, Given, Judge, Map, Outlook, PatternEffect, Section, Sheet, State, duct_factor, effects, settings,
+    suggestions,
+};
+
+/// Relative change of the gap that taper and bow are solved with; their size follows by scaling.
+const TRIAL: f64 = 0.02;
+/// Gaps and speeds of the map.
+const GAPS: usize = 25;
+const SPEEDS: usize = 25;
+
+/// The design sheet with everything that stands on it.
+#[derive(Debug)]
+pub struct Rig {
+    /// Rows, notes and cautions by section.
+    pub sheet: Sheet,
+    /// The cell in numbers.
+    pub state: State,
+    /// Imperfections as shares of the tolerances, the largest first.
+    pub effects: Vec<Effect>,
+    /// The case's own departures over their limits, largest and root mean square; none if the edge bands leave nothing to observe.
+    pub now: Option<[crate::rig::Ratios; 2]>,
+    /// Largest mean speed with every departure within its tolerance, m/s, by the largest and by the root mean square departure.
+    pub largest_speed: [Option<f64>; 2],
+    /// Thickest gap likewise, m, at the speed of the case.
+    pub thickest_gap: [Option<f64>; 2],
+    /// Which limit binds where, by the largest departure.
+    pub map: Map,
+    /// What to change, the easiest first.
+    pub suggestions: Vec<String>,
+}
+
+impl Study {
+    /// Makes the design sheet; the study must have been solved with inertia and edge layer, and the budget made from it.
+    ///
+    /// # Errors
+    /// [`crate::Error::Failed`] if the solver for taper and bow does not come to its end.
+    pub fn rig(&self, budget: &Budget) -> Result<Rig> {
+        let state = self.state(budget);
+        let outlook = self.outlook(budget, &state);
+        let reference = Reference {
+            space: outlook.space,
+            region: &outlook.region,
+            velocity: outlook.velocity,
+            speed: outlook.speed,
+        };
+        let taper = self.taper_effect(&reference, &state)?;
+        let bow = self.bow_effect(&reference, &state)?;
+        let judges = [Judge::Largest, Judge::MeanSquare];
+        let speeds = judges.map(|judge| outlook.largest_speed(judge));
+        let gaps = judges.map(|judge| outlook.thickest_gap(judge));
+        let now = outlook.column(1.0).map(|column| judges.map(|judge| column.ratios(1.0, judge)));
+        let map = outlook.map(Judge::Largest, &spread(0.25, 4.0, GAPS), &self.speeds(budget));
+        let sheet =
+            Sheet { title: self.case.title.clone(), settings: self.settings(&state), sections: state.sections() };
+        Ok(Rig {
+            suggestions: suggestions(&state, &outlook, speeds[0], gaps[0]),
+            effects: effects(&state, Some(&taper), bow.as_ref()),
+            largest_speed: speeds.map(|x| x.map(|x| x * outlook.speed)),
+            thickest_gap: gaps.map(|x| x.map(|x| x * outlook.gap)),
+            now,
+            map,
+            sheet,
+            state,
+        })
+    }
+
+    fn settings(&self, state: &State) -> Vec<Given> {
+        settings(state, self.case.rig.dye_lines.is_some())
+    }
+
+    /// The solved cell in numbers, with the edge layer.
+    pub fn state(&self, budget: &Budget) -> State {
+        let (space, drive) = (&self.solved.space, &self.pattern.drive);
+        let mut state = State::of_case(&self.case, self.reynolds.reference_length);
+        let ideal = self.pattern.shape_factor.value;
+        let first = self.edge_layer.as_ref().map_or(ideal, |layer| layer.shape_factor);
+        // where first order ends, the loss of the empty duct has the right size
+        let edges = if first > 0.1 * ideal { first / ideal } else { duct_factor(state.gap / state.width) };
+        state.drop_given = matches!(self.case.drive.quantity, DriveQuantity::PressureDrop(_) | DriveQuantity::Head(_));
+        let (slower, steeper) = if state.drop_given { (edges, 1.0) } else { (1.0, edges.recip()) };
+        state.speed = drive.mean_speed * slower;
+        state.flow = drive.flow_rate * slower;
+        state.drop = drive.pressure_drop * steeper;
+        state.ideal_drop = state.drop * edges;
+        let second = match &self.moved {
+            Some(Ok(moved)) if first > 0.1 * ideal => (moved.shape_factor - first).abs() / first,
+            _ => (1.0 - edges).powi(2),
+        };
+        let shape = &self.pattern.shape_factor;
+        state.known_to = shape.relative_half_width + shape.outline_allowance / ideal + second;
+        state.volume = space
+            .mesh
+            .triangles
+            .iter()
+            .enumerate()
+            .map(|(t, corners)| corners.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0 * space.area(t))
+            .sum();
+        state.shift = budget.cell_alone.shift_max;
+        state
+    }
+
+    /// What is needed to judge the cell at other speeds and gaps.
+    pub fn outlook<'a>(&'a self, budget: &'a Budget, state: &State) -> Outlook<'a> {
+        let space = &self.solved.space;
+        let locator = Locator::new(&space.mesh);
+        Outlook {
+            space,
+            region: Region::new(space, &locator, budget.band, &budget.ideal, &budget.stream),
+            velocity: &budget.ideal,
+            number: self.inertia.as_ref().map_or(&[], |inertia| inertia.number.as_slice()),
+            contributions: budget.contributions.iter().filter(|c| c.name != "confinement").collect(),
+            speed: self.pattern.drive.mean_speed,
+            gap: space.reference_gap,
+            tolerance: &self.case.tolerance,
+            band_given: self.case.edge_band.is_some(),
+            dye: [self.case.rig.dye_diffusivity.value, state.length, state.line_spacing()],
+        }
+    }
+
+    /// Speeds of the map over that of the case: from a tenth to beyond the end of first order.
+    fn speeds(&self, budget: &Budget) -> Vec<f64> {
+        let end = budget.first_order_limit.map_or(10.0, |limit| limit / self.reynolds.reduced);
+        spread(0.1, (3.0 * end).clamp(10.0, 1e5), SPEEDS)
+    }
+
+    /// A gap that differs between the side walls by the gap tolerance.
+    fn taper_effect(&self, reference: &Reference, state: &State) -> Result<PatternEffect> {
+        let slope = TRIAL * state.gap / state.width;
+        let middle = [0.5 * state.length, 0.5 * state.width];
+        let trial = [slope, -slope].map(|slope| Gap::Linear { at: state.gap, slope: [0.0, slope], middle });
+        self.pattern_effect(reference, &trial, state.rig.gap_tolerance.value / state.gap)
+    }
+
+    /// Plates bowed apart by the pressure; none if they are too stiff to tell.
+    fn bow_effect(&self, reference: &Reference, state: &State) -> Result<Option<PatternEffect>> {
+        let per_load = state.deflection_per_load();
+        let load = 0.5 * TRIAL * state.gap / per_load;
+        if !(load.is_finite() && load > 0.0) {
+            return Ok(None);
+        }
+        let sides = [state.length, state.width];
+        let trial = [load, -load].map(|load| Gap::Bowed(Bow::new(state.gap, load, sides, &state.rig)));
+        let change = 2.0 * state.load() * per_load / state.gap;
+        self.pattern_effect(reference, &trial, change).map(Some)
+    }
+
+    /// Departure of the pattern by a relative change of the gap, at the same mean speed: half the difference of the patterns in a gap
+    /// changed by the trial amount and by its opposite, scaled.
+    fn pattern_effect(&self, reference: &Reference, trial: &[Gap; 2], gap_change: f64) -> Result<PatternEffect> {
+        let [more, less] = trial;
+        let (more, less) = (self.velocity_in(reference, more)?, self.velocity_in(reference, less)?);
+        let factor = 0.5 * gap_change / TRIAL;
+        let departure: Vec<[f64; 2]> =
+            more.iter().zip(&less).map(|(v, w)| [factor * (v[0] - w[0]), factor * (v[1] - w[1])]).collect();
+        Ok(PatternEffect { gap_change, measures: reference.measure(&departure) })
+    }
+
+    /// Velocity of the pattern in another gap, on the same mesh at the same mean speed, m/s.
+    fn velocity_in(&self, reference: &Reference, gap: &Gap) -> Result<Vec<[f64; 2]>> {
+        let space = reference.space;
+        let other = Space::new(space.mesh.clone(), gap, space.reference_gap);
+        let pair = solve_pair(&other, self.case.drive.ends, self.pattern.shape_factor.relative_half_width)?;
+        let mut case = self.case.clone();
+        case.cell.gap = gap.clone();
+        case.drive.quantity = DriveQuantity::MeanSpeed(reference.speed);
+        Ok(Pattern::new(&other, &pair, &case, self.reynolds.reference_length).velocity)
+    }
+}
+
+/// So many values of equal ratio from one to another.
+fn spread(from: f64, to: f64, count: usize) -> Vec<f64> {
+    (0..count).map(|k| from * (to / from).powf(k as f64 / (count - 1) as f64)).collect()
+}
+
+impl Rig {
+    /// A section of the sheet by its heading.
+    pub fn section(&self, title: &str) -> Option<&Section> {
+        self.sheet.sections.iter().find(|section| section.title == title)
+    }
+
+    /// Whether the band around edges grows with the gap on the map, and how wide it is in gaps.
+    pub fn band_in_gaps(&self, study: &Study) -> Option<f64> {
+        study.case.edge_band.is_none().then_some(EDGE_GAPS)
+    }
+}
