@@ -1,4 +1,4 @@
-//! The design sheet for reading: SI and bench units side by side, what each quantity is, its source and range beside it.
+//! The design sheet for reading: SI and bench units side by side, what each quantity is, its source and range below.
 
 use super::text::paragraph;
 use crate::rig::{Changes, Effect, Section, Sheet};
@@ -7,7 +7,7 @@ use comfy_table::presets::UTF8_HORIZONTAL_ONLY;
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width};
 use std::fmt::Write;
 
-const WIDTH: u16 = 118;
+const WIDTH: u16 = 98;
 
 /// The settings of the sheet and its sections.
 pub fn sheet(out: &mut String, sheet: &Sheet) {
@@ -57,13 +57,21 @@ fn settings(out: &mut String, sheet: &Sheet) {
 
 fn section(out: &mut String, section: &Section) {
     let _ = writeln!(out, "\n{}", section.title);
-    let header = ["quantity", "SI", "on the bench", "what it is; source; range"];
-    let mut table = new_table(&header, &[27, 21, 18, 52], &[1, 2]);
+    let mut table = new_table(&["quantity", "SI", "on the bench", "what it is"], &[25, 21, 15, 36], &[1, 2]);
+    // sources with their ranges, each once, numbered as they come
+    let mut sources: Vec<(&str, &str)> = Vec::new();
     for row in &section.rows {
-        let about = format!("{}; {}; {}", row.definition, row.source, row.range);
+        let source = (row.source, row.range.as_str());
+        let number = sources.iter().position(|known| *known == source).unwrap_or(sources.len());
+        if number == sources.len() {
+            sources.push(source);
+        }
+        let about = format!("{} [{}]", row.definition, number + 1);
         table.add_row(vec![row.name.to_owned(), row.si(), row.bench.clone(), about]);
     }
     print(out, &table);
+    let list = sources.iter().enumerate().map(|(k, (source, range))| format!("[{}] {source}; range: {range}.", k + 1));
+    paragraph(out, "  ", 2, &list.collect::<Vec<_>>().join(" "));
     for note in &section.notes {
         paragraph(out, "  - ", 4, note);
     }
@@ -74,8 +82,7 @@ fn section(out: &mut String, section: &Section) {
 
 /// Imperfections as shares of the tolerances.
 pub fn effects(out: &mut String, effects: &[Effect]) {
-    let header =
-        ["imperfection", "size", "changes", "flow at a head", "speed", "direction", "shift", "share of tolerance"];
+    let header = ["imperfection", "size", "changes", "flow at a head", "speed", "direction", "shift", "of tolerance"];
     let mut table = new_table(&header, &[], &[1, 3, 4, 5, 6, 7]);
     let percent = |x: f64| format!("{} %", significant(100.0 * x, 2));
     for effect in effects {

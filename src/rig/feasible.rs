@@ -64,23 +64,28 @@ pub enum Judge {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ratios {
     /// Speed, direction, shift, first order, dye.
-    pub of: [(Limit, f64); 5],
+    pub all: [(Limit, f64); 5],
 }
 
 impl Ratios {
+    /// The ratio of one limit.
+    pub fn of(&self, limit: Limit) -> f64 {
+        self.all.iter().find(|(one, _)| *one == limit).map_or(0.0, |(_, ratio)| *ratio)
+    }
+
     /// The limit that binds, and its ratio.
     pub fn binding(&self) -> (Limit, f64) {
-        self.of.iter().fold(self.of[0], |most, &one| if one.1 > most.1 { one } else { most })
+        self.all.iter().fold(self.all[0], |most, &one| if one.1 > most.1 { one } else { most })
     }
 
     /// The largest ratio of those that grow with speed or gap: all but that of the dye.
     fn departure(&self) -> f64 {
-        self.of[..4].iter().map(|(_, ratio)| *ratio).fold(0.0, f64::max)
+        self.all[..4].iter().map(|(_, ratio)| *ratio).fold(0.0, f64::max)
     }
 
     /// The limit with the largest ratio among all but that of the dye.
     pub fn binding_departure(&self) -> Limit {
-        let four = &self.of[..4];
+        let four = &self.all[..4];
         four.iter().fold(four[0], |most, &one| if one.1 > most.1 { one } else { most }).0
     }
 }
@@ -162,10 +167,8 @@ impl<'a> Outlook<'a> {
             .par_iter()
             .map(|&gap| {
                 let column = self.column(gap);
-                let cells: Vec<Option<(Limit, f64)>> = speeds
-                    .iter()
-                    .map(|&speed| column.as_ref().map(|column| column.ratios(speed, judge).binding()))
-                    .collect();
+                let at = |speed: f64| column.as_ref().map(|column| column.ratios(speed, judge));
+                let cells: Vec<Option<Ratios>> = speeds.iter().map(|&speed| at(speed)).collect();
                 (cells, column.and_then(|column| column.largest_speed(judge)))
             })
             .collect();
@@ -193,7 +196,7 @@ impl Column<'_> {
             Judge::MeanSquare => (m.speed_rms, m.direction_rms, m.shift_rms),
         };
         Ratios {
-            of: [
+            all: [
                 (Limit::Speed, speed_ratio / o.tolerance.speed),
                 (Limit::Direction, direction / o.tolerance.direction),
                 (Limit::Shift, shift / o.tolerance.shift),
@@ -248,9 +251,8 @@ pub struct Map {
     pub gaps: Vec<f64>,
     /// Mean speeds, m/s, increasing.
     pub speeds: Vec<f64>,
-    /// For each gap, for each speed: the binding limit and the departure over it, below one within; none where the edge bands leave nothing
-    /// to observe.
-    pub cells: Vec<Vec<Option<(Limit, f64)>>>,
+    /// For each gap, for each speed the departures over their limits; none where the edge bands leave nothing to observe.
+    pub cells: Vec<Vec<Option<Ratios>>>,
     /// For each gap the largest speed within all limits, m/s; none if there is none.
     pub largest_speed: Vec<Option<f64>>,
     /// Speed below which dye lines merge, m/s.

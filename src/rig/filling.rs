@@ -113,12 +113,12 @@ impl State {
             Row::new("flushing_speed_m_per_s", "speed that frees a 5 mm bubble", free(pinning), speed).means(
                 "pinning pressure b^2/(12 mu d); slower bubbles stay until they dissolve",
                 "Darcy's law",
-                "bubble wider than the gap",
+                "bubble wider than the gap; laminar, gap Reynolds number below a thousand",
             ),
             Row::new("flushing_speed_surfactant_m_per_s", "the same with surfactant", free(with), speed).means(
                 "gamma 30 mN/m, theta 20 deg",
                 "common practice",
-                "bubble wider than the gap",
+                "bubble wider than the gap; laminar, gap Reynolds number below a thousand",
             ),
             Row::new(
                 "bubble_residence_s",

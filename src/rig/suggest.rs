@@ -59,7 +59,7 @@ pub fn suggestions(
 
 fn without_inertia(outlook: &Outlook<'_>) -> f64 {
     let ratios = outlook.column(1.0).map(|column| column.ratios(1e-9, Judge::Largest));
-    ratios.map_or(f64::NAN, |r| r.of[..3].iter().map(|(_, x)| *x).fold(0.0, f64::max))
+    ratios.map_or(f64::NAN, |r| r.all[..3].iter().map(|(_, x)| *x).fold(0.0, f64::max))
 }
 
 /// Glycerol that raises nu as much as the speed would have to fall.
@@ -90,7 +90,7 @@ fn band(outlook: &Outlook<'_>, list: &mut Vec<String>) {
         let column = wider.column(1.0);
         column.is_some_and(|column| {
             let ratios = column.ratios(1.0, Judge::Largest);
-            ratios.of[..4].iter().all(|(_, ratio)| *ratio <= 1.0)
+            ratios.all[..4].iter().all(|(_, ratio)| *ratio <= 1.0)
         })
     });
     list.push(match enough {
@@ -108,7 +108,7 @@ fn band(outlook: &Outlook<'_>, list: &mut Vec<String>) {
 
 fn loosen(state: &State, outlook: &Outlook<'_>, list: &mut Vec<String>) {
     let Some(column) = outlook.column(1.0) else { return };
-    let over = column.ratios(1.0, Judge::Largest).of.into_iter().filter(|(_, ratio)| *ratio > 1.0);
+    let over = column.ratios(1.0, Judge::Largest).all.into_iter().filter(|(_, ratio)| *ratio > 1.0);
     let shown = over.filter_map(|(limit, ratio)| match limit {
         Limit::Speed => Some(format!("speed {} %", up(100.0 * ratio * state.tolerance.speed))),
         Limit::Direction => Some(format!("direction {} deg", up(ratio * state.tolerance.direction.to_degrees()))),

@@ -101,7 +101,7 @@ pub fn effects(state: &State, taper: Option<&PatternEffect>, bow: Option<&Patter
             "gap",
             "gap wrong all over",
             micrometres(rig.gap_tolerance.value),
-            "dQ/Q = 3 db/b, speed 2 db/b at a given head (cube law, Lamb 1932, art. 330); small db",
+            "at a given head dQ/Q = 3 db/b and speed 2 db/b, at a given flow head -3 db/b and speed -db/b (cube law, Lamb 1932, art. 330); small db",
         )
         .of_flow(3.0 * gap, 2.0 * gap),
         Effect::new(

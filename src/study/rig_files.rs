@@ -4,11 +4,11 @@ use super::Study;
 use super::rig::Rig;
 use crate::Result;
 use crate::output::Folder;
+use crate::output::report::{Report, pretty};
 use crate::output::sheet;
 use crate::output::text::paragraph;
 use crate::rig::{Limit, Ratios};
 use crate::units::{Dimension, significant};
-use crate::{Error, output::report::Report};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 use std::io::Write as _;
@@ -42,11 +42,9 @@ impl Study {
     /// Writes `rig.json` and `rig.txt`, and returns the text of both.
     ///
     /// # Errors
-    /// [`Error::File`] if a file cannot be written, [`Error::Failed`] if a number is not finite.
+    /// [`crate::Error::File`] if a file cannot be written, [`crate::Error::Failed`] if a number is not finite.
     pub fn write_rig(&self, rig: &Rig, mut folder: Folder) -> Result<[String; 2]> {
-        let json = serde_json::to_string_pretty(&Value::Object(self.rig_report(rig)))
-            .map(|text| text + "\n")
-            .map_err(|e| Error::failed(format!("the sheet cannot be written: {e}"), "report this as a fault"))?;
+        let json = pretty(&Value::Object(self.rig_report(rig)))?;
         let text = self.rig_text(rig);
         folder.write("rig.txt", |out| out.write_all(text.as_bytes()))?;
         folder.write("rig.json", |out| out.write_all(json.as_bytes()))?;
@@ -120,7 +118,7 @@ impl Study {
             ),
         );
         let ratio = |ratios: &Ratios| {
-            let list = ratios.of.iter().map(|(limit, x)| format!("{} {}", limit.key(), significant(*x, 2)));
+            let list = ratios.all.iter().map(|(limit, x)| format!("{} {}", limit.key(), significant(*x, 2)));
             list.collect::<Vec<_>>().join(", ")
         };
         if let Some([largest, rms]) = &rig.now {
@@ -155,15 +153,6 @@ fn short(dimension: Dimension, value: f64) -> String {
 /// The map in letters, every second row.
 fn map_text(rig: &Rig, out: &mut String) {
     let map = &rig.map;
-    let letter = |cell: &Option<(Limit, f64)>| match cell {
-        None => ' ',
-        Some((_, ratio)) if *ratio <= 1.0 => '+',
-        Some((Limit::Speed, _)) => 's',
-        Some((Limit::Direction, _)) => 'a',
-        Some((Limit::Shift, _)) => 'm',
-        Some((Limit::FirstOrder, _)) => 'R',
-        Some((Limit::Dye, _)) => 'd',
-    };
     for (k, speed) in map.speeds.iter().enumerate().rev().step_by(2) {
         let row: String = map.cells.iter().map(|column| format!("{} ", column.get(k).map_or(' ', letter))).collect();
         let _ = writeln!(out, "  {:>14} {}", short(Dimension::Speed, *speed), row.trim_end());
@@ -173,8 +162,23 @@ fn map_text(rig: &Rig, out: &mut String) {
     let _ = writeln!(out, "  {:>14} {:<42}{:>6}", "gap:", ends[0], ends[1]);
     let _ = writeln!(
         out,
-        "  s speed, a direction (angle), m shift of lines, R end of first order in Re*, d dye lines merge"
+        "  s speed, a direction (angle), m shift of lines, d dye lines merge; capitals: beyond first order in Re*, a sign only"
     );
+}
+
+/// The letter of a cell of the map; a capital beyond first order, where the numbers are a sign only.
+fn letter(cell: &Option<Ratios>) -> char {
+    let Some(ratios) = cell else { return ' ' };
+    let (limit, ratio) = ratios.binding();
+    let letter = match limit {
+        _ if ratio <= 1.0 => '+',
+        Limit::Speed => 's',
+        Limit::Direction => 'a',
+        Limit::Shift => 'm',
+        Limit::FirstOrder => 'r',
+        Limit::Dye => 'd',
+    };
+    if ratios.of(Limit::FirstOrder) > 1.0 { letter.to_ascii_uppercase() } else { letter }
 }
 
 impl Rig {
@@ -194,14 +198,14 @@ impl Rig {
         }
         if let Some(now) = &self.now {
             for (ratios, name) in now.iter().zip(["over_limits", "over_limits_by_rms"]) {
-                let of = ratios.of.iter().map(|(limit, x)| (limit.key().to_owned(), json!(x)));
+                let of = ratios.all.iter().map(|(limit, x)| (limit.key().to_owned(), json!(x)));
                 limits.insert(name.into(), Value::Object(of.collect()));
             }
             limits.insert("binding".into(), json!(now[0].binding().0.key()));
         }
         map.insert("limits".into(), Value::Object(limits));
-        let cells = |of: &dyn Fn(&(Limit, f64)) -> Value| -> Value {
-            let column = |c: &Vec<Option<(Limit, f64)>>| {
+        let cells = |of: &dyn Fn(&Ratios) -> Value| -> Value {
+            let column = |c: &Vec<Option<Ratios>>| {
                 c.iter().map(|x| x.as_ref().map_or(json!("none"), of)).collect::<Vec<_>>()
             };
             json!(self.map.cells.iter().map(column).collect::<Vec<_>>())
@@ -211,8 +215,9 @@ impl Rig {
             json!({
                 "gaps_m": self.map.gaps,
                 "mean_speeds_m_per_s": self.map.speeds,
-                "binding": cells(&|(limit, _)| json!(limit.key())),
-                "over_limit": cells(&|(_, ratio)| json!(ratio)),
+                "binding": cells(&|ratios| json!(ratios.binding().0.key())),
+                "first_order": cells(&|ratios| json!(ratios.of(Limit::FirstOrder) <= 1.0)),
+                "over_limit": cells(&|ratios| json!(ratios.binding().1)),
                 "slowest_for_dye_m_per_s": self.map.slowest_for_dye,
             }),
         );
