@@ -24,7 +24,9 @@ pub fn rig(path: &Path, common: &Common) -> Result<u8> {
     if common.json {
         say(&json)?;
     } else if !common.quiet {
-        say(&format!("{text}\nThe sheet is in {shown} (rig.txt, rig.json)\n"))?;
+        say(&format!(
+            "{text}\nThe sheet is in {shown} (rig.txt, rig.json, figures/feasible.* and feasible_by_rms.*)\n"
+        ))?;
     }
     Ok(if study.reached() { 0 } else { MISSED })
 }

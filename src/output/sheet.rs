@@ -82,8 +82,8 @@ fn section(out: &mut String, section: &Section) {
 
 /// Imperfections as shares of the tolerances.
 pub fn effects(out: &mut String, effects: &[Effect]) {
-    let header = ["imperfection", "size", "changes", "flow at a head", "speed", "direction", "shift", "of tolerance"];
-    let mut table = new_table(&header, &[], &[1, 3, 4, 5, 6, 7]);
+    let header = ["imperfection", "size", "changes", "flow", "speed", "direction", "shift", "share"];
+    let mut table = new_table(&header, &[22, 11, 10, 10, 10, 12, 12, 11], &[1, 3, 4, 5, 6, 7]);
     let percent = |x: f64| format!("{} %", significant(100.0 * x, 2));
     for effect in effects {
         let pattern = effect.changes == Changes::Pattern;
@@ -91,7 +91,7 @@ pub fn effects(out: &mut String, effects: &[Effect]) {
         table.add_row(vec![
             effect.name.to_owned(),
             effect.amount.clone(),
-            if pattern { "the pattern" } else { "flow, times" }.to_owned(),
+            if pattern { "pattern" } else { "flow" }.to_owned(),
             percent(effect.flow),
             percent(effect.speed),
             only(format!("{} deg", significant(effect.direction.to_degrees(), 2))),

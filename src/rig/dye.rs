@@ -40,75 +40,77 @@ impl State {
         let per_density = 0.5 * slope_drift(1.0, self.rig.tilt.value, self.mobility()) * transit;
         let length = Kind::Of(Dimension::Length);
         let speed = Kind::Of(Dimension::Speed);
-        let rows =
-            vec![
-                Row::new("line_spacing_m", "distance of dye needles", spacing, length).means(
-                    format!("W/N for {} lines with equal flow between neighbours, half of it at the walls", self.lines),
-                    "stream function",
-                    "even inflow; in the undisturbed stretch behind the inlet",
-                ),
-                Row::new(
-                    "dye_flow_per_line_m3_per_s",
-                    "dye flow of one needle",
-                    0.1 * self.flow / self.lines as f64,
-                    Kind::Of(Dimension::FlowRate),
-                )
-                .means(
-                    "Q/(10 N): a line a tenth of its spacing wide, leaving at the speed of the stream",
-                    "stream function",
-                    "more flow pushes the lines apart",
-                ),
-                Row::new("dye_spread_m", "spread at the outlet", spread, length).means(
-                    "sqrt(2 D L_c/U), standard deviation across the line",
-                    "Crank, The Mathematics of Diffusion",
-                    "thin line, steady flow",
-                ),
-                Row::new(
-                    "slowest_speed_for_lines_m_per_s",
-                    "lowest speed for lines apart",
-                    slowest_for_lines(d, self.length, spacing),
-                    speed,
-                )
-                .means(
-                    "32 D L_c/spacing^2: below it four spreads at the outlet fill the spacing",
-                    "from the spread",
-                    "thin lines",
-                ),
-                Row::new(
-                    "taylor_dispersion_m2_per_s",
-                    "dispersion along the flow",
-                    taylor_dispersion(d, self.speed, self.gap),
-                    Kind::Unit("m2/s", 1e-6, "mm2/s"),
-                )
-                .means(
-                    "D (1 + (2/105)(U b/2D)^2) = D (1 + Pe^2/210)",
-                    "Taylor 1953 (Proc. R. Soc. A 219, 186); Aris 1956",
-                    "after times well above the mixing time below",
-                ),
-                Row::new("gap_mixing_time_s", "mixing time across the gap", mixing, Kind::Of(Dimension::Time)).means(
-                    "b^2/(4 pi^2 D); before it the front runs ahead at 1.5 U",
-                    "slowest even mode of diffusion",
-                    "dye over the whole height",
-                ),
-                Row::new("dye_drift_m_per_s", "drift of heavy dye downhill", drift, speed).means(
-                    "d_rho g sin(tilt) b^2/(12 mu) along the slope; a round blob half of it",
-                    "Darcy's law; Saffman & Taylor 1958 (Proc. R. Soc. A 245, 312)",
-                    "equal viscosity; a straight line across the slope does not drift as a whole",
-                ),
-                Row::new("dye_drift_shift_m", "sideways, blob, one transit", 0.5 * drift.abs() * transit, length)
-                    .means("half the drift times L_c/U, slope across the flow", "as above", "upper estimate for lines"),
-                Row::new(
-                    "largest_dye_density_difference_kg_per_m3",
-                    "density difference allowed",
-                    self.tolerance.shift / per_density,
-                    Kind::Of(Dimension::Density),
-                )
-                .means(
-                    "the one whose blob drifts by the shift tolerance in one transit at this tilt",
-                    "as above",
-                    "no tilt: no limit",
-                ),
-            ];
+        let rows = vec![
+            Row::new("line_spacing_m", "distance of dye needles", spacing, length).means(
+                format!("W/N for {} lines with equal flow between neighbours, half of it at the walls", self.lines),
+                "stream function",
+                "even inflow; in the undisturbed stretch behind the inlet",
+            ),
+            Row::new(
+                "dye_flow_per_line_m3_per_s",
+                "dye flow of one needle",
+                0.1 * self.flow / self.lines as f64,
+                Kind::Of(Dimension::FlowRate),
+            )
+            .means(
+                "Q/(10 N): a line a tenth of its spacing wide, leaving at the speed of the stream",
+                "stream function",
+                "more flow pushes the lines apart",
+            ),
+            Row::new("dye_spread_m", "spread at the outlet", spread, length).means(
+                "sqrt(2 D L_c/U), standard deviation across the line",
+                "Crank, The Mathematics of Diffusion",
+                "thin line, steady flow",
+            ),
+            Row::new(
+                "slowest_speed_for_lines_m_per_s",
+                "lowest speed for lines apart",
+                slowest_for_lines(d, self.length, spacing),
+                speed,
+            )
+            .means(
+                "32 D L_c/spacing^2: below it four spreads at the outlet fill the spacing",
+                "Crank, The Mathematics of Diffusion",
+                "thin lines",
+            ),
+            Row::new(
+                "taylor_dispersion_m2_per_s",
+                "dispersion along the flow",
+                taylor_dispersion(d, self.speed, self.gap),
+                Kind::Unit("m2/s", 1e-6, "mm2/s"),
+            )
+            .means(
+                "D (1 + (2/105)(U b/2D)^2) = D (1 + Pe^2/210)",
+                "Taylor 1953 (Proc. R. Soc. A 219, 186); Aris 1956",
+                "after times well above the mixing time below",
+            ),
+            Row::new("gap_mixing_time_s", "mixing time across the gap", mixing, Kind::Of(Dimension::Time)).means(
+                "b^2/(4 pi^2 D); before it the front runs ahead at 1.5 U",
+                "slowest even mode of diffusion",
+                "dye over the whole height",
+            ),
+            Row::new("dye_drift_m_per_s", "drift of heavy dye downhill", drift, speed).means(
+                "d_rho g sin(tilt) b^2/(12 mu) along the slope; a round blob half of it",
+                "Darcy's law; Saffman & Taylor 1958 (Proc. R. Soc. A 245, 312)",
+                "equal viscosity; a straight line across the slope does not drift as a whole",
+            ),
+            Row::new("dye_drift_shift_m", "sideways, blob, one transit", 0.5 * drift.abs() * transit, length).means(
+                "half the drift times L_c/U, slope across the flow",
+                "Darcy's law; Saffman & Taylor 1958 (Proc. R. Soc. A 245, 312)",
+                "upper estimate for lines",
+            ),
+            Row::new(
+                "largest_dye_density_difference_kg_per_m3",
+                "density difference allowed",
+                self.tolerance.shift / per_density,
+                Kind::Of(Dimension::Density),
+            )
+            .means(
+                "the one whose blob drifts by the shift tolerance in one transit at this tilt",
+                "Darcy's law; Saffman & Taylor 1958 (Proc. R. Soc. A 245, 312)",
+                "no tilt: no limit",
+            ),
+        ];
         let mut section = Section::new("Dye", rows);
         section.notes.push(if 4.0 * spread > spacing {
             format!(

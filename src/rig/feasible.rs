@@ -2,8 +2,8 @@
 //!
 //! Every contribution scales by known powers of speed over viscosity and of the gap (see [`crate::departure`]), so one solve serves
 //! the whole plane of gaps and speeds. The observation region keeps its three gaps from solid edges: it shrinks with a thicker gap unless
-//! the case states an edge band. Two more limits are part of the map: where first order ends (the local inertia number reaches one
-//! in the region), and where dye lines run into one another because the flow is too slow.
+//! the case states an edge band. More limits are part of the map: where first order ends (the local inertia number reaches one
+//! in the region), where the flow may no longer be laminar, and where dye lines run into one another because it is too slow.
 
 use super::slowest_for_lines;
 use crate::case::Tolerance;
@@ -11,6 +11,15 @@ use crate::departure::{Contribution, Measures, Reference, Region, Scale, total};
 use crate::fem::Space;
 use crate::inertia::LIMIT;
 use rayon::prelude::*;
+
+/// Gap Reynolds number up to which flow between plates is taken as laminar for sure; disturbances grow from about 1300 on (Patel & Head
+/// 1969, J. Fluid Mech. 38, 181, from memory).
+pub const LAMINAR: f64 = 1000.0;
+
+/// Thinnest gap that is searched, over that of the case.
+pub const NARROWEST: f64 = 0.125;
+/// Widest gap that is searched, over that of the case.
+pub const WIDEST: f64 = 8.0;
 
 /// What may bind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -23,6 +32,8 @@ pub enum Limit {
     Shift,
     /// The end of first order in Re*.
     FirstOrder,
+    /// The flow may no longer be laminar: gap Reynolds number above [`LAMINAR`].
+    Laminar,
     /// Dye lines run into one another.
     Dye,
 }
@@ -35,6 +46,7 @@ impl Limit {
             Limit::Direction => "direction",
             Limit::Shift => "shift",
             Limit::FirstOrder => "first_order",
+            Limit::Laminar => "laminar",
             Limit::Dye => "dye",
         }
     }
@@ -46,6 +58,7 @@ impl Limit {
             Limit::Direction => "direction tolerance",
             Limit::Shift => "shift tolerance",
             Limit::FirstOrder => "end of first order in Re*",
+            Limit::Laminar => "end of laminar flow",
             Limit::Dye => "dye lines merge",
         }
     }
@@ -63,8 +76,8 @@ pub enum Judge {
 /// Departures over their limits at one state; below one is within.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ratios {
-    /// Speed, direction, shift, first order, dye.
-    pub all: [(Limit, f64); 5],
+    /// Speed, direction, shift, first order, laminar, dye.
+    pub all: [(Limit, f64); 6],
 }
 
 impl Ratios {
@@ -80,13 +93,13 @@ impl Ratios {
 
     /// The largest ratio of those that grow with speed or gap: all but that of the dye.
     fn departure(&self) -> f64 {
-        self.all[..4].iter().map(|(_, ratio)| *ratio).fold(0.0, f64::max)
+        self.all[..5].iter().map(|(_, ratio)| *ratio).fold(0.0, f64::max)
     }
 
     /// The limit with the largest ratio among all but that of the dye.
     pub fn binding_departure(&self) -> Limit {
-        let four = &self.all[..4];
-        four.iter().fold(four[0], |most, &one| if one.1 > most.1 { one } else { most }).0
+        let five = &self.all[..5];
+        five.iter().fold(five[0], |most, &one| if one.1 > most.1 { one } else { most }).0
     }
 }
 
@@ -111,6 +124,8 @@ pub struct Outlook<'a> {
     pub tolerance: &'a Tolerance,
     /// Whether the case states the edge band, so that it stays when the gap changes.
     pub band_given: bool,
+    /// Gap Reynolds number of the case.
+    pub gap_reynolds: f64,
     /// Diffusivity of the dye, length of the cell and spacing of the lines, SI.
     pub dye: [f64; 3],
 }
@@ -137,6 +152,7 @@ impl<'a> Outlook<'a> {
             speed: self.speed,
             gap: self.gap,
             tolerance: self.tolerance,
+            gap_reynolds: self.gap_reynolds,
             dye: self.dye,
         }
     }
@@ -158,27 +174,25 @@ impl<'a> Outlook<'a> {
     /// to eight times.
     pub fn thickest_gap(&self, judge: Judge) -> Option<f64> {
         let within = |gap: f64| self.column(gap).is_some_and(|column| column.ratios(1.0, judge).departure() <= 1.0);
-        crossing(within, 0.125, 8.0, 24)
+        crossing(within, NARROWEST, WIDEST, 24)
     }
 
     /// The feasibility map over gaps and speeds given over those of the case.
     pub fn map(&self, judge: Judge, gaps: &[f64], speeds: &[f64]) -> Map {
-        let columns: Vec<_> = gaps
+        let cells = gaps
             .par_iter()
             .map(|&gap| {
                 let column = self.column(gap);
                 let at = |speed: f64| column.as_ref().map(|column| column.ratios(speed, judge));
-                let cells: Vec<Option<Ratios>> = speeds.iter().map(|&speed| at(speed)).collect();
-                (cells, column.and_then(|column| column.largest_speed(judge)))
+                speeds.iter().map(|&speed| at(speed)).collect()
             })
             .collect();
-        let (cells, largest): (Vec<_>, Vec<_>) = columns.into_iter().unzip();
         let [d, length, spacing] = self.dye;
         Map {
+            judge,
             gaps: gaps.iter().map(|g| g * self.gap).collect(),
             speeds: speeds.iter().map(|s| s * self.speed).collect(),
             cells,
-            largest_speed: largest.into_iter().map(|x| x.map(|x| x * self.speed)).collect(),
             slowest_for_dye: slowest_for_lines(d, length, spacing),
         }
     }
@@ -201,6 +215,7 @@ impl Column<'_> {
                 (Limit::Direction, direction / o.tolerance.direction),
                 (Limit::Shift, shift / o.tolerance.shift),
                 (Limit::FirstOrder, self.largest_number * scale.reduced() / LIMIT),
+                (Limit::Laminar, o.gap_reynolds * speed * self.gap / LAMINAR),
                 // four spreads over the spacing, as a square root of the time
                 (Limit::Dye, (slowest_for_lines(d, length, spacing) / (speed * o.speed)).sqrt()),
             ],
@@ -213,17 +228,13 @@ impl Column<'_> {
         reference.measure(&total(o.contributions.iter().copied(), o.velocity.len(), scale, false))
     }
 
-    /// Largest speed over that of the case within all limits; none if even the slowest flow departs too far, or if nothing depends on
-    /// speed.
+    /// Largest speed over that of the case within all limits; none if even the slowest flow departs too far.
     pub fn largest_speed(&self, judge: Judge) -> Option<f64> {
-        // there the local inertia number is one
-        let end = LIMIT / (self.largest_number * self.gap * self.gap);
-        let within = |speed: f64| self.ratios(speed, judge).departure() <= 1.0;
-        if !end.is_finite() {
-            return None;
-        }
-        let low = 1e-6 * end;
-        crossing(within, low, end, 12)
+        // there the local inertia number is one, or the flow no longer laminar
+        let first_order = LIMIT / (self.largest_number * self.gap * self.gap);
+        let end = first_order.min(LAMINAR / (self.outlook.gap_reynolds * self.gap));
+        let within = |speed: f64| self.ratios(speed, judge).departure() <= 1.0 + 1e-12;
+        crossing(within, 1e-6 * end, end, 12)
     }
 }
 
@@ -247,14 +258,14 @@ fn crossing(within: impl Fn(f64) -> bool, low: f64, high: f64, steps: i32) -> Op
 /// Which limit binds where.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Map {
+    /// Which measure is held against the tolerances.
+    pub judge: Judge,
     /// Gaps, m, increasing.
     pub gaps: Vec<f64>,
     /// Mean speeds, m/s, increasing.
     pub speeds: Vec<f64>,
     /// For each gap, for each speed the departures over their limits; none where the edge bands leave nothing to observe.
     pub cells: Vec<Vec<Option<Ratios>>>,
-    /// For each gap the largest speed within all limits, m/s; none if there is none.
-    pub largest_speed: Vec<Option<f64>>,
     /// Speed below which dye lines merge, m/s.
     pub slowest_for_dye: f64,
 }

@@ -85,7 +85,7 @@ impl State {
             )
             .means(
                 "pressure drop dp over 2 gamma |cos(theta)|/b",
-                "from the two",
+                "Young and Laplace; solved pressure drop",
                 "at the flow of the case",
             ),
             Row::new("pinning_pressure_pa", "pressure a pinned meniscus holds", pinning, Kind::Pressure).means(
@@ -97,7 +97,7 @@ impl State {
                 .means("12 mu U L/b^2: what drives the fluid into the wake", "Darcy's law", "at the flow of the case"),
             Row::new("wetting_head_m", "head to wet behind the obstacle", pinning / weight, head).means(
                 "pinning pressure over rho g, between the front and the back of the obstacle",
-                "from the pinning pressure",
+                "hydrostatics",
                 "no bubble larger than the obstacle",
             ),
             Row::new("wetting_head_surfactant_m", "the same with surfactant", with / weight, head).means(
@@ -165,7 +165,7 @@ impl State {
         });
         section.notes.push(
             "What people do about it (common practice): a drop of washing-up liquid or wetting agent in the water; fill slowly from the lower \
-             end with the cell tilted or upright, obstacle's blunt side last; boiled or degassed water, at room temperature; flush with carbon \
+             end with the cell tilted or upright; boiled or degassed water, at room temperature; flush with carbon \
              dioxide first, which dissolves; tap the plates; pull bubbles out with a thread or a thin tube."
                 .into(),
         );

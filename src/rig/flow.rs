@@ -60,7 +60,7 @@ impl State {
             ),
             Row::new("flow_rate_m3_per_s", "flow rate Q", self.flow, Kind::Of(Dimension::FlowRate)).means(
                 "Q = U W b",
-                "volume",
+                "conservation of volume",
                 slow,
             ),
             Row::new("pressure_drop_pa", "pressure drop dp", self.drop, Kind::Pressure).means(
@@ -97,7 +97,7 @@ impl State {
             ),
             Row::new("fluid_volume_m3", "fluid between the plates", self.volume, Kind::Volume).means(
                 "area of the fluid times its gap",
-                "volume",
+                "conservation of volume",
                 "tubes and reservoirs come on top",
             ),
         ];

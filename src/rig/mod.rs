@@ -18,7 +18,7 @@ mod tolerance;
 mod tracers;
 
 pub use dye::{dye_spread, slope_drift, slowest_for_lines, taylor_dispersion};
-pub use feasible::{Column, Judge, Limit, Map, Outlook, Ratios};
+pub use feasible::{Column, Judge, LAMINAR, Limit, Map, NARROWEST, Outlook, Ratios, WIDEST};
 pub use filling::{capillary_number, capillary_pressure, pinning_pressure};
 pub use flow::{DUCT, duct_factor};
 pub use settings::settings;

@@ -3,9 +3,10 @@
 //! Thin plates of rigidity D = E t^3/(12(1 - nu^2)) under an even load, see [`crate::case::plate`].
 
 use super::{Kind, Row, Section, State};
+use crate::case::MATERIALS;
 use crate::case::plate::{Plate, rigidity};
 use crate::ideal::GRAVITY;
-use crate::units::{Dimension, significant};
+use crate::units::Dimension;
 
 const PLATE: &str = "Timoshenko & Woinowsky-Krieger, arts. 30 and 44";
 
@@ -83,10 +84,11 @@ impl State {
         }
         if 2.0 * q * per_load > 1e-3 * self.gap {
             section.notes.push(format!(
-                "To compute with the bowed gap write gap = {{ at = \"{} mm\", bowed = true }} in [cell].",
-                significant(1e3 * self.gap, 4)
+                "To compute with the bowed gap write gap = {{ at = \"{}\", bowed = true }} in [cell].",
+                Dimension::Length.show(self.gap)
             ));
         }
+        section.notes.push(materials());
         section.cautions.extend([
             "Glass and acrylic can crack or burst under load, and a pump against a closed outlet builds up far more than this pressure. Limit \
              the pressure (open overflow instead of a closed pump line), pad the clamps, tighten evenly, wear eye protection. This sheet is \
@@ -95,6 +97,20 @@ impl State {
         ]);
         section
     }
+}
+
+/// The materials a case may name, with the values taken.
+fn materials() -> String {
+    let list = MATERIALS.map(|m| {
+        format!(
+            "{} E = {}, nu = {}, {}",
+            m.name,
+            Dimension::Pressure.show(m.youngs_modulus),
+            m.poisson_ratio,
+            Dimension::Density.show(m.density)
+        )
+    });
+    format!("Materials to name: {} (common practice, makers' data differ by some ten per cent).", list.join("; "))
 }
 
 #[cfg(test)]

@@ -39,14 +39,21 @@ pub fn suggestions(
             significant(without_inertia(outlook), 3)
         )),
     }
-    if outlook.speed < slowest {
+    if 1.01 * outlook.speed < slowest {
         list.push(format!(
             "Dye lines merge below {}: take fewer lines, or raise the flow to {}.",
             Dimension::Speed.show(round(slowest)),
             flow(slowest / outlook.speed)
         ));
     }
-    if largest_speed.is_none_or(|factor| factor < 1.0) {
+    if largest_speed.is_some_and(|factor| factor >= 1.0) {
+        if let Some(factor) = thickest_gap.filter(|factor| *factor > 1.0) {
+            list.push(format!(
+                "Or the gap may be up to {} thick at this speed, which is easier to fill and to keep even.",
+                Dimension::Length.show(round(factor * outlook.gap))
+            ));
+        }
+    } else {
         band(outlook, &mut list);
         loosen(state, outlook, &mut list);
         gap(outlook, thickest_gap, &mut list);
@@ -90,7 +97,7 @@ fn band(outlook: &Outlook<'_>, list: &mut Vec<String>) {
         let column = wider.column(1.0);
         column.is_some_and(|column| {
             let ratios = column.ratios(1.0, Judge::Largest);
-            ratios.all[..4].iter().all(|(_, ratio)| *ratio <= 1.0)
+            ratios.all[..5].iter().all(|(_, ratio)| *ratio <= 1.0)
         })
     });
     list.push(match enough {
@@ -132,7 +139,7 @@ fn gap(outlook: &Outlook<'_>, thickest: Option<f64>, list: &mut Vec<String>) {
         ),
         None => format!(
             "A thinner spacer alone does not do: down to {} a departure is too large.",
-            Dimension::Length.show(round(0.125 * outlook.gap))
+            Dimension::Length.show(round(super::NARROWEST * outlook.gap))
         ),
     });
 }

@@ -79,7 +79,7 @@ impl State {
             ),
             Row::new("fill_time_s", "filling time", residence, time).means(
                 "fluid volume over Q, at the flow of the case",
-                "volume",
+                "conservation of volume",
                 "fill more slowly where air is kept",
             ),
             Row::new("flush_time_s", "flushing time", FLUSH * residence, time).means(

@@ -106,7 +106,7 @@ pub fn effects(state: &State, taper: Option<&PatternEffect>, bow: Option<&Patter
         .of_flow(3.0 * gap, 2.0 * gap),
         Effect::new(
             "ripple",
-            "ripple of the pump",
+            "pump ripple",
             percent(rig.flow_ripple.value),
             "all speeds follow the flow while its period is long against the settling time; streaklines stay",
         )
@@ -128,9 +128,9 @@ pub fn effects(state: &State, taper: Option<&PatternEffect>, bow: Option<&Patter
         list.push(
             Effect::new(
                 "taper",
-                "gap differs between the walls",
+                "gap differs across",
                 micrometres(effect.gap_change * state.gap),
-                "solved for, div(b^3 grad p) = 0 at the same mean speed; linear in the taper",
+                "gap at one side wall less that at the other; solved for, div(b^3 grad p) = 0 at the same mean speed; linear in the taper",
             )
             // the odd part of the taper drops out of the flow: <(1 + e y)^3> = 1 + e^2/4, y from -1/2 to 1/2
             .of_pattern(&effect.measures, 0.25 * effect.gap_change.powi(2)),
@@ -140,9 +140,9 @@ pub fn effects(state: &State, taper: Option<&PatternEffect>, bow: Option<&Patter
         list.push(
             Effect::new(
                 "bow",
-                "plates bow under the pressure",
+                "plates bow",
                 micrometres(effect.gap_change * state.gap),
-                "solved for with the deflection of plates (Timoshenko & Woinowsky-Krieger); linear in the bow; flow: cube law, at most",
+                "under the mean gauge pressure; solved for with the deflection of plates (Timoshenko & Woinowsky-Krieger); linear in the bow; flow: cube law, at most",
             )
             .of_pattern(&effect.measures, 3.0 * effect.gap_change),
         );

@@ -45,7 +45,7 @@ impl State {
             ),
             Row::new("tracer_sinking_time_s", "time to sink half the gap", 0.5 * self.gap / sinking.abs(), time).means(
                 "b/2 over that speed; later they roll on a plate",
-                "as above",
+                "Stokes 1851",
                 "compare with the transit time",
             ),
             Row::new("bubble_rise_m_per_s", "rise of a bubble uphill", bubble, speed).means(

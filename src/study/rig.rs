@@ -10,7 +10,7 @@ use crate::fem::Space;
 use crate::ideal::{Pattern, solve_pair};
 use crate::mesh::Locator;
 use crate::rig::{
-    Effect, Given, Judge, Map, Outlook, PatternEffect, Section, Sheet, State, duct_factor, effects, settings,
+    Effect, Given, Judge, LAMINAR, Map, Outlook, PatternEffect, Section, Sheet, State, duct_factor, effects, settings,
     suggestions,
 };
 
@@ -35,8 +35,8 @@ pub struct Rig {
     pub largest_speed: [Option<f64>; 2],
     /// Thickest gap likewise, m, at the speed of the case.
     pub thickest_gap: [Option<f64>; 2],
-    /// Which limit binds where, by the largest departure.
-    pub map: Map,
+    /// Which limit binds where, by the largest and by the root mean square departure.
+    pub maps: [Map; 2],
     /// What to change, the easiest first.
     pub suggestions: Vec<String>,
 }
@@ -61,7 +61,7 @@ impl Study {
         let speeds = judges.map(|judge| outlook.largest_speed(judge));
         let gaps = judges.map(|judge| outlook.thickest_gap(judge));
         let now = outlook.column(1.0).map(|column| judges.map(|judge| column.ratios(1.0, judge)));
-        let map = outlook.map(Judge::Largest, &spread(0.25, 4.0, GAPS), &self.speeds(budget));
+        let maps = judges.map(|judge| outlook.map(judge, &spread(0.25, 4.0, GAPS), &self.speeds(budget)));
         let sheet =
             Sheet { title: self.case.title.clone(), settings: self.settings(&state), sections: state.sections() };
         Ok(Rig {
@@ -70,7 +70,7 @@ impl Study {
             largest_speed: speeds.map(|x| x.map(|x| x * outlook.speed)),
             thickest_gap: gaps.map(|x| x.map(|x| x * outlook.gap)),
             now,
-            map,
+            maps,
             sheet,
             state,
         })
@@ -124,14 +124,16 @@ impl Study {
             speed: self.pattern.drive.mean_speed,
             gap: space.reference_gap,
             tolerance: &self.case.tolerance,
+            gap_reynolds: self.reynolds.gap,
             band_given: self.case.edge_band.is_some(),
             dye: [self.case.rig.dye_diffusivity.value, state.length, state.line_spacing()],
         }
     }
 
-    /// Speeds of the map over that of the case: from a tenth to beyond the end of first order.
+    /// Speeds of the map over that of the case: from a tenth to beyond the end of first order or of laminar flow.
     fn speeds(&self, budget: &Budget) -> Vec<f64> {
-        let end = budget.first_order_limit.map_or(10.0, |limit| limit / self.reynolds.reduced);
+        let first_order = budget.first_order_limit.map_or(f64::INFINITY, |limit| limit / self.reynolds.reduced);
+        let end = first_order.min(LAMINAR / self.reynolds.gap);
         spread(0.1, (3.0 * end).clamp(10.0, 1e5), SPEEDS)
     }
 

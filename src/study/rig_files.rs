@@ -3,11 +3,12 @@
 use super::Study;
 use super::rig::Rig;
 use crate::Result;
+use crate::figure::{Style, feasible};
 use crate::output::Folder;
 use crate::output::report::{Report, pretty};
 use crate::output::sheet;
 use crate::output::text::paragraph;
-use crate::rig::{Limit, Ratios};
+use crate::rig::{Judge, Limit, NARROWEST, Ratios, WIDEST};
 use crate::units::{Dimension, significant};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
@@ -16,6 +17,9 @@ use std::io::Write as _;
 const TOLERANCE_CAUTION: &str = "Spacers and outlines cut by laser: acrylic fumes are harmful and burn, chlorinated plastics (PVC) must \
     not be laser-cut at all; the cut is some 0.18 to 0.25 mm wide in acrylic (common practice). Follow the rules of the workshop and let \
     trained staff do it.";
+
+/// Pixels per inch of the map.
+const DPI: f64 = 200.0;
 
 impl Study {
     /// The sheet as a report for scripts: program, case, Reynolds numbers, shape factor, `rig`, warnings.
@@ -39,13 +43,19 @@ impl Study {
         map
     }
 
-    /// Writes `rig.json` and `rig.txt`, and returns the text of both.
+    /// Writes `rig.json`, `rig.txt` and the feasibility maps as `figures/feasible*` in SVG, PDF and PNG, and returns the text of both.
     ///
     /// # Errors
     /// [`crate::Error::File`] if a file cannot be written, [`crate::Error::Failed`] if a number is not finite.
     pub fn write_rig(&self, rig: &Rig, mut folder: Folder) -> Result<[String; 2]> {
         let json = pretty(&Value::Object(self.rig_report(rig)))?;
         let text = self.rig_text(rig);
+        for (map, name) in rig.maps.iter().zip(["feasible", "feasible_by_rms"]) {
+            let drawn = feasible(name, map, [rig.state.gap, rig.state.speed], Style::default())?;
+            drawn.write_svg(&folder.place(&format!("figures/{name}.svg"))?)?;
+            drawn.write_pdf(&folder.place(&format!("figures/{name}.pdf"))?)?;
+            drawn.write_png(&folder.place(&format!("figures/{name}.png"))?, DPI)?;
+        }
         folder.write("rig.txt", |out| out.write_all(text.as_bytes()))?;
         folder.write("rig.json", |out| out.write_all(json.as_bytes()))?;
         folder.finish()?;
@@ -87,7 +97,7 @@ impl Study {
             &mut out,
             "  - ",
             4,
-            "Only what changes the pattern bends streamlines; the rest scales all speeds alike and drops out of ratios to the measured mean.",
+            "Flow at a given head; speed of U, largest; share: the largest of speed, direction and shift over its tolerance. Only what changes the pattern bends streamlines; the rest scales all speeds alike and drops out of ratios to the measured mean.",
         );
         paragraph(&mut out, "  CAUTION: ", 4, TOLERANCE_CAUTION);
         self.limits_text(rig, &mut out);
@@ -113,7 +123,11 @@ impl Study {
                 significant(1e3 * state_of(rig).shift, 3),
                 match rig.band_in_gaps(self) {
                     Some(gaps) => format!("observed further than {gaps} gaps from solid edges, at every gap its own"),
-                    None => "observed beyond the edge band of the case, which is kept".to_owned(),
+                    None => format!(
+                        "observed beyond the edge band of the case, {} mm, which is kept: for gaps above a third of it first order is not \
+                         valid next to the band",
+                        significant(1e3 * self.case.edge_band.unwrap_or(0.0), 3)
+                    ),
                 }
             ),
         );
@@ -122,17 +136,30 @@ impl Study {
             list.collect::<Vec<_>>().join(", ")
         };
         if let Some([largest, rms]) = &rig.now {
-            let _ = writeln!(out, "  this cell over its limits, largest:           {}", ratio(largest));
-            let _ = writeln!(out, "  this cell over its limits, root mean square:  {}", ratio(rms));
+            paragraph(out, "  this cell over its limits, largest: ", 4, &ratio(largest));
+            paragraph(out, "  this cell over its limits, root mean square: ", 4, &ratio(rms));
         }
         let speeds = rig.largest_speed.map(|x| x.map_or("none".to_owned(), |x| short(Dimension::Speed, x)));
-        let gaps = rig.thickest_gap.map(|x| x.map_or("none".to_owned(), |x| short(Dimension::Length, x)));
+        let gaps = rig.thickest_gap.map(|x| match x {
+            Some(gap) if gap > 0.999 * WIDEST * rig.state.gap => format!("more than {}", short(Dimension::Length, gap)),
+            Some(gap) => short(Dimension::Length, gap),
+            None => format!("none down to {}", short(Dimension::Length, NARROWEST * rig.state.gap)),
+        });
         let _ = writeln!(out, "  largest mean speed at this gap:   {} (by root mean square {})", speeds[0], speeds[1]);
         let _ = writeln!(out, "  thickest gap at this speed:       {} (by root mean square {})", gaps[0], gaps[1]);
-        let _ =
-            writeln!(out, "  lowest speed for dye lines apart: {}", short(Dimension::Speed, rig.map.slowest_for_dye));
-        let _ = writeln!(out, "\n  Which limit binds where (gap across, mean speed up; + all within)");
-        map_text(rig, out);
+        let _ = writeln!(
+            out,
+            "  lowest speed for dye lines apart: {}",
+            short(Dimension::Speed, rig.maps[0].slowest_for_dye)
+        );
+        for map in &rig.maps {
+            let judge = match map.judge {
+                Judge::Largest => "largest departures",
+                Judge::MeanSquare => "root mean square departures",
+            };
+            let _ = writeln!(out, "\n  Which limit binds where, by {judge} (gap across, mean speed up; + all within)");
+            map_text(map, out);
+        }
         let _ = writeln!(out, "\nWhat to change, the easiest first");
         for (k, suggestion) in rig.suggestions.iter().enumerate() {
             paragraph(out, &format!("  {}. ", k + 1), 5, suggestion);
@@ -151,8 +178,7 @@ fn short(dimension: Dimension, value: f64) -> String {
 }
 
 /// The map in letters, every second row.
-fn map_text(rig: &Rig, out: &mut String) {
-    let map = &rig.map;
+fn map_text(map: &crate::rig::Map, out: &mut String) {
     for (k, speed) in map.speeds.iter().enumerate().rev().step_by(2) {
         let row: String = map.cells.iter().map(|column| format!("{} ", column.get(k).map_or(' ', letter))).collect();
         let _ = writeln!(out, "  {:>14} {}", short(Dimension::Speed, *speed), row.trim_end());
@@ -162,7 +188,7 @@ fn map_text(rig: &Rig, out: &mut String) {
     let _ = writeln!(out, "  {:>14} {:<42}{:>6}", "gap:", ends[0], ends[1]);
     let _ = writeln!(
         out,
-        "  s speed, a direction (angle), m shift of lines, d dye lines merge; capitals: beyond first order in Re*, a sign only"
+        "  s speed, a direction (angle), m shift of lines, d dye lines merge, t not laminar; capitals: beyond first order in Re*, a sign only"
     );
 }
 
@@ -176,9 +202,27 @@ fn letter(cell: &Option<Ratios>) -> char {
         Limit::Direction => 'a',
         Limit::Shift => 'm',
         Limit::FirstOrder => 'r',
+        Limit::Laminar => 't',
         Limit::Dye => 'd',
     };
     if ratios.of(Limit::FirstOrder) > 1.0 { letter.to_ascii_uppercase() } else { letter }
+}
+
+/// A map for scripts: by gap, by speed.
+fn map_keys(map: &crate::rig::Map) -> Value {
+    let cells = |of: &dyn Fn(&Ratios) -> Value| -> Value {
+        let column =
+            |c: &Vec<Option<Ratios>>| c.iter().map(|x| x.as_ref().map_or(json!("none"), of)).collect::<Vec<_>>();
+        json!(map.cells.iter().map(column).collect::<Vec<_>>())
+    };
+    json!({
+        "gaps_m": map.gaps,
+        "mean_speeds_m_per_s": map.speeds,
+        "binding": cells(&|ratios| json!(ratios.binding().0.key())),
+        "first_order": cells(&|ratios| json!(ratios.of(Limit::FirstOrder) <= 1.0)),
+        "over_limit": cells(&|ratios| json!(ratios.binding().1)),
+        "slowest_for_dye_m_per_s": map.slowest_for_dye,
+    })
 }
 
 impl Rig {
@@ -204,23 +248,9 @@ impl Rig {
             limits.insert("binding".into(), json!(now[0].binding().0.key()));
         }
         map.insert("limits".into(), Value::Object(limits));
-        let cells = |of: &dyn Fn(&Ratios) -> Value| -> Value {
-            let column = |c: &Vec<Option<Ratios>>| {
-                c.iter().map(|x| x.as_ref().map_or(json!("none"), of)).collect::<Vec<_>>()
-            };
-            json!(self.map.cells.iter().map(column).collect::<Vec<_>>())
-        };
-        map.insert(
-            "feasibility".into(),
-            json!({
-                "gaps_m": self.map.gaps,
-                "mean_speeds_m_per_s": self.map.speeds,
-                "binding": cells(&|ratios| json!(ratios.binding().0.key())),
-                "first_order": cells(&|ratios| json!(ratios.of(Limit::FirstOrder) <= 1.0)),
-                "over_limit": cells(&|ratios| json!(ratios.binding().1)),
-                "slowest_for_dye_m_per_s": self.map.slowest_for_dye,
-            }),
-        );
+        for (one, key) in self.maps.iter().zip(["feasibility", "feasibility_by_rms"]) {
+            map.insert(key.into(), map_keys(one));
+        }
         map.insert("suggestions".into(), json!(self.suggestions));
         map
     }
