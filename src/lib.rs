@@ -41,6 +41,7 @@ pub mod inertia;
 pub mod mesh;
 pub mod outline;
 pub mod output;
+pub mod rig;
 pub mod streaklines;
 pub mod study;
 pub mod units;

@@ -87,6 +87,20 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// The cell's design sheet: flow, head, Reynolds numbers, plates, tolerances, dye, filling, how fast and how thick.
+    #[command(
+        long_about = "The sheet to take to the bench: flow and head for the wanted speed, the three Reynolds numbers, times, what the plates \
+                      bear, what tolerances do, dye, tracers and camera, filling, and the largest speed and thickest gap at which every \
+                      departure from the ideal pattern stays within the case's [tolerance], with a map of which limit binds where. SI and \
+                      bench units stand side by side, with formula, source and range. What the rig is made of stands in [rig] of the case; \
+                      defaults are printed as such."
+    )]
+    Rig {
+        /// The case file.
+        case: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
     /// Print completions for a shell.
     Completions {
         /// The shell.

@@ -5,6 +5,7 @@ mod check;
 mod departure;
 mod mesh;
 mod progress;
+mod rig;
 mod solve;
 mod start;
 
@@ -57,6 +58,10 @@ fn dispatch(command: Command) -> Result<u8> {
         Command::Departure { case, common } => {
             set_threads(&common)?;
             departure::departure(&case, &common)
+        }
+        Command::Rig { case, common } => {
+            set_threads(&common)?;
+            rig::rig(&case, &common)
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();

@@ -18,7 +18,7 @@ const FAMILIES: [&[&str]; 9] = [
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
     &["convergence.csv"],
-    &["rig.json"],
+    &["rig.json", "rig.txt"],
     &["report.html"],
 ];
 

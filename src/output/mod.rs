@@ -3,11 +3,12 @@
 //! - [`Folder`]: the output folder, which never mixes the results of two cases;
 //! - [`write_whole`]: one file, under a temporary name first;
 //! - [`vtk`]: fields and lines for any VTK viewer;
-//! - [`report`]: `report.json`; [`text`]: the same for reading.
+//! - [`report`]: `report.json`; [`text`]: the same for reading; [`sheet`]: the cell's design sheet.
 
 mod atomic;
 mod folder;
 pub mod report;
+pub mod sheet;
 pub mod text;
 pub mod vtk;
 

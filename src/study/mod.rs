@@ -8,11 +8,14 @@ mod facts;
 mod files;
 mod forecast;
 mod layers;
+mod rig;
+mod rig_files;
 mod warnings;
 
 pub use budget::Budget;
 pub use forecast::{Forecast, forecast};
 pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
+pub use rig::Rig;
 
 use crate::case::{Case, Reynolds};
 use crate::edge_layer::moved::{Moved, solve_moved};
