@@ -46,17 +46,19 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
         }
-        Command::Solve { case, inertia, edge_layer, triangles, error, common } => {
+        Command::Solve { case, inertia, edge_layer, triangles, error, figures, drawing, common } => {
             set_threads(&common)?;
-            solve::solve(
-                &case,
-                solve::Wish { inertia, edge_layer, triangles: triangles.map(|n| n as usize), error },
-                &common,
-            )
+            let figures = figures.then(|| drawing.settings());
+            let triangles = triangles.map(|n| n as usize);
+            solve::solve(&case, solve::Wish { inertia, edge_layer, triangles, error, figures }, &common)
         }
-        Command::Departure { case, common } => {
+        Command::Departure { case, figures, drawing, common } => {
             set_threads(&common)?;
-            departure::departure(&case, &common)
+            departure::departure(&case, figures.then(|| drawing.settings()), &common)
+        }
+        Command::Figure { case, drawing, common } => {
+            set_threads(&common)?;
+            departure::departure(&case, Some(drawing.settings()), &common)
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();

@@ -121,7 +121,7 @@ impl Axes {
         })
     }
 
-    /// Draws a limit across the frame, if it is within, with its name above its right end.
+    /// Draws a limit across the frame, if it is within, with its name, if any, above its right end.
     pub fn limit(&self, canvas: &mut Canvas, y: f64, name: &str) -> Result<()> {
         if !(0.0..=1.0).contains(&self.y.part(y)) {
             return Ok(());
@@ -129,6 +129,9 @@ impl Axes {
         let [left, _, width, _] = self.frame;
         let at = self.at(self.x.from, y)[1];
         canvas.line(&[[left, at], [left + width, at]], Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9));
+        if name.is_empty() {
+            return Ok(());
+        }
         let lettering = Lettering::small(Anchor::End).ink(Ink::Limit).rimmed();
         canvas.text([left + width - 0.8, at - 0.9], name, lettering)
     }

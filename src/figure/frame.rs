@@ -165,6 +165,16 @@ impl Classes {
         Classes { limits, colours, beyond }
     }
 
+    /// The same for lines on paper: the palest colours are left out.
+    pub fn for_lines(canvas: &Canvas, range: [f64; 2], within: [f64; 2], count: usize) -> Classes {
+        let mut classes = Classes::rising(canvas, range, within, count);
+        let n = classes.colours.len().max(1) as f64;
+        for (k, colour) in classes.colours.iter_mut().enumerate() {
+            *colour = ColourMap::Rising.at(0.75 * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
+        }
+        classes
+    }
+
     /// Classes at round steps over a range, about so many, coloured by how far they are from zero on either side.
     pub fn about_zero(canvas: &Canvas, range: [f64; 2], within: [f64; 2], count: usize) -> Classes {
         let [low, high] = [range[0].max(within[0]).min(0.0), range[1].min(within[1]).max(0.0)];

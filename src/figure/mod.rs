@@ -19,22 +19,33 @@
 
 mod axes;
 mod canvas;
+mod cell;
+mod charts;
 mod colour;
 mod contour;
+mod convergence;
+mod departure;
 mod export;
+mod flow;
 mod font;
 mod frame;
+mod raster;
 mod scale;
 mod spacing;
 mod style;
 
 pub use axes::{Axes, Entry, Mark, draw_mark, legend};
 pub use canvas::{Anchor, Canvas, Lettering, Placed};
+pub use cell::CellMap;
+pub use charts::{Curve, Panel, budget_bars, sweep_curves};
 pub use colour::ColourMap;
 pub use contour::{Chain, Crossing, iso_lines, region, regions, simplified, simplified_outline};
+pub use convergence::{Ladder, convergence};
+pub use departure::DepartureMap;
 pub use export::font_face;
 pub use font::{FAMILY, Weight, text_width};
 pub use frame::{Classes, MapFrame};
+pub use raster::{Shade, shaded};
 pub use scale::{Scale, Tick};
 pub use spacing::{CLOSEST, evenly_spaced};
-pub use style::{Column, Ink, LETTER, Palette, Pen, SMALL, Style};
+pub use style::{Column, Ink, LETTER, Palette, Pen, SMALL, Style, page_inks};
