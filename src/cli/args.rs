@@ -1,5 +1,6 @@
 //! The command line.
 
+use crate::Error;
 use crate::figure::{Column, Palette, Style};
 use crate::output::vtk::Encoding;
 use crate::study::{FigureSettings, Format};
@@ -127,7 +128,7 @@ pub enum Command {
 }
 
 /// How figures are drawn.
-#[derive(Debug, Args)]
+#[derive(Debug, PartialEq, Args)]
 #[command(next_help_heading = "Figures")]
 pub struct Drawing {
     /// Pixels per inch of PNG files.
@@ -170,7 +171,26 @@ pub enum Shape {
     Png,
 }
 
+impl Default for Drawing {
+    fn default() -> Self {
+        let formats = vec![Shape::Svg, Shape::Pdf, Shape::Png];
+        Drawing { dpi: 300, column: Width::Double, grey: false, formats, raster: false, even_lines: None }
+    }
+}
+
 impl Drawing {
+    /// The settings of the library where figures are wanted.
+    ///
+    /// # Errors
+    /// [`Error::Usage`] if it says how to draw, but not that anything is to be drawn.
+    pub fn if_wanted(&self, figures: bool) -> crate::Result<Option<FigureSettings>> {
+        if !figures && *self != Drawing::default() {
+            let what = "--dpi, --column, --grey, --formats, --raster and --even-lines say how to draw, but nothing is to be drawn";
+            return Err(Error::Usage(format!("{what}\nremedy: add --figures, or use twinplate figure")));
+        }
+        Ok(figures.then(|| self.settings()))
+    }
+
     /// The settings of the library.
     pub fn settings(&self) -> FigureSettings {
         let palette = if self.grey { Palette::Grey } else { Palette::Colour };

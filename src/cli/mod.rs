@@ -48,13 +48,13 @@ fn dispatch(command: Command) -> Result<u8> {
         }
         Command::Solve { case, inertia, edge_layer, triangles, error, figures, drawing, common } => {
             set_threads(&common)?;
-            let figures = figures.then(|| drawing.settings());
+            let figures = drawing.if_wanted(figures)?;
             let triangles = triangles.map(|n| n as usize);
             solve::solve(&case, solve::Wish { inertia, edge_layer, triangles, error, figures }, &common)
         }
         Command::Departure { case, figures, drawing, common } => {
             set_threads(&common)?;
-            departure::departure(&case, figures.then(|| drawing.settings()), &common)
+            departure::departure(&case, drawing.if_wanted(figures)?, &common)
         }
         Command::Figure { case, drawing, common } => {
             set_threads(&common)?;

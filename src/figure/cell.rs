@@ -36,10 +36,11 @@ impl<'a> CellMap<'a> {
         CellMap { mesh, extent: far, outlines: outlines(&mesh.plan), style, raster }
     }
 
-    /// An empty drawing with the frame of a map, so much room above it, mm.
-    pub(super) fn start(&self, name: &str, title: &str, above: f64) -> (Canvas, MapFrame) {
-        let frame = MapFrame::new(self.style.column.width(), 1.5 + above, self.extent);
-        (Canvas::new(name, title, 1.5 + above + frame.full_height(), self.style), frame)
+    /// An empty drawing with the frame of a map, so much room above it, mm, and room for a colour bar if it gets one.
+    pub(super) fn start(&self, name: &str, title: &str, above: f64, bar: bool) -> (Canvas, MapFrame) {
+        let width = self.style.column.width();
+        let frame = MapFrame::new(width, 1.5 + above, self.extent);
+        (Canvas::new(name, title, 1.5 + above + frame.full_height(width, bar), self.style), frame)
     }
 
     /// Walls, obstacles, flow arrow and scale bar: what stands on top of every map.
@@ -72,7 +73,7 @@ impl<'a> CellMap<'a> {
         if canvas.style.palette == Palette::Grey {
             let pen = Pen::new(0.1, Ink::Text);
             for outlines in &outlines {
-                canvas.lines(outlines.iter().map(Vec::as_slice), pen);
+                canvas.edges(outlines.iter().map(Vec::as_slice), pen);
             }
         }
         Ok(())
@@ -83,7 +84,7 @@ impl<'a> CellMap<'a> {
         let turned: Vec<f64> = values.iter().map(|x| -x).collect();
         let outlines = self.drawn_outlines(frame, &region(self.mesh, &turned, -limit));
         canvas.hatch(&outlines, 1.1, Pen::new(0.15, Ink::Text))?;
-        canvas.lines(outlines.iter().map(Vec::as_slice), Pen::new(0.15, Ink::Text));
+        canvas.edges(outlines.iter().map(Vec::as_slice), Pen::new(0.15, Ink::Text));
         Ok(())
     }
 

@@ -62,11 +62,7 @@ pub fn budget_bars(style: Style, effects: &[String], panels: &[Panel]) -> Result
 fn budget_legend(panels: &[Panel]) -> Vec<Entry> {
     let mut entries = vec![
         Entry { text: "root mean square".into(), pen: None, mark: Some((Mark::Disc, Ink::Series(0))) },
-        Entry {
-            text: "largest".into(),
-            pen: Some(Pen::new(1.6, Ink::Series(0))),
-            mark: Some((Mark::Ring, Ink::Series(0))),
-        },
+        Entry { text: "largest".into(), pen: None, mark: Some((Mark::Ring, Ink::Series(0))) },
         Entry { text: "tolerance".into(), pen: Some(Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9)), mark: None },
     ];
     if panels.iter().any(|p| p.errors.iter().any(Option::is_some)) {
@@ -88,7 +84,7 @@ fn draw_panel(canvas: &mut Canvas, panel: &Panel, frame: [f64; 4], row: f64) -> 
     let x = |value: f64| left + width * scale.part(value.max(scale.from));
     let mut edge = f64::NEG_INFINITY;
     let small = Lettering::small(Anchor::Middle);
-    for tick in scale.ticks((width / 11.0).max(2.0) as usize) {
+    for tick in scale.ticks((width / 8.5).max(2.0) as usize) {
         let at = x(tick.value);
         canvas.line(&[[at, top + height], [at, top + height + 0.9]], Pen::new(0.2, Ink::Soft));
         if !tick.label.is_empty() {
@@ -103,7 +99,7 @@ fn draw_panel(canvas: &mut Canvas, panel: &Panel, frame: [f64; 4], row: f64) -> 
     for (n, (value, error)) in panel.values.iter().zip(&panel.errors).enumerate() {
         let y = top + 0.75 + row * (n as f64 + 0.5);
         let [rms, largest] = value.map(|v| x(v.abs()));
-        canvas.line(&[[rms, y], [largest, y]], Pen::new(1.6, Ink::Series(0)));
+        canvas.line(&[[rms, y], [largest, y]], Pen::new(0.7, Ink::Series(0)));
         super::axes::draw_mark(canvas, [largest, y], Mark::Ring, Ink::Series(0));
         super::axes::draw_mark(canvas, [rms, y], Mark::Disc, Ink::Series(0));
         if let Some(error) = error {

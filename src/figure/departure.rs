@@ -37,7 +37,7 @@ impl CellMap<'_> {
     /// # Errors
     /// [`crate::Error::Failed`] if the font lacks a character.
     pub fn departure(&self, map: &DepartureMap) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start(map.name, map.title, ROW);
+        let (mut canvas, frame) = self.start(map.name, map.title, ROW, true);
         let seen = map.values.iter().zip(map.distance).filter(|(_, d)| **d >= map.band).map(|(x, _)| *x);
         let within = extremes(seen);
         let range = extremes(map.values.iter().copied());
@@ -47,8 +47,8 @@ impl CellMap<'_> {
         let ends = [classes.limits[0], classes.limits[classes.limits.len() - 1]];
         classes.beyond = [range[0] < ends[0], range[1] > ends[1]];
         self.fill(&mut canvas, &frame, map.values, &classes)?;
-        // beyond the limit distances need not be known
-        let distance: Vec<f64> = map.distance.iter().map(|d| d.min(2.0 * map.band)).collect();
+        // distances beyond their limit are infinite
+        let distance: Vec<f64> = map.distance.iter().map(|d| d.min(1e3 * map.band)).collect();
         self.hatch_below(&mut canvas, &frame, &distance, map.band)?;
         self.finish(&mut canvas, &frame)?;
         frame.bar(&mut canvas, &classes, map.bar)?;
@@ -70,7 +70,7 @@ impl CellMap<'_> {
     /// # Errors
     /// [`crate::Error::Failed`] if the font lacks a character.
     pub fn indicator(&self, shares: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("mesh", "The mesh and the computable share of the error", 0.0);
+        let (mut canvas, frame) = self.start("mesh", "The mesh and the computable share of the error", 0.0, true);
         let areas = self.mesh.areas();
         let mean = shares.iter().map(|s| s.max(0.0)).sum::<f64>() / areas.iter().sum::<f64>();
         let decades: Vec<f64> = shares.iter().zip(&areas).map(|(s, a)| (s / a / mean).max(1e-30).log10()).collect();
@@ -95,7 +95,7 @@ impl CellMap<'_> {
         let name = if whole {
             "error share per area over its mean (powers of ten)"
         } else {
-            "error share per area over its mean (powers of ten); edges of a coarser level"
+            "error share per area over its mean (powers of ten; coarser edges)"
         };
         frame.bar(&mut canvas, &classes, name)?;
         Ok(canvas)

@@ -26,13 +26,13 @@ impl CellMap<'_> {
     pub fn streaks(&self, lines: &[Streakline], coloured_by: Option<f64>) -> Result<Canvas> {
         let title = "Streaklines, the same flow between any two neighbours";
         let Some(mean) = coloured_by else {
-            let (mut canvas, frame) = self.start("streaklines", title, 0.0);
+            let (mut canvas, frame) = self.start("streaklines", title, 0.0, false);
             let places: Vec<&[Point]> = lines.iter().map(|line| line.points.as_slice()).collect();
             self.plain_lines(&mut canvas, &frame, &places)?;
             frame.note(&mut canvas, "equal flow between neighbours")?;
             return Ok(canvas);
         };
-        let (mut canvas, frame) = self.start("streaklines_by_speed", title, 0.0);
+        let (mut canvas, frame) = self.start("streaklines_by_speed", title, 0.0, true);
         let range = extremes(lines.iter().flat_map(|line| &line.speeds).map(|s| s / mean));
         let classes = Classes::for_lines(&canvas, range, [0.0, 2.5], 7);
         self.coloured_lines(&mut canvas, &frame, lines, mean, &classes)?;
@@ -46,7 +46,7 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn even_lines(&self, stream: &[f64], spacing: f64) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("lines_evenly_spaced", "Streamlines at even spacing", 0.0);
+        let (mut canvas, frame) = self.start("lines_evenly_spaced", "Streamlines at even spacing", 0.0, false);
         let lines = evenly_spaced(self.mesh, &Locator::new(self.mesh), stream, spacing);
         let places: Vec<&[Point]> = lines.iter().map(Vec::as_slice).collect();
         self.plain_lines(&mut canvas, &frame, &places)?;
@@ -106,7 +106,8 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn pressure_coefficient(&self, values: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("pressure_coefficient", "Pressure coefficient of the inviscid flow", 0.0);
+        let (mut canvas, frame) =
+            self.start("pressure_coefficient", "Pressure coefficient of the inviscid flow", 0.0, true);
         let range = extremes(values.iter().copied());
         let classes = Classes::about_zero(&canvas, range, [-4.0, 1.0], 10);
         self.fill(&mut canvas, &frame, values, &classes)?;
@@ -120,7 +121,7 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn speed_ratio(&self, values: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("speed_ratio", "Speed over the mean speed", 0.0);
+        let (mut canvas, frame) = self.start("speed_ratio", "Speed over the mean speed", 0.0, true);
         let classes = Classes::rising(&canvas, extremes(values.iter().copied()), [0.0, 2.5], 10);
         self.fill(&mut canvas, &frame, values, &classes)?;
         self.finish(&mut canvas, &frame)?;
@@ -148,19 +149,20 @@ impl CellMap<'_> {
         let width = self.style.column.width() - 3.0;
         let above = legend(None, [0.0; 2], width, &entries)?;
         let title = "Streaklines at several heights in the gap";
-        let (mut canvas, frame) = self.start("layers", title, above);
+        let (mut canvas, frame) = self.start("layers", title, above, false);
         legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
         let sets: Vec<&[Streakline]> = lines.chunks(lines.len().div_ceil(heights.len().max(1)).max(1)).collect();
         self.draw_layers(&mut canvas, &frame, &sets)?;
         self.finish(&mut canvas, &frame)?;
         let (at, apart) = widest_parting(&sets);
-        frame.note(&mut canvas, &format!("largest distance {} mm", short(1e3 * apart)))?;
-        self.enlarge(&mut canvas, &frame, at, &sets)?;
+        frame.note(&mut canvas, &format!("largest distance {}", short(apart)))?;
+        self.enlarge(&mut canvas, &frame, at, apart, &sets)?;
         Ok(canvas)
     }
 
     fn layer_pen(&self, k: usize) -> Pen {
-        Pen { width: 0.28, ..self.style.series(k) }
+        // later ones on top and thinner, so that lines which coincide are all seen
+        Pen { width: [0.8, 0.45, 0.15][k.min(2)], dash: None, ..self.style.series(k) }
     }
 
     fn draw_layers(&self, canvas: &mut Canvas, frame: &MapFrame, sets: &[&[Streakline]]) -> Result<()> {
@@ -171,11 +173,18 @@ impl CellMap<'_> {
         Ok(())
     }
 
-    /// Draws the neighbourhood of a place eight times larger below the map.
-    fn enlarge(&self, canvas: &mut Canvas, frame: &MapFrame, at: Point, sets: &[&[Streakline]]) -> Result<()> {
-        const TIMES: f64 = 8.0;
+    /// Draws the neighbourhood of a place below the map, enlarged until a distance is seen.
+    fn enlarge(
+        &self,
+        canvas: &mut Canvas,
+        frame: &MapFrame,
+        at: Point,
+        apart: f64,
+        sets: &[&[Streakline]],
+    ) -> Result<()> {
+        let times = super::scale::round_step((2.5 / (apart * frame.scale).max(1e-12)).clamp(4.0, 500.0));
         let [width, height] = [canvas.width - 3.0, 0.32 * canvas.width];
-        let size = [width / TIMES, height / TIMES];
+        let size = [width / times, height / times];
         let corner: Point = std::array::from_fn(|k| {
             let most = self.extent[k] - size[k] / frame.scale;
             (at[k] - 0.5 * size[k] / frame.scale).clamp(0.0, most.max(0.0))
@@ -185,8 +194,13 @@ impl CellMap<'_> {
         let place = frame.at(corner);
         let window = [place[0], place[1] - size[1], size[0], size[1]];
         canvas.line(&closed(window), Pen::new(0.35, Ink::Text));
-        canvas.text([left, top - 1.2], "the marked place, 8 times larger", Lettering::small(Anchor::Start))?;
-        let scale = TIMES * frame.scale;
+        if size[0] < 3.0 {
+            let middle = [window[0] + 0.5 * size[0], window[1] + 0.5 * size[1]];
+            canvas.line(&closed([middle[0] - 1.5, middle[1] - 1.5, 3.0, 3.0]), Pen::new(0.35, Ink::Text));
+        }
+        let text = format!("the marked place, {times} times larger");
+        canvas.text([left, top - 1.2], &text, Lettering::small(Anchor::Start))?;
+        let scale = times * frame.scale;
         let origin = [left - scale * corner[0], top + height + scale * corner[1]];
         let near = MapFrame { origin, scale, extent: frame.extent };
         let edges = closed([left, top, width, height]);
@@ -214,7 +228,7 @@ impl CellMap<'_> {
         let width = self.style.column.width() - 3.0;
         let above = legend(None, [0.0; 2], width, &entries)?;
         let title = "The pattern without and with circulation";
-        let (mut canvas, frame) = self.start("circulation", title, above);
+        let (mut canvas, frame) = self.start("circulation", title, above, false);
         legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
         for (stream, pen) in [without, with].into_iter().zip(pens) {
             let [low, high] = extremes(stream.iter().copied());
@@ -286,9 +300,10 @@ fn closed([x, y, w, h]: [f64; 4]) -> [Point; 5] {
     [[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]]
 }
 
-/// Three digits.
+/// A small length with three digits.
 fn short(x: f64) -> String {
-    super::scale::minus(&crate::units::significant(x, 3))
+    let (factor, unit) = if x < 1e-5 { (1e6, "µm") } else { (1e3, "mm") };
+    format!("{} {unit}", crate::units::significant(factor * x, 3))
 }
 
 /// Height of a row of small lettering, mm.

@@ -24,6 +24,7 @@ pub fn evenly_spaced(mesh: &Mesh, locator: &Locator, stream: &[f64], spacing: f6
     if !(spacing > 0.0 && high > low) {
         return lines;
     }
+    let free = mesh.wall_distance(4.0 * spacing);
     let middle = mesh.points.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], p| [a.min(p[1]), b.max(p[1])]);
     let mut candidates = VecDeque::from([[1e-6 * spacing, 0.5 * (middle[0] + middle[1])]]);
     while let (Some(candidate), true) = (candidates.pop_front(), lines.len() < MOST) {
@@ -32,6 +33,10 @@ pub fn evenly_spaced(mesh: &Mesh, locator: &Locator, stream: &[f64], spacing: f6
             continue;
         }
         let corners = mesh.triangles[t as usize];
+        let off_solids = (0..3).map(|i| w[i] * free[corners[i] as usize].min(4.0 * spacing)).sum::<f64>();
+        if off_solids < CLOSEST * spacing {
+            continue;
+        }
         let level = (0..3).map(|i| w[i] * stream[corners[i] as usize]).sum::<f64>();
         let Some(line) = line_through(mesh, stream, level, candidate, &near, spacing) else { continue };
         let places = walked(&line, 0.25 * spacing);

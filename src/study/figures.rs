@@ -107,7 +107,7 @@ impl Study {
 
     fn departure_figures(&self, map: &CellMap, budget: &Budget, figures: &mut Vec<Canvas>) -> Result<()> {
         let speed = self.pattern.drive.mean_speed;
-        let distance = self.solved.space.mesh.wall_distance(2.0 * budget.band);
+        let distance = self.solved.space.mesh.wall_distance(self.case.cell.width);
         let of = |departure: &[[f64; 2]]| -> Vec<f64> {
             let change =
                 |(d, v): (&[f64; 2], &[f64; 2])| 100.0 * ((d[0] + v[0]).hypot(d[1] + v[1]) - v[0].hypot(v[1])) / speed;
@@ -120,7 +120,7 @@ impl Study {
             let drawn = DepartureMap {
                 name: &format!("departure_{name}"),
                 title: &format!("Departure of the speed from the ideal pattern: {words}"),
-                bar: &format!("{words}: change of speed at the dye height (% of U)"),
+                bar: &format!("{words}: change of speed at dye height (% of U)"),
                 values: &values,
                 distance: &distance,
                 band: budget.band,
@@ -224,4 +224,57 @@ pub fn write_figures(figures: &[Canvas], folder: &mut Folder, settings: &FigureS
     };
     let results: Vec<std::result::Result<(), Error>> = jobs.par_iter().map(write).collect();
     results.into_iter().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ideal::Goal;
+    use crate::study::{Settings, read};
+
+    fn study(name: &str, triangles: usize) -> Study {
+        let (case, plan) = read(format!("meshes/{name}.toml").as_ref()).unwrap();
+        let settings =
+            Settings { goal: Some(Goal::Triangles(triangles)), inertia: true, edge_layer: true, ..Settings::default() };
+        Study::solve(case, plan, settings, &|_| {}).unwrap()
+    }
+
+    /// Every figure of three demos, in both widths and both palettes: no text reaches out of its drawing or overlaps another, and
+    /// SVG, PDF and PNG keep every letter.
+    #[test]
+    fn no_text_is_cut_off_overlaps_or_is_lost() {
+        for (name, least) in [("two_piers", 11), ("keel_section", 11), ("tapered_gap", 11)] {
+            let study = study(name, 3000);
+            let budget = study.budget(&|_| {}).unwrap();
+            for (palette, column) in [(Palette::Colour, Column::Double), (Palette::Grey, Column::Single)] {
+                let style = Style { palette, column };
+                let settings = FigureSettings { style, spacing: Some(10e-3), ..FigureSettings::default() };
+                let figures = study.figures(Some(&budget), &settings).unwrap();
+                assert!(figures.len() >= least, "{name}: {}", figures.len());
+                let faults: Vec<String> = figures.iter().flat_map(Canvas::crowded).collect();
+                assert!(faults.is_empty(), "{name}, {column:?}: {faults:#?}");
+                for figure in &figures {
+                    assert!(figure.pdf().unwrap().len() > 1000 && figure.png(40.0).unwrap().len() > 1000);
+                }
+            }
+        }
+    }
+
+    /// The same case drawn on one thread and on three gives the same bytes in every format.
+    #[test]
+    fn figures_do_not_depend_on_threads() {
+        let drawn = |threads: usize| -> Vec<Vec<u8>> {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| {
+                let study = study("keel_section", 2000);
+                let budget = study.budget(&|_| {}).unwrap();
+                let figures = study.figures(Some(&budget), &FigureSettings::default()).unwrap();
+                let page = study.page(&study.report(), Some(&budget), &figures).unwrap();
+                let files = figures.iter().flat_map(|f| [f.svg().into_bytes(), f.pdf().unwrap(), f.png(60.0).unwrap()]);
+                files.chain([page.into_bytes()]).collect()
+            })
+        };
+        let (one, three) = (drawn(1), drawn(3));
+        assert!(one.len() > 30 && one == three);
+    }
 }
