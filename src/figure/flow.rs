@@ -91,12 +91,14 @@ impl CellMap<'_> {
             }
         }
         let whole: Vec<Vec<Point>> = lines.iter().map(|line| self.drawn_line(frame, &line.points)).collect();
+        // dark lines must be seen on a dark page as well
+        canvas.area([&frame.corners()[..]], Ink::Rgb([255, 255, 255]), None);
         canvas.clipped([&frame.corners()[..]], |canvas| {
             for (runs, &colour) in runs.iter().zip(&classes.colours) {
                 let drawn: Vec<Vec<Point>> = runs.iter().map(|run| self.drawn_line(frame, run)).collect();
                 canvas.lines(drawn.iter().map(Vec::as_slice), Pen::new(1.4 * LINE, Ink::Rgb(colour)));
             }
-            heads(canvas, &whole, Ink::Soft);
+            heads(canvas, &whole, Ink::Rgb([91, 107, 115]));
             Ok(())
         })
     }

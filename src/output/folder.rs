@@ -222,3 +222,15 @@ fn foreign(dir: &Path, previous: &Previous, case: &Case) -> Error {
         case.file.display(),
     ))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn own_names_of_figures_end_in_a_format() {
+        assert!(matches("figures/mesh.?", "figures/mesh.svg") && matches("figures/mesh.?", "figures/mesh.png"));
+        assert!(!matches("figures/mesh.?", "figures/mesh.csv") && !matches("figures/mesh.?", "figures/my.mesh.svg"));
+        assert!(matches("departure_*.vtu", "departure_0007.vtu") && !matches("departure_*.vtu", "departure_x.vtu"));
+    }
+}

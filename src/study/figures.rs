@@ -260,6 +260,39 @@ mod tests {
         }
     }
 
+    /// A field of a million triangles: each figure takes under 3 s and stays under 5 MB in every vector format, as outlines and as
+    /// pictures in the frame. Run by name, best in release: it takes a minute and 2 GB.
+    #[test]
+    #[ignore = "a million triangles"]
+    fn a_million_triangles_are_drawn_in_seconds() {
+        let study = study("two_piers", 1_000_000);
+        let mesh = &study.solved.space.mesh;
+        assert!(mesh.triangles.len() > 800_000);
+        for raster in [None, Some(300.0)] {
+            let map = CellMap::new(mesh, Style::default(), raster);
+            let (speed, shares) = (study.pattern.speed_ratio(), &study.solved.pair.bracket_density);
+            let drawings: [(&str, &dyn Fn() -> Result<Canvas>); 4] = [
+                ("speed", &|| map.speed_ratio(&speed)),
+                ("streaks", &|| map.streaks(&study.lines, Some(1.0))),
+                ("even lines", &|| map.even_lines(&study.pattern.stream_function, 8e-3)),
+                ("mesh", &|| map.indicator(shares)),
+            ];
+            for (name, draw) in drawings {
+                let clock = std::time::Instant::now();
+                let canvas = draw().unwrap();
+                let (svg, drawn) = (canvas.svg(), clock.elapsed().as_secs_f64());
+                let pdf = canvas.pdf().unwrap();
+                let whole = clock.elapsed().as_secs_f64();
+                println!(
+                    "{name}, raster {raster:?}: {drawn:.2} s, with PDF {whole:.2} s; {} and {} bytes",
+                    svg.len(),
+                    pdf.len()
+                );
+                assert!(whole < 3.0 && svg.len() < 5_000_000 && pdf.len() < 5_000_000, "{name}");
+            }
+        }
+    }
+
     /// The same case drawn on one thread and on three gives the same bytes in every format.
     #[test]
     fn figures_do_not_depend_on_threads() {

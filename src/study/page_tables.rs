@@ -28,9 +28,23 @@ fn table(caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Table {
     Table { caption: caption.to_owned(), heads: heads.iter().map(|&h| h.to_owned()).collect(), rows }
 }
 
-/// Digits as they are read.
+/// Digits as they are read: with a true minus sign and powers of ten.
 fn digits(x: f64, count: usize) -> String {
-    significant(x, count).replace('-', "−")
+    let text = significant(x, count).replace('-', "−");
+    match text.split_once('e') {
+        Some((digits, exponent)) => format!("{digits}·10{}", raised(exponent)),
+        None => text,
+    }
+}
+
+/// An exponent in raised figures.
+fn raised(exponent: &str) -> String {
+    let figure = |c: char| match (c, c.to_digit(10)) {
+        (_, Some(d)) => ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'][d as usize],
+        ('−', _) => '⁻',
+        (other, _) => other,
+    };
+    exponent.chars().map(figure).collect()
 }
 
 /// What to know at a glance.
@@ -324,7 +338,7 @@ pub(super) fn provenance(study: &Study, report: &Report) -> Vec<Fact> {
             "mesh",
             format!("{} triangles", mesh.triangles),
             &format!(
-                "{} vertices, {} nested levels, smallest angle {} degrees",
+                "{} vertices, nested levels: {}, smallest angle {} degrees",
                 mesh.vertices,
                 mesh.levels,
                 digits(mesh.min_angle_deg, 3)
