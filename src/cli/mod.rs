@@ -47,17 +47,19 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
         }
-        Command::Solve { case, inertia, edge_layer, triangles, error, common } => {
+        Command::Solve { case, inertia, edge_layer, triangles, error, figures, drawing, common } => {
             set_threads(&common)?;
-            solve::solve(
-                &case,
-                solve::Wish { inertia, edge_layer, triangles: triangles.map(|n| n as usize), error },
-                &common,
-            )
+            let figures = drawing.if_wanted(figures)?;
+            let triangles = triangles.map(|n| n as usize);
+            solve::solve(&case, solve::Wish { inertia, edge_layer, triangles, error, figures }, &common)
         }
-        Command::Departure { case, common } => {
+        Command::Departure { case, figures, drawing, common } => {
             set_threads(&common)?;
-            departure::departure(&case, &common)
+            departure::departure(&case, drawing.if_wanted(figures)?, &common)
+        }
+        Command::Figure { case, drawing, common } => {
+            set_threads(&common)?;
+            departure::departure(&case, Some(drawing.settings()), &common)
         }
         Command::Rig { case, common } => {
             set_threads(&common)?;

@@ -5,14 +5,18 @@
 mod budget;
 mod budget_files;
 mod facts;
+mod figures;
 mod files;
 mod forecast;
 mod layers;
 mod rig;
 mod rig_files;
+mod page;
+mod page_tables;
 mod warnings;
 
 pub use budget::Budget;
+pub use figures::{FigureSettings, Format, write_figures};
 pub use forecast::{Forecast, forecast};
 pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 pub use rig::Rig;
