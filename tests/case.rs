@@ -119,8 +119,8 @@ contact_angle = 20
         panic!("a section")
     };
     assert_eq!((camber, camber_place, thickness, closed_tail), (0.02, 0.4, 0.12, false));
-    let Shape::OutlineFile { size, mirror, smooth, .. } = case.obstacles[4].shape else { panic!("a file") };
-    assert_eq!((size, mirror, smooth), (OutlineSize::Height(0.05), true, false));
+    let Shape::OutlineFile { size, mirror, reading, .. } = &case.obstacles[4].shape else { panic!("a file") };
+    assert_eq!((size, mirror, reading), (&OutlineSize::Height(0.05), &true, &ReadOptions::default()));
     assert_eq!((case.mesh.max_triangles, case.mesh.max_edge, case.mesh.growth), (1000, Some(0.01), 0.5));
     assert_eq!((case.streaklines.seeding, case.streaklines.height), (Seeding::Spacing(8e-3), -0.5));
     assert_eq!((case.tolerance.speed, case.edge_band), (0.01, Some(3e-3)));
