@@ -3,7 +3,7 @@
 use super::affine::Affine;
 use super::chain::{Chained, chain};
 use super::choose::{choose, wanted};
-use super::repair::{Repairs, close_gaps, drop_points, size_of, untangle};
+use super::repair::{Repairs, close_gaps, drop_points, size_of, straighten, untangle};
 use super::{Drawing, Loop, MOST_CURVES, ReadOptions, Sheet, Stroke, only};
 use crate::Point;
 use crate::error::Problems;
@@ -117,6 +117,7 @@ fn close(
     let tolerance = about.options.tolerance.max(ONE) * size;
     let (mut closed, mut open) = (Vec::new(), Vec::new());
     for mut stroke in strokes {
+        straighten(&mut stroke);
         drop_points(&mut stroke, repairs);
         if stroke.closed {
             closed.push(stroke);
