@@ -2,12 +2,14 @@
 
 mod args;
 mod check;
+mod converge;
 mod departure;
 mod mesh;
 mod progress;
 mod solve;
 mod start;
 
+use crate::study::{LadderSettings, Meshes};
 use crate::{Error, Result};
 use args::{Cli, Command, Common};
 use clap::{CommandFactory, Parser};
@@ -57,6 +59,17 @@ fn dispatch(command: Command) -> Result<u8> {
         Command::Departure { case, common } => {
             set_threads(&common)?;
             departure::departure(&case, &common)
+        }
+        Command::Converge { case, levels, sizes, adaptive, inertia, edge_layer, departure, also, common } => {
+            set_threads(&common)?;
+            let levels = levels.map(usize::from);
+            let meshes = match (sizes.is_empty(), adaptive) {
+                (false, _) => Meshes::Sizes(sizes.into_iter().map(|n| n as usize).collect()),
+                (true, true) => Meshes::Adaptive { levels },
+                (true, false) => Meshes::Halving { levels },
+            };
+            let wish = LadderSettings { meshes, inertia, edge_layer, departure, also };
+            converge::converge(&case, &wish, &common)
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();
