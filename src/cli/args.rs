@@ -129,6 +129,41 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// Is it converged? One case on a ladder of meshes: observed and expected orders, Richardson values, GCI, bounds, a verdict.
+    #[command(
+        long_about = "Solves the case on a ladder of meshes, by default nested ones of half the size each, and judges the shape factor, the \
+                      probes and what else is asked for: observed order by the procedure of Celik et al. 2008, the order that theory has for \
+                      the sharpest corner, Richardson value, grid convergence index, and whether the quantity is in the asymptotic range, \
+                      with the reason. Writes convergence.csv, convergence.svg and the report."
+    )]
+    Converge {
+        /// The case file.
+        case: PathBuf,
+        /// Number of meshes, 3 or more; 4 are needed to confirm an order [default: 5, or 4 if the finest would be large].
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(3..=12), conflicts_with = "sizes")]
+        levels: Option<u8>,
+        /// Numbers of triangles in place of halving, ascending, each about four times the one before.
+        #[arg(long, value_name = "N1,N2,..", value_delimiter = ',', value_parser = clap::value_parser!(u64).range(10..=400_000_000))]
+        sizes: Vec<u64>,
+        /// Adaptive meshes in place of halving, each for a quarter of the half-width of the bracket before.
+        #[arg(long, conflicts_with = "sizes")]
+        adaptive: bool,
+        /// Study the inertia departure at the probes as well.
+        #[arg(long)]
+        inertia: bool,
+        /// Study the edge layer as well.
+        #[arg(long)]
+        edge_layer: bool,
+        /// Study the measures of the departure budget as well; takes several times longer.
+        #[arg(long)]
+        departure: bool,
+        /// Study a further number of the report, named by its keys joined by dots, entries of lists by name: drive.head_m,
+        /// probes.shoulder.angle_deg. May be given several times.
+        #[arg(long, value_name = "KEY")]
+        also: Vec<String>,
+        #[command(flatten)]
+        common: Common,
+    },
     /// Print completions for a shell.
     Completions {
         /// The shell.

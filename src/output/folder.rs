@@ -17,7 +17,7 @@ const FAMILIES: [&[&str]; 9] = [
     &["streaklines.vtp"],
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
-    &["convergence.csv"],
+    &["convergence.csv", "convergence.svg"],
     &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?"],
     &[
         "report.html",
