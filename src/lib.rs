@@ -35,6 +35,7 @@ pub mod edge_layer;
 pub mod edge_profile;
 pub mod error;
 pub mod fem;
+pub mod figure;
 pub mod ideal;
 pub mod inertia;
 pub mod mesh;

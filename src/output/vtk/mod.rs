@@ -209,3 +209,10 @@ pub fn write_pvd(path: &Path, series: &[(f64, &str)]) -> Result<()> {
         writeln!(w, "</Collection>\n</VTKFile>")
     })
 }
+
+/// Bytes in base64.
+pub(crate) fn base64_text(bytes: &[u8]) -> String {
+    let mut letters = Vec::new();
+    base64::encode(bytes, &mut letters);
+    letters.into_iter().map(char::from).collect()
+}
