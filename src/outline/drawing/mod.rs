@@ -9,6 +9,7 @@ mod choose;
 mod finish;
 mod list;
 mod load;
+mod picture;
 mod repair;
 
 pub use crate::case::ReadOptions;
@@ -96,9 +97,7 @@ struct Sheet {
 pub fn read_drawing(file: &Path, options: &ReadOptions) -> Result<Drawing, Problems> {
     let extension = file.extension().map_or(String::new(), |e| e.to_string_lossy().to_lowercase());
     let sheet = match extension.as_str() {
-        "png" | "jpg" | "jpeg" => {
-            return Err(only(file, "silhouettes from pictures are not read yet", "trace it to an SVG"));
-        }
+        "png" | "jpg" | "jpeg" => picture::read(file, options)?,
         _ => list::read(file, options)?,
     };
     finish::finish(sheet, file, options)
