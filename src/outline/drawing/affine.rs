@@ -8,8 +8,6 @@ use crate::outline::Curve;
 pub(in crate::outline) struct Affine(pub [f64; 6]);
 
 impl Affine {
-    pub const IDENTITY: Affine = Affine([1.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
-
     pub fn scale(x: f64, y: f64) -> Self {
         Affine([x, 0.0, 0.0, y, 0.0, 0.0])
     }

@@ -3,12 +3,13 @@
 use super::affine::Affine;
 use super::chain::{Chained, chain};
 use super::choose::{choose, wanted};
-use super::repair::{Repairs, close_gaps, drop_points, size_of, untangle};
+use super::repair::{Repairs, close_gaps, drop_points, size_of, straighten, untangle};
 use super::{Drawing, Loop, MOST_CURVES, ReadOptions, Sheet, Stroke, only};
 use crate::Point;
 use crate::error::Problems;
 use crate::outline::measure::area_of;
 use crate::outline::{Curve, periodic_spline};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// Ends nearer than this fraction of the drawing's size are one, whatever the tolerance.
@@ -77,7 +78,8 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
         return Err(with_text(problems));
     }
     let scale = about.unit.unwrap_or(1.0);
-    let loops = chosen.into_iter().enumerate().map(|(k, stroke)| as_loop(stroke, k, scale)).collect();
+    name_apart(&mut chosen);
+    let loops = chosen.into_iter().map(|stroke| as_loop(stroke, scale)).collect();
     Ok(Drawing { loops, scaled: about.unit.is_some(), notes })
 }
 
@@ -115,6 +117,7 @@ fn close(
     let tolerance = about.options.tolerance.max(ONE) * size;
     let (mut closed, mut open) = (Vec::new(), Vec::new());
     for mut stroke in strokes {
+        straighten(&mut stroke);
         drop_points(&mut stroke, repairs);
         if stroke.closed {
             closed.push(stroke);
@@ -240,12 +243,25 @@ fn say(repairs: &Repairs, about: &About<'_>, notes: &mut Vec<String>) {
     );
 }
 
-fn as_loop(stroke: Stroke, index: usize, scale: f64) -> Loop {
+/// Gives outlines without a name their number, and repeated names one behind them.
+fn name_apart(strokes: &mut [Stroke]) {
+    let mut known = BTreeSet::new();
+    for (index, stroke) in strokes.iter_mut().enumerate() {
+        let given = std::mem::take(&mut stroke.name);
+        stroke.name = if given.is_empty() { format!("{}", index + 1) } else { given.clone() };
+        if !known.insert(stroke.name.clone()) {
+            stroke.name = format!("{given} {}", index + 1);
+            known.insert(stroke.name.clone());
+        }
+    }
+}
+
+fn as_loop(stroke: Stroke, scale: f64) -> Loop {
     let map = Affine::scale(scale, scale);
     let start = stroke.places.iter().map(|place| place.start).min();
     let end = stroke.places.iter().map(|place| place.end).max();
     Loop {
-        name: if stroke.name.is_empty() { format!("{}", index + 1) } else { stroke.name },
+        name: stroke.name,
         layer: stroke.layers.into_iter().next(),
         // A valid outline is never moved: not even multiplied by one.
         curves: if scale == 1.0 { stroke.curves } else { stroke.curves.iter().map(|curve| map.curve(curve)).collect() },

@@ -6,16 +6,19 @@
 pub(super) mod affine;
 mod chain;
 mod choose;
+mod dxf;
 mod finish;
 mod list;
 mod load;
 mod picture;
 mod repair;
+mod svg;
 
 pub use crate::case::ReadOptions;
 
 use super::Curve;
 use crate::error::Problems;
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::Path;
 
@@ -98,6 +101,8 @@ pub fn read_drawing(file: &Path, options: &ReadOptions) -> Result<Drawing, Probl
     let extension = file.extension().map_or(String::new(), |e| e.to_string_lossy().to_lowercase());
     let sheet = match extension.as_str() {
         "png" | "jpg" | "jpeg" => picture::read(file, options)?,
+        "svg" => svg::read(file)?,
+        "dxf" => dxf::read(file)?,
         _ => list::read(file, options)?,
     };
     finish::finish(sheet, file, options)
@@ -108,4 +113,17 @@ fn only(file: &Path, message: impl Into<String>, remedy: &str) -> Problems {
     let mut problems = Problems::default();
     problems.add(file, None, message, remedy);
     problems
+}
+
+/// What a reader passed over, counted and named, as a note.
+fn not_used(ignored: &BTreeMap<String, usize>) -> Option<String> {
+    const MOST: usize = 20;
+    let named: Vec<String> = ignored
+        .iter()
+        .take(MOST)
+        .map(|(what, count)| format!("{count} {}", what.chars().take(60).collect::<String>()))
+        .collect();
+    let more = ignored.len().saturating_sub(MOST);
+    let more = if more > 0 { format!(", and {more} other kinds") } else { String::new() };
+    (!named.is_empty()).then(|| format!("not used: {}{more}", named.join(", ")))
 }

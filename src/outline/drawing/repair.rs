@@ -3,7 +3,7 @@
 use super::Stroke;
 use crate::Point;
 use crate::outline::meet::{Body, Spans};
-use crate::outline::span::{Extent, is_near};
+use crate::outline::span::{Extent, distance_to_segment, is_near};
 use crate::outline::{Curve, Piece, Side};
 use std::ops::Range;
 
@@ -65,6 +65,21 @@ fn retain(stroke: &mut Stroke, keep: &[bool]) {
     stroke.curves.retain(|_| flags.next().copied().unwrap_or(true));
     let mut flags = keep.iter();
     stroke.places.retain(|_| flags.next().copied().unwrap_or(true));
+}
+
+/// Makes lines of the cubics that are straight to rounding, whose parametrisation may stand still at an end.
+pub(super) fn straighten(stroke: &mut Stroke) {
+    for curve in &mut stroke.curves {
+        let Curve::Cubic { coefficients: [p, b, c, _] } = &*curve else { continue };
+        let ends = [*p, curve.point(1.0)];
+        let q = [0, 1].map(|k| p[k] + b[k] / 3.0);
+        let r = [0, 1].map(|k| p[k] + (2.0 * b[k] + c[k]) / 3.0);
+        let largest = ends.as_flattened().iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+        let rounding = 1e-12 * distance(ends[0], ends[1]) + 4e-15 * largest;
+        if [q, r].iter().all(|control| distance_to_segment(*control, ends) <= rounding) {
+            *curve = Curve::Line { from: ends[0], to: ends[1] };
+        }
+    }
 }
 
 /// Joins the ends of neighbours in a closed chain exactly where they miss each other by more than rounding.
