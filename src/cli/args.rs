@@ -117,7 +117,7 @@ pub struct Common {
     /// VTK files with raw appended data: smaller and faster, but not every reader takes them.
     #[arg(long)]
     pub raw: bool,
-    /// VTK files with zlib-compressed data: smallest, but slower to write.
+    /// VTK files with LZ4-compressed appended data: smallest, but fewest readers take them.
     #[arg(long, conflicts_with = "raw")]
     pub compress: bool,
     /// No progress and no summary.
