@@ -2,7 +2,7 @@
 
 use super::reader::{Reader, Table, Value, shorten};
 use super::value::Limits;
-use super::{OutlineSize, ReadOptions, Shape};
+use super::{OutlineSize, PictureOptions, ReadOptions, Shape, Tone};
 use crate::Point;
 use crate::units::{self, Dimension};
 use std::path::PathBuf;
@@ -62,8 +62,25 @@ pub(super) fn shape(reader: &mut Reader<'_>, kind: &str, value: &Value<'_>) -> O
 }
 
 fn outline(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {
-    const FROM_FILE: [&str; 12] =
-        ["file", "centre", "width", "height", "angle", "mirror", "smooth", "id", "layer", "every", "tolerance", "unit"];
+    const FROM_FILE: [&str; 17] = [
+        "file",
+        "centre",
+        "width",
+        "height",
+        "angle",
+        "mirror",
+        "smooth",
+        "id",
+        "layer",
+        "every",
+        "tolerance",
+        "unit",
+        "threshold",
+        "tone",
+        "marks",
+        "marks_apart",
+        "deviation",
+    ];
     let drawn = value.get_ref().as_table().is_some_and(|t| t.contains_key("points") && !t.contains_key("file"));
     if drawn {
         let table = reader.table(value, "outline with points", &["points", "smooth"])?;
@@ -118,7 +135,33 @@ fn reading(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<ReadOptions> {
         smooth: reader.switch(table, "smooth").unwrap_or(false),
         tolerance: tolerance?,
         unit: unit?,
+        picture: picture(reader, table),
     })
+}
+
+/// How a silhouette is found in a picture; what is wrong is noted and left out.
+fn picture(reader: &mut Reader<'_>, table: &Table<'_>) -> PictureOptions {
+    let fraction = Limits::Between(0.0, 1.0);
+    let example = "write [[10, 20], [410, 20]], in pixels";
+    let marks = table.get("marks").and_then(|value| {
+        match value.get_ref().as_array().map(|list| list.iter().collect::<Vec<_>>()).as_deref() {
+            Some(&[p, q]) => {
+                let [p, q] = [p, q].map(|p| reader.pair(p, "a mark", Dimension::Fraction, Limits::Any));
+                Some([p?, q?])
+            }
+            _ => {
+                reader.wrong_type(value, "marks", "a list of two places", example);
+                None
+            }
+        }
+    });
+    PictureOptions {
+        threshold: reader.optional_quantity(table, "threshold", Dimension::Fraction, fraction),
+        tone: reader.choice(table, "tone", &[("dark", Tone::Dark), ("light", Tone::Light)]),
+        marks,
+        marks_apart: reader.optional_quantity(table, "marks_apart", Dimension::Length, Limits::Positive),
+        deviation: reader.optional_quantity(table, "deviation", Dimension::Fraction, Limits::Within(0.01, 5.0)),
+    }
 }
 
 fn four_digit(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {

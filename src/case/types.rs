@@ -301,11 +301,45 @@ pub struct ReadOptions {
     pub tolerance: f64,
     /// Metres per unit of the file's coordinates; overrides a unit the file states.
     pub unit: Option<f64>,
+    /// How silhouettes are found in pictures.
+    pub picture: PictureOptions,
+}
+
+/// How silhouettes are found in pictures.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PictureOptions {
+    /// The luminance (or opacity) of the edge, 0 to 1; half way between the two tones if none.
+    pub threshold: Option<f64>,
+    /// Which tone the obstacle has; the one the border of the picture has not, if none.
+    pub tone: Option<Tone>,
+    /// Two places in pixels from the upper left corner, x to the right, y down.
+    pub marks: Option<[Point; 2]>,
+    /// How far apart the two places are, m.
+    pub marks_apart: Option<f64>,
+    /// Largest deviation of the smooth outline from the half-tone line, pixels; a tenth, more in a noisy picture, if none.
+    pub deviation: Option<f64>,
+}
+
+/// The tone of an obstacle in a picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Darker than its ground.
+    Dark,
+    /// Lighter than its ground.
+    Light,
 }
 
 impl Default for ReadOptions {
     fn default() -> Self {
-        ReadOptions { id: None, layer: None, every: false, smooth: false, tolerance: 1e-6, unit: None }
+        ReadOptions {
+            id: None,
+            layer: None,
+            every: false,
+            smooth: false,
+            tolerance: 1e-6,
+            unit: None,
+            picture: PictureOptions::default(),
+        }
     }
 }
 

@@ -10,6 +10,7 @@ mod dxf;
 mod finish;
 mod list;
 mod load;
+mod picture;
 mod repair;
 mod svg;
 
@@ -99,9 +100,7 @@ struct Sheet {
 pub fn read_drawing(file: &Path, options: &ReadOptions) -> Result<Drawing, Problems> {
     let extension = file.extension().map_or(String::new(), |e| e.to_string_lossy().to_lowercase());
     let sheet = match extension.as_str() {
-        "png" | "jpg" | "jpeg" => {
-            return Err(only(file, "silhouettes from pictures are not read yet", "trace it to an SVG"));
-        }
+        "png" | "jpg" | "jpeg" => picture::read(file, options)?,
         "svg" => svg::read(file)?,
         "dxf" => dxf::read(file)?,
         _ => list::read(file, options)?,
