@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod departure;
 mod mesh;
+mod outline;
 mod progress;
 mod solve;
 mod start;
@@ -42,6 +43,7 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             check::check(&case, &common)
         }
+        Command::Outline(args) => outline::outline(&args),
         Command::Mesh { case, triangles, common } => {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)

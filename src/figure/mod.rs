@@ -22,6 +22,7 @@ mod colour;
 mod export;
 mod font;
 mod frame;
+mod preview;
 mod scale;
 mod style;
 
@@ -31,5 +32,6 @@ pub use colour::ColourMap;
 pub use export::font_face;
 pub use font::{FAMILY, Weight, text_width};
 pub use frame::{Classes, MapFrame};
+pub use preview::{Preview, preview};
 pub use scale::{Scale, Tick};
 pub use style::{Column, Ink, LETTER, Palette, Pen, SMALL, Style};

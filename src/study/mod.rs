@@ -9,10 +9,12 @@ mod files;
 mod forecast;
 mod layers;
 mod warnings;
+mod workshop;
 
 pub use budget::Budget;
 pub use forecast::{Forecast, forecast};
 pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
+pub use workshop::{CutSettings, case_sheet, outline_sheet};
 
 use crate::case::{Case, Reynolds};
 use crate::edge_layer::moved::{Moved, solve_moved};
