@@ -98,6 +98,8 @@ struct Sheet {
     /// Metres per unit of the coordinates, if the file states it.
     unit: Option<f64>,
     notes: Vec<String>,
+    /// Whether the file's own y axis points down, for messages.
+    y_down: bool,
     /// The text, for messages; empty if the file is none.
     text: String,
 }
@@ -128,7 +130,7 @@ pub fn read_drawing(file: &Path, options: &ReadOptions) -> Result<Drawing, Probl
         "png" | "jpg" | "jpeg" => picture::read(file, options)?,
         "svg" => svg::read(file)?,
         "dxf" => dxf::read(file)?,
-        _ => list::read(file, options)?,
+        _ => list::read(file)?,
     };
     finish::finish(sheet, file, options)
 }
