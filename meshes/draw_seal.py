@@ -1,19 +1,21 @@
 #!/usr/bin/env python3
-"""Draws seal.csv, seal.svg and seal.dxf: a seal with its head up, nose towards the inlet, from discs along a few lines.
+"""Draws seal.csv, seal.svg, seal.dxf and seal.png: a seal with its head up, nose towards the inlet, from discs along a few lines.
 
 Origin: drawn for the museum's open day; invented data.
 
-    python3 -m venv /tmp/draw && /tmp/draw/bin/pip install numpy scipy shapely matplotlib ezdxf
+    python3 -m venv /tmp/draw && /tmp/draw/bin/pip install numpy scipy shapely matplotlib ezdxf pillow
     /tmp/draw/bin/python meshes/draw_seal.py [preview.png]
 
 The list holds points in units of its own, which the case file scales. The drawings hold the smooth curve through these very
-points, 130 mm wide. To change the animal, change the table.
+points, 130 mm wide; the picture is that curve filled, dark on white, 650 pixels wide. To change the animal, change the table.
 """
 import pathlib
 import sys
 
 import ezdxf
 import numpy as np
+from PIL import Image, ImageDraw
+from PIL.PngImagePlugin import PngInfo
 from scipy.interpolate import CubicSpline, PchipInterpolator, make_interp_spline
 from shapely.geometry import Point
 from shapely.ops import unary_union
@@ -32,6 +34,7 @@ TIP = 0.9  # radius at convex ones
 SMOOTHING = 0.8  # width of the average along the outline that takes jumps of curvature out
 POINTS = 220
 WIDTH = 130  # of the drawings, mm
+PIXELS = 650  # of the picture over that width
 ORIGIN = "Origin: drawn for the museum's open day; invented data. Made by draw_seal.py."
 
 
@@ -97,12 +100,31 @@ def draw(points, folder):
     (folder / "seal.dxf").write_text(f"999\n{ORIGIN}\n{text}")
 
 
+def picture(points, folder, fine=16):
+    """Writes the filled spline as an 8-bit grey picture, every pixel the mean of fine x fine samples."""
+    ring, t = chords(points)
+    line = CubicSpline(t, ring, bc_type="periodic")
+    curve = line(np.linspace(0, t[-1], 40000))
+    low, high = curve.min(axis=0), curve.max(axis=0)
+    scale, rim = PIXELS / (high[0] - low[0]), 20
+    width, height = PIXELS + 2 * rim, int(np.ceil(scale * (high[1] - low[1]))) + 2 * rim
+    x, y = (fine * (scale * (curve - low) + rim)).T
+    image = Image.new("L", (fine * width, fine * height), 255)
+    # the drawing library takes the corners of a polygon for middles of pixels
+    ImageDraw.Draw(image).polygon([(u - 0.5, fine * height - v - 0.5) for u, v in zip(x, y)], fill=40)
+    notes = PngInfo()
+    notes.add_text("Comment", ORIGIN)
+    image.reduce(fine).save(folder / "seal.png", optimize=True, pnginfo=notes)
+
+
 def main():
     folder = pathlib.Path(__file__).parent
     points = spaced(silhouette().exterior.reverse(), POINTS)
     rows = [f"{x:.4f},{y:.4f}" for x, y in points]
     (folder / "seal.csv").write_text(f"# {ORIGIN}\nx,y\n" + "\n".join(rows) + "\n")
-    draw(np.array([row.split(",") for row in rows], float), folder)
+    listed = np.array([row.split(",") for row in rows], float)
+    draw(listed, folder)
+    picture(listed, folder)
     if len(sys.argv) > 1:
         from matplotlib.figure import Figure
 

@@ -42,6 +42,8 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// Measure an outline file or the obstacles of a case: sizes, necks, corners, passages; a preview; files for a cutter.
+    Outline(super::outline::OutlineArgs),
     /// Triangulate only: a table of the mesh's quality, and mesh.vtu.
     Mesh {
         /// The case file.

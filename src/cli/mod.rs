@@ -5,6 +5,7 @@ mod check;
 mod converge;
 mod departure;
 mod mesh;
+mod outline;
 mod progress;
 mod rig;
 mod solve;
@@ -45,6 +46,7 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             check::check(&case, &common)
         }
+        Command::Outline(args) => outline::outline(&args),
         Command::Mesh { case, triangles, common } => {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)

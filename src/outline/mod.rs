@@ -11,6 +11,7 @@ pub mod drawing;
 mod fit;
 mod four_digit;
 mod joukowski;
+pub mod kerf;
 mod measure;
 mod meet;
 mod part;
@@ -19,6 +20,7 @@ mod polygon;
 mod shape;
 mod span;
 mod spline;
+pub mod survey;
 
 pub use curve::Curve;
 pub use four_digit::FourDigitSurface;

@@ -119,7 +119,7 @@ impl Plan {
 }
 
 /// Left turn from one piece into the next, in [-pi, pi].
-fn turn(before: &Piece, after: &Piece) -> f64 {
+pub(super) fn turn(before: &Piece, after: &Piece) -> f64 {
     let (d, e) = (before.direction(1.0), after.direction(0.0));
     let turn = (d[0] * e[1] - d[1] * e[0]).atan2(d[0] * e[0] + d[1] * e[1]);
     if turn.abs() < PI - SMOOTH {

@@ -3,9 +3,11 @@
 //! - [`Folder`]: the output folder, which never mixes the results of two cases;
 //! - [`write_whole`]: one file, under a temporary name first;
 //! - [`vtk`]: fields and lines for any VTK viewer;
-//! - [`report`]: `report.json`; [`text`]: the same for reading; [`sheet`]: the cell's design sheet.
+//! - [`report`]: `report.json`; [`text`]: the same for reading; [`sheet`]: the cell's design sheet;
+//! - [`cut`]: outlines at true size for a cutter.
 
 mod atomic;
+pub mod cut;
 mod folder;
 pub mod report;
 pub mod sheet;

@@ -11,11 +11,12 @@ mod forecast;
 mod ladder;
 mod ladder_report;
 mod layers;
-mod rig;
-mod rig_files;
 mod page;
 mod page_tables;
+mod rig;
+mod rig_files;
 mod warnings;
+mod workshop;
 
 pub use budget::Budget;
 pub use figures::{FigureSettings, Format, write_figures};
@@ -24,6 +25,7 @@ pub use ladder::{LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, s
 pub use ladder_report::Bracket;
 pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 pub use rig::Rig;
+pub use workshop::{CutSettings, case_sheet, outline_sheet};
 
 use crate::case::{Case, Reynolds};
 use crate::edge_layer::moved::{Moved, solve_moved};

@@ -270,7 +270,7 @@ fn small_faults_are_repaired_and_listed() {
     let (message, line) = only(list("0 0\n1 0\n1 1\n0.5 1\n0.5 1.0001\n0.5001 1.0001\n0.5001 0.9999\n0 0.99\n"));
     assert_says(&message, &["crosses or touches itself", "tolerance 1.000e-6"]);
     assert_eq!(line, Some(6));
-    let bow_tie = only(list("0 0\n1 0\n0 1\n1 1.5\n"));
+    let bow_tie = only(list("0 0\n1 0\n0.1 1\n1 1.5\n"));
     assert_says(&bow_tie.0, &["crosses or touches itself"]);
     assert!(bow_tie.1.is_some());
     let eased = ReadOptions { tolerance: 0.01, ..ReadOptions::default() };

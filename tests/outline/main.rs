@@ -6,6 +6,7 @@ use twinplate::case::*;
 use twinplate::error::Problems;
 use twinplate::outline::Plan;
 
+mod cutting;
 mod drawings;
 mod files;
 mod hostile;

@@ -69,4 +69,7 @@ fn the_seal_from_any_file_gives_one_shape_factor() {
         // Coordinates have eleven decimals.
         assert_same(name, listed, from(name, sized), 1e-10);
     }
+    // The picture has five pixels to the millimetre and shows its edge to 0.05 pixels: of the height of 325 pixels, at both ends, a
+    // share of 3e-4, and of the width half as much.
+    assert_same("seal.png", listed, from("seal.png", true), 5e-4);
 }

@@ -4,6 +4,9 @@ use super::Stroke;
 use crate::Point;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Most free ends looked at in one square of the size of the tolerance.
+const MOST_RIVALS: usize = 64;
+
 /// Open strokes joined to chains, and what is worth saying about it.
 pub(super) struct Chained {
     /// Closed chains.
@@ -82,7 +85,7 @@ pub(super) fn chain(strokes: Vec<Stroke>, tolerance: f64) -> Chained {
 /// Strokes not yet used, and their ends sorted into square cells as wide as the tolerance.
 struct Pool {
     strokes: Vec<Option<Stroke>>,
-    cells: BTreeMap<[i64; 2], Vec<(u32, bool)>>,
+    cells: BTreeMap<[i64; 2], BTreeSet<(u32, bool)>>,
     low: Point,
     tolerance: f64,
 }
@@ -97,7 +100,7 @@ impl Pool {
         let mut pool = Pool { strokes: Vec::new(), cells: BTreeMap::new(), low, tolerance };
         for (index, stroke) in strokes.into_iter().enumerate() {
             for (is_end, place) in stroke.ends().into_iter().flatten().enumerate() {
-                pool.cells.entry(pool.cell(place)).or_default().push((index as u32, is_end == 1));
+                pool.cells.entry(pool.cell(place)).or_default().insert((index as u32, is_end == 1));
             }
             pool.strokes.push(Some(stroke));
         }
@@ -113,7 +116,7 @@ impl Pool {
         for (is_end, place) in stroke.ends().into_iter().flatten().enumerate() {
             let cell = self.cell(place);
             if let Some(ends) = self.cells.get_mut(&cell) {
-                ends.retain(|end| *end != (index as u32, is_end == 1));
+                ends.remove(&(index as u32, is_end == 1));
             }
         }
         Some(stroke)
@@ -124,7 +127,7 @@ impl Pool {
         let [x, y] = self.cell(place);
         let mut found = Vec::new();
         for cell in (-1..=1).flat_map(|i| (-1..=1).map(move |j| [x.saturating_add(i), y.saturating_add(j)])) {
-            for &(index, is_end) in self.cells.get(&cell).into_iter().flatten() {
+            for &(index, is_end) in self.cells.get(&cell).into_iter().flatten().take(MOST_RIVALS) {
                 let ends = self.strokes.get(index as usize).and_then(|stroke| stroke.as_ref()?.ends());
                 let gap = ends.map_or(f64::INFINITY, |ends| distance(place, ends[usize::from(is_end)]));
                 if gap <= self.tolerance {

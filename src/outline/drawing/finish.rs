@@ -24,11 +24,14 @@ pub(super) struct About<'a> {
     pub options: &'a ReadOptions,
     /// Metres per unit, if known.
     pub unit: Option<f64>,
+    /// Whether the file's own y axis points down.
+    pub y_down: bool,
 }
 
 impl About<'_> {
-    /// A place, in mm if the unit is known, else in the file's units. The y axis points up.
+    /// A place, in mm if the unit is known, else in the file's units, y as in the file.
     pub fn place(&self, p: Point) -> String {
+        let p = if self.y_down { [p[0], 0.0 - p[1]] } else { p };
         match self.unit {
             Some(unit) => format!("({:.6} mm, {:.6} mm)", 1e3 * unit * p[0], 1e3 * unit * p[1]),
             None => format!("({:.6}, {:.6})", p[0], p[1]),
@@ -49,8 +52,8 @@ impl About<'_> {
 /// # Errors
 /// Nothing to choose, outlines that do not close or that cross themselves, each by more than the tolerance.
 pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result<Drawing, Problems> {
-    let Sheet { strokes, unit: stated, mut notes, text } = sheet;
-    let about = About { file, options, unit: options.unit.or(stated) };
+    let Sheet { strokes, unit: stated, mut notes, y_down, text } = sheet;
+    let about = About { file, options, unit: options.unit.or(stated), y_down };
     let with_text = |mut problems: Problems| {
         if !text.is_empty() {
             problems.add_text(file, &text);

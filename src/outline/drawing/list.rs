@@ -1,6 +1,6 @@
 //! Coordinate lists: two columns of numbers.
 
-use super::{MOST_CURVES, ReadOptions, Sheet, Stroke, load, only};
+use super::{MOST_CURVES, Sheet, Stroke, load, only};
 use crate::Point;
 use crate::error::Problems;
 use crate::outline::Curve;
@@ -19,7 +19,7 @@ const MAX_REPORTED: usize = 10;
 ///
 /// # Errors
 /// Every bad row with its place, or what else is wrong with the file.
-pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems> {
+pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     let text = load::text(file, MAX_BYTES)?;
     let mut problems = Problems::default();
     let mut points: Vec<(Point, Range<usize>)> = Vec::new();
@@ -55,11 +55,7 @@ pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems
         problems.add_text(file, &text);
         return Err(problems);
     }
-    if let (Some(chosen), Some(_)) = (&options.id.as_ref().or(options.layer.as_ref()), points.first()) {
-        let message = format!("a list of coordinates has one outline without a name, not \"{chosen}\"");
-        return Err(only(file, message, "leave out id and layer"));
-    }
-    Ok(Sheet { strokes: vec![stroke(&points)], unit, notes: Vec::new(), text })
+    Ok(Sheet { strokes: vec![stroke(&points)], unit, text, ..Sheet::default() })
 }
 
 /// Lines from each point to the next, the last to the first unless it repeats it.

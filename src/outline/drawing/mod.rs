@@ -17,6 +17,7 @@ mod svg;
 pub use crate::case::ReadOptions;
 
 use super::Curve;
+use crate::case::OutlineSize;
 use crate::error::Problems;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -50,6 +51,30 @@ pub struct Loop {
     pub place: Option<Range<usize>>,
 }
 
+impl Drawing {
+    /// The drawing scaled to a width or height of all it holds, in metres; none if it has none. As drawn, it stays as it is.
+    pub fn sized(mut self, size: OutlineSize) -> Option<Drawing> {
+        let (_, [width, height]) = repair::box_of(self.loops.iter().flat_map(|l| &l.curves))?;
+        let factor = match size {
+            OutlineSize::Width(wanted) => wanted / width,
+            OutlineSize::Height(wanted) => wanted / height,
+            OutlineSize::AsDrawn => return Some(self),
+        };
+        if !(factor.is_finite() && factor > 0.0) {
+            return None;
+        }
+        let map = affine::Affine::scale(factor, factor);
+        for l in &mut self.loops {
+            l.curves = l.curves.iter().map(|curve| map.curve(curve)).collect();
+        }
+        if !self.scaled {
+            self.notes.push(format!("one unit of the file (of a picture: one pixel) is {:.4e} mm", 1e3 * factor));
+        }
+        self.scaled = true;
+        Some(self)
+    }
+}
+
 /// A chain of curves as it stands in a file, y upwards.
 #[derive(Debug, Clone, PartialEq, Default)]
 struct Stroke {
@@ -73,6 +98,8 @@ struct Sheet {
     /// Metres per unit of the coordinates, if the file states it.
     unit: Option<f64>,
     notes: Vec<String>,
+    /// Whether the file's own y axis points down, for messages.
+    y_down: bool,
     /// The text, for messages; empty if the file is none.
     text: String,
 }
@@ -103,7 +130,7 @@ pub fn read_drawing(file: &Path, options: &ReadOptions) -> Result<Drawing, Probl
         "png" | "jpg" | "jpeg" => picture::read(file, options)?,
         "svg" => svg::read(file)?,
         "dxf" => dxf::read(file)?,
-        _ => list::read(file, options)?,
+        _ => list::read(file)?,
     };
     finish::finish(sheet, file, options)
 }

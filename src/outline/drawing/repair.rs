@@ -2,6 +2,7 @@
 
 use super::Stroke;
 use crate::Point;
+use crate::outline::measure::area_of;
 use crate::outline::meet::{Body, Spans};
 use crate::outline::span::{Extent, distance_to_segment, is_near};
 use crate::outline::{Curve, Piece, Side};
@@ -187,13 +188,18 @@ fn nearest(curve: &Curve, at: Point) -> f64 {
 fn cut(stroke: &mut Stroke, first: usize, last: usize, at: Point, inner: f64, repairs: &mut Repairs) {
     let n = stroke.curves.len();
     let (a, b) = (&stroke.curves[first], &stroke.curves[last]);
-    let is_spike = (first + 1) % n == last && a.is_straight() && b.is_straight();
-    let ends = if is_spike {
-        repairs.spikes = (repairs.spikes.0 + 1, repairs.spikes.1.max(inner));
+    let (s, t) = (nearest(a, at), nearest(b, at));
+    let between = (first + 1..first + n).map(|k| k % n).take_while(|k| *k != last);
+    let inside: Vec<Curve> = between.map(|k| stroke.curves[k].clone()).collect();
+    let away = [a.part(s, 1.0)].into_iter().chain(inside).chain([b.part(0.0, t)]).collect::<Vec<_>>();
+    let area = area_of(away.iter().map(|curve| (curve, 0.0, 1.0))).abs();
+    let kind = if area <= 1e-6 * inner * inner { &mut repairs.spikes } else { &mut repairs.crossings };
+    *kind = (kind.0 + 1, kind.1.max(inner));
+    // Where two sides fold back at their joint, one line takes the place of both.
+    let folds = (first + 1) % n == last && s > 1.0 - 1e-9 && t < 1e-9;
+    let [before, after] = if folds {
         [Curve::Line { from: a.point(0.0), to: b.point(1.0) }, Curve::Line { from: at, to: at }]
     } else {
-        repairs.crossings = (repairs.crossings.0 + 1, repairs.crossings.1.max(inner));
-        let (s, t) = (nearest(a, at), nearest(b, at));
         let (before, after) = (a.part(0.0, s), b.part(t, 1.0));
         [before.with_ends(a.point(0.0), at).unwrap_or(before), after.with_ends(at, b.point(1.0)).unwrap_or(after)]
     };
@@ -203,7 +209,6 @@ fn cut(stroke: &mut Stroke, first: usize, last: usize, at: Point, inner: f64, re
         keep[k] = false;
         k = (k + 1) % n;
     }
-    let [before, after] = ends;
     stroke.curves[first] = before;
     stroke.curves[last] = after;
     retain(stroke, &keep);

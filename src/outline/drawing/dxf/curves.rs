@@ -67,11 +67,17 @@ pub(super) fn polyline(entity: &Entity<'_, '_>, vertices: &[Entity<'_, '_>]) -> 
 
 /// The map from the coordinates of a flat entity to those of the drawing: mirrored if it is seen from below; none if tilted.
 pub(super) fn seen_from(entity: &Entity<'_, '_>) -> Result<Option<Affine>, Fault> {
+    let upright = Affine::scale(1.0, 1.0);
+    // These are given in the coordinates of the drawing, whatever their normal.
+    if matches!(entity.kind, "LINE" | "SPLINE") {
+        return Ok(Some(upright));
+    }
     let normal = [entity.number(210, 0.0)?, entity.number(220, 0.0)?, entity.number(230, 1.0)?];
-    let flat = normal[0].abs().max(normal[1].abs()) <= 1e-9 * normal[2].abs();
-    // Lines and splines are given in the coordinates of the drawing, whatever their normal.
-    let own = !matches!(entity.kind, "LINE" | "SPLINE" | "ELLIPSE");
-    Ok(flat.then(|| if own && normal[2] < 0.0 { Affine::scale(-1.0, 1.0) } else { Affine::scale(1.0, 1.0) }))
+    if normal[0].abs().max(normal[1].abs()) > 1e-9 * normal[2].abs() {
+        return Ok(None);
+    }
+    let mirrored = normal[2] < 0.0 && entity.kind != "ELLIPSE";
+    Ok(Some(if mirrored { Affine::scale(-1.0, 1.0) } else { upright }))
 }
 
 /// The end angle above the start angle.

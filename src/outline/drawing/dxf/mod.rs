@@ -37,7 +37,7 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         error.as_bytes().iter().map(|byte| char::from(*byte)).collect()
     });
     match strokes(&text, file, &mut notes) {
-        Ok((strokes, unit)) => Ok(Sheet { strokes, unit, notes, text }),
+        Ok((strokes, unit)) => Ok(Sheet { strokes, unit, notes, text, ..Sheet::default() }),
         Err((message, place)) => {
             let mut problems = Problems::default();
             problems.add_text(file, &text);

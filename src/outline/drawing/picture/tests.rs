@@ -57,9 +57,9 @@ fn an_anti_aliased_disc_is_found() {
             found.loops[0].curves.len()
         );
         assert!(error < limit, "{error}");
-        // inwards by 0.58/(2 R): variance of the average and of a pixel; by 0.12/R: chords of a pixel and of a sample; and 0.036 pixels
-        // at random over 2 pi R crossings
-        assert!(relative.abs() < 0.83 / (radius * radius) + 0.03 / radius.powf(1.5), "{relative}");
+        // inwards by 0.75/(2 R), for the variances of the average (1/2), of a pixel (1/12) and of linear interpolation (1/6), by 0.1/R for
+        // chords, and 0.036 pixels at random over 2 pi R crossings
+        assert!(relative.abs() < 0.95 / (radius * radius) + 0.03 / radius.powf(1.5), "{relative}");
         assert!(found.loops[0].curves.len() <= 16 && !found.scaled);
     }
 }

@@ -16,7 +16,7 @@ use roxmltree::{Document, Node, ParsingOptions};
 use std::path::Path;
 use std::str::FromStr;
 use svgtypes::{Align, AspectRatio, ViewBox};
-use view::{PX, fit, is_px, metres};
+use view::{PX, fit, is_px, metres, px};
 use walk::{Setting, Walk};
 
 /// Largest file read, bytes.
@@ -54,7 +54,9 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         return Err(fail(Some(place..place + 1), message, "save the drawing as SVG"));
     }
     let mut notes = Vec::new();
-    let (map, unit, size) = root_view(root, &mut notes);
+    let (map, unit, size) = root_view(root, &mut notes).map_err(|(message, place)| {
+        fail(Some(place), message, "write a size such as width=\"80mm\" and a box such as viewBox=\"0 0 80 60\"")
+    })?;
     let mut walk = Walk::new(file, &document);
     walk.children(root, &Setting::root(map, size));
     let (strokes, mut problems) = walk.finish(&mut notes);
@@ -63,34 +65,57 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         return Err(problems);
     }
     drop(document);
-    Ok(Sheet { strokes, unit, notes, text })
+    Ok(Sheet { strokes, unit, notes, y_down: true, text })
 }
 
 /// The map of the outermost element, metres per unit if it states a size, and the size percentages refer to.
-fn root_view(root: Node<'_, '_>, notes: &mut Vec<String>) -> (Affine, Option<f64>, [f64; 2]) {
+///
+/// # Errors
+/// A size or a view box that is none, with its place.
+fn root_view(root: Node<'_, '_>, notes: &mut Vec<String>) -> Result<(Affine, Option<f64>, [f64; 2]), Misread> {
     let upwards = |ratio: f64| Affine::scale(1.0, -ratio);
-    let stated = ["width", "height"].map(|key| root.attribute(key));
+    let attributes = ["width", "height"].map(|key| root.attribute_node(key));
+    for attribute in attributes.iter().flatten().filter(|attribute| attribute.value().trim() != "auto") {
+        px(attribute.value(), 1.0).map_err(|message| (message, attribute.range_value()))?;
+    }
+    let stated = attributes.map(|attribute| attribute.map(|attribute| attribute.value()));
     let size = stated.map(|text| text.and_then(metres));
     if stated.iter().flatten().any(|text| metres(text).is_some() && is_px(text)) {
         notes.push("the file gives its size in px, which are taken as 1/96 inch: check the size".into());
     }
-    let view = root.attribute("viewBox").and_then(|text| ViewBox::from_str(text).ok());
-    let Some(view) = view else {
+    let Some(view) = view_box(root)? else {
         let px = size.map(|metres| metres.map_or(0.0, |m| m / PX));
-        return (upwards(1.0), size.iter().any(Option::is_some).then_some(PX), px);
+        return Ok((upwards(1.0), size.iter().any(Option::is_some).then_some(PX), px));
     };
     // One of the two follows from the other and the view box.
     let both = match size {
         [Some(width), Some(height)] => [width, height],
         [Some(width), None] => [width, width * view.h / view.w],
         [None, Some(height)] => [height * view.w / view.h, height],
-        [None, None] => return (upwards(1.0), None, [view.w, view.h]),
+        [None, None] => return Ok((upwards(1.0), None, [view.w, view.h])),
     };
     let aspect =
         root.attribute("preserveAspectRatio").and_then(|text| AspectRatio::from_str(text).ok()).unwrap_or_default();
     let scales = fit(&view, both, aspect).0;
     let ratio = if aspect.align == Align::None { scales[3] / scales[0] } else { 1.0 };
-    (upwards(ratio), Some(scales[0]), [view.w, view.h])
+    Ok((upwards(ratio), Some(scales[0]), [view.w, view.h]))
+}
+
+/// What is wrong, and where.
+type Misread = (String, std::ops::Range<usize>);
+
+/// The view box of an element, if it has one.
+///
+/// # Errors
+/// One that is not four numbers, or without size.
+fn view_box(node: Node<'_, '_>) -> Result<Option<ViewBox>, Misread> {
+    let Some(attribute) = node.attribute_node("viewBox") else { return Ok(None) };
+    let text = attribute.value();
+    match ViewBox::from_str(text) {
+        Ok(view) if view.w > 0.0 && view.h > 0.0 => Ok(Some(view)),
+        Ok(_) => Err((format!("the viewBox `{text}` has no size"), attribute.range_value())),
+        Err(error) => Err((format!("the viewBox is broken: {error}"), attribute.range_value())),
+    }
 }
 
 /// Byte position of a row and column, both from 1, columns in characters.

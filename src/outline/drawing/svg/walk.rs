@@ -4,19 +4,20 @@ use super::super::affine::Affine;
 use super::super::{MOST_CURVES, Stroke, not_used};
 use super::shapes::shape;
 use super::view::{fit, px, transform};
+use super::view_box;
 use crate::error::Problems;
 use roxmltree::{Document, Node};
 use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
 use std::path::Path;
 use std::str::FromStr;
-use svgtypes::{AspectRatio, ViewBox};
+use svgtypes::AspectRatio;
 
 /// Deepest nesting of elements, `use` counted.
 const DEEPEST: usize = 200;
 
 /// Most elements visited, expanded ones counted each time.
-const MOST_VISITS: usize = 1_000_000;
+const MOST_VISITS: usize = 200_000;
 
 /// Most mistakes reported.
 const MOST_PROBLEMS: usize = 10;
@@ -202,10 +203,14 @@ impl<'a, 'd> Walk<'a, 'd> {
             setting.map = setting.map.after(&Affine::shift(corner));
         }
         setting.size = size;
-        if let Some(view) = node.attribute("viewBox").and_then(|text| ViewBox::from_str(text).ok()) {
-            let aspect = node.attribute("preserveAspectRatio").and_then(|text| AspectRatio::from_str(text).ok());
-            setting.map = setting.map.after(&fit(&view, size, aspect.unwrap_or_default()));
-            setting.size = [view.w, view.h];
+        match view_box(node) {
+            Ok(None) => {}
+            Ok(Some(view)) => {
+                let aspect = node.attribute("preserveAspectRatio").and_then(|text| AspectRatio::from_str(text).ok());
+                setting.map = setting.map.after(&fit(&view, size, aspect.unwrap_or_default()));
+                setting.size = [view.w, view.h];
+            }
+            Err((message, place)) => return self.fail(place, message, "write four numbers: x, y, width and height"),
         }
         self.children(node, &setting);
     }
