@@ -12,6 +12,7 @@ mod rule;
 mod sample;
 mod size;
 mod smooth;
+mod stars;
 mod topology;
 mod tree;
 mod work;
@@ -20,6 +21,7 @@ pub use locate::Locator;
 pub use quality::{HISTOGRAM_STEP, Quality};
 pub use rule::{CornerSize, SizeOptions};
 pub use size::SizeField;
+pub use stars::Stars;
 pub use topology::NO_TRIANGLE;
 
 use crate::Point;
