@@ -104,9 +104,10 @@ fn table(case: &Case, plan: &Plan, forecast: &Forecast) -> String {
     line(
         "to expect",
         format!(
-            "about {} triangles, {} MB of memory, {} s (within a factor of two on two cores)",
+            "about {} triangles, {} MB of memory ({} with both corrections), {} s (within a factor of two on two cores)",
             significant(forecast.triangles as f64, 2),
             significant(forecast.memory / 1e6, 2),
+            significant(forecast.memory_with_corrections / 1e6, 2),
             significant(forecast.seconds, 2)
         ),
     );
@@ -127,7 +128,8 @@ fn as_json(case: &Case, plan: &Plan, forecast: &Forecast) -> Result<String> {
         "obstacles": case.obstacles.iter().map(|o| o.name.clone()).collect::<Vec<_>>(),
         "probes": case.probes.iter().map(|p| json!({"name": p.name, "x_m": p.at[0], "y_m": p.at[1]})).collect::<Vec<_>>(),
         "notes": plan.notes,
-        "estimate": {"triangles": forecast.triangles, "memory_bytes": forecast.memory, "time_s": forecast.seconds},
+        "estimate": {"triangles": forecast.triangles, "memory_bytes": forecast.memory,
+                     "memory_with_corrections_bytes": forecast.memory_with_corrections, "time_s": forecast.seconds},
     });
     serde_json::to_string_pretty(&report)
         .map(|text| text + "\n")

@@ -6,13 +6,14 @@
 use super::direct::Direct;
 use super::{Conditions, Stiffness};
 use crate::Result;
+use crate::mesh::Mesh;
 use std::sync::Arc;
 
 /// A hierarchy of levels under one set of conditions.
 #[derive(Debug)]
 pub(super) struct Hierarchy {
     levels: Arc<Vec<Stiffness>>,
-    parents: Arc<Vec<[u32; 2]>>,
+    mesh: Arc<Mesh>,
     pub conditions: Conditions,
     direct: Direct,
     /// Diagonal entry of each tied group on each level.
@@ -28,7 +29,7 @@ pub(super) struct Work {
 }
 
 impl Hierarchy {
-    pub fn new(levels: Arc<Vec<Stiffness>>, parents: Arc<Vec<[u32; 2]>>, conditions: Conditions) -> Result<Self> {
+    pub fn new(levels: Arc<Vec<Stiffness>>, mesh: Arc<Mesh>, conditions: Conditions) -> Result<Self> {
         let direct = Direct::new(&levels[0], &conditions)?;
         let group_diagonals = levels
             .iter()
@@ -50,7 +51,7 @@ impl Hierarchy {
                     .collect()
             })
             .collect();
-        Ok(Hierarchy { levels, parents, conditions, direct, group_diagonals })
+        Ok(Hierarchy { levels, mesh, conditions, direct, group_diagonals })
     }
 
     pub fn finest(&self) -> usize {
@@ -100,7 +101,7 @@ impl Hierarchy {
         fine[..coarse.len()].copy_from_slice(coarse);
         let first = coarse.len() - self.levels[0].vertices();
         for (k, x) in fine[coarse.len()..].iter_mut().enumerate() {
-            let [a, b] = self.parents[first + k];
+            let [a, b] = self.mesh.parents[first + k];
             *x = 0.5 * (coarse[a as usize] + coarse[b as usize]);
         }
     }
@@ -111,7 +112,7 @@ impl Hierarchy {
         let first = n - self.levels[0].vertices();
         coarse.copy_from_slice(&fine[..n]);
         for (k, r) in fine[n..].iter().enumerate() {
-            let [a, b] = self.parents[first + k];
+            let [a, b] = self.mesh.parents[first + k];
             coarse[a as usize] += 0.5 * r;
             coarse[b as usize] += 0.5 * r;
         }
@@ -130,7 +131,7 @@ impl Hierarchy {
         }
         for (k, x) in fine[n..].iter_mut().enumerate() {
             if !self.conditions.is_fixed(n + k) {
-                let [a, b] = self.parents[first + k];
+                let [a, b] = self.mesh.parents[first + k];
                 *x += 0.5 * (coarse[a as usize] + coarse[b as usize]);
             }
         }

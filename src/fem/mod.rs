@@ -1,4 +1,4 @@
-//! Linear finite elements on a mesh: stars, stiffness, conditions, the multigrid solver and gradient recovery.
+//! Linear finite elements on a mesh: stiffness, conditions, the multigrid solver and gradient recovery.
 //!
 //! Everything works on vertex arrays. For `-div(k grad u) = 0` with linear elements the stiffness of a triangle of area A is
 //! `k/(4A) (b_i b_j + c_i c_j)` with `b = y_j - y_k`, `c = x_k - x_j`; k is the mean of the coefficient over the triangle.
@@ -10,7 +10,6 @@ mod element;
 mod recovery;
 mod solver;
 mod space;
-mod stars;
 mod stiffness;
 
 pub use conditions::Conditions;
@@ -18,5 +17,4 @@ pub use element::{area, gradient, mean_cube, mean_inverse_cube, triangle_gradien
 pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
 pub use space::Space;
-pub use stars::Stars;
 pub use stiffness::{Levels, Stiffness};

@@ -9,8 +9,7 @@
 //! The patch is the star of the vertex; it takes in the stars of its neighbours where the vertex lies on the boundary (the
 //! fit is one-sided there) or where the star leaves the polynomial undetermined.
 
-use super::Stars;
-use crate::mesh::Mesh;
+use crate::mesh::{Mesh, Stars};
 use rayon::prelude::*;
 
 /// What is known about a field before it is fitted.
@@ -48,7 +47,7 @@ impl<'a> Recovery<'a> {
             .into_par_iter()
             .map_init(Vec::new, |patch, v| self.fit(v, model, fields, patch))
             .collect();
-        std::array::from_fn(|k| at_vertices.iter().map(|g| g[k]).collect())
+        std::array::from_fn(|k| at_vertices.par_iter().map(|g| g[k]).collect())
     }
 
     fn add_star(&self, v: usize, patch: &mut Vec<u32>) {
@@ -57,11 +56,20 @@ impl<'a> Recovery<'a> {
         }
     }
 
-    fn fit<const N: usize>(&self, v: usize, model: Model, fields: [&[f64]; N], patch: &mut Vec<u32>) -> [[f64; 2]; N] {
+    /// The vertex and those it shares an edge with.
+    fn star_patch(&self, v: usize, patch: &mut Vec<u32>) {
         patch.clear();
-        self.add_star(v, patch);
-        patch.sort_unstable();
-        patch.dedup();
+        for &t in self.stars.of(v) {
+            for w in self.mesh.triangles[t as usize] {
+                if !patch.contains(&w) {
+                    patch.push(w);
+                }
+            }
+        }
+    }
+
+    fn fit<const N: usize>(&self, v: usize, model: Model, fields: [&[f64]; N], patch: &mut Vec<u32>) -> [[f64; 2]; N] {
+        self.star_patch(v, patch);
         let mut wide = self.on_boundary[v] || patch.len() < 7;
         if wide {
             self.widen(patch);
@@ -71,7 +79,13 @@ impl<'a> Recovery<'a> {
             self.widen(patch);
         }
         for _ in 0..3 {
-            if let Some(gradients) = self.least_squares(v, &Basis::new(model, v, wide), fields, patch) {
+            let basis = Basis::new(model, v, wide);
+            let gradients = match basis.terms() {
+                4 => self.least_squares::<N, 4>(v, &basis, fields, patch),
+                5 => self.least_squares::<N, 5>(v, &basis, fields, patch),
+                _ => self.least_squares::<N, TERMS>(v, &basis, fields, patch),
+            };
+            if let Some(gradients) = gradients {
                 return gradients;
             }
             self.widen(patch);
@@ -88,8 +102,8 @@ impl<'a> Recovery<'a> {
         patch.dedup();
     }
 
-    /// Fits u - u(v) with weights 1/|d|^2; none if the patch does not determine the polynomial.
-    fn least_squares<const N: usize>(
+    /// Fits u - u(v) by the first T terms with weights 1/|d|^2; none if the patch does not determine the polynomial.
+    fn least_squares<const N: usize, const T: usize>(
         &self,
         v: usize,
         basis: &Basis,
@@ -99,16 +113,16 @@ impl<'a> Recovery<'a> {
         let points = &self.mesh.points;
         let centre = points[v];
         let offset = |w: u32| [points[w as usize][0] - centre[0], points[w as usize][1] - centre[1]];
-        let reach = patch.iter().map(|&w| offset(w)[0].hypot(offset(w)[1])).fold(0.0, f64::max);
-        let n = basis.terms();
-        let mut normal = [[0.0; TERMS]; TERMS];
-        let mut rhs = [[0.0; TERMS]; N];
+        let square = |d: [f64; 2]| d[0] * d[0] + d[1] * d[1];
+        let reach = patch.iter().map(|&w| square(offset(w))).fold(0.0, f64::max).sqrt();
+        let mut normal = [[0.0; T]; T];
+        let mut rhs = [[0.0; T]; N];
         for &w in patch.iter().filter(|&&w| w as usize != v) {
             let d = offset(w).map(|x| x / reach);
-            let weight = 1.0 / (d[0] * d[0] + d[1] * d[1]);
+            let weight = 1.0 / square(d);
             let terms = basis.at(d, reach);
-            for i in 0..n {
-                for j in i..n {
+            for i in 0..T {
+                for j in i..T {
                     normal[i][j] += weight * terms[i] * terms[j];
                 }
                 for (r, field) in rhs.iter_mut().zip(fields) {
@@ -116,9 +130,9 @@ impl<'a> Recovery<'a> {
                 }
             }
         }
-        let factor = cholesky(normal, n)?;
+        let factor = cholesky(normal)?;
         Some(rhs.map(|r| {
-            let s = substitute(&factor, r, n);
+            let s = substitute(&factor, r);
             [s[0] / reach, s[1] / reach]
         }))
     }
@@ -179,36 +193,36 @@ impl Basis {
     }
 }
 
-/// Lower Cholesky factor of the matrix whose upper triangle is given; none if it is nearly singular.
-fn cholesky(a: [[f64; TERMS]; TERMS], n: usize) -> Option<[[f64; TERMS]; TERMS]> {
-    let mut l = [[0.0; TERMS]; TERMS];
-    let known = |l: &[[f64; TERMS]; TERMS], i: usize, j: usize| -> f64 { (0..j).map(|k| l[i][k] * l[j][k]).sum() };
-    for j in 0..n {
+/// Lower Cholesky factor of the matrix whose upper triangle is given, its diagonal inverted; none if it is nearly singular.
+fn cholesky<const T: usize>(a: [[f64; T]; T]) -> Option<[[f64; T]; T]> {
+    let mut l = [[0.0; T]; T];
+    let known = |l: &[[f64; T]; T], i: usize, j: usize| -> f64 { (0..j).map(|k| l[i][k] * l[j][k]).sum() };
+    for j in 0..T {
         let d = a[j][j] - known(&l, j, j);
         // also where a patch has no vertex off the centre and no entry at all
         if d.is_nan() || d <= 1e-6 * a[j][j] {
             return None;
         }
-        l[j][j] = d.sqrt();
-        for i in j + 1..n {
-            l[i][j] = (a[j][i] - known(&l, i, j)) / l[j][j];
+        l[j][j] = 1.0 / d.sqrt();
+        for i in j + 1..T {
+            l[i][j] = (a[j][i] - known(&l, i, j)) * l[j][j];
         }
     }
     Some(l)
 }
 
-fn substitute(l: &[[f64; TERMS]; TERMS], mut b: [f64; TERMS], n: usize) -> [f64; TERMS] {
-    for i in 0..n {
+fn substitute<const T: usize>(l: &[[f64; T]; T], mut b: [f64; T]) -> [f64; T] {
+    for i in 0..T {
         for k in 0..i {
             b[i] -= l[i][k] * b[k];
         }
-        b[i] /= l[i][i];
+        b[i] *= l[i][i];
     }
-    for i in (0..n).rev() {
-        for k in i + 1..n {
+    for i in (0..T).rev() {
+        for k in i + 1..T {
             b[i] -= l[k][i] * b[k];
         }
-        b[i] /= l[i][i];
+        b[i] *= l[i][i];
     }
     b
 }

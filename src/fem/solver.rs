@@ -28,9 +28,8 @@ pub struct Solution {
 
 impl Operator {
     /// Prepares the levels of a mesh for the given conditions; factorises the coarsest.
-    pub fn new(mesh: &Mesh, levels: Arc<Vec<Stiffness>>, conditions: Conditions) -> Result<Self> {
-        let parents = Arc::new(mesh.parents.clone());
-        Ok(Operator { hierarchy: Hierarchy::new(levels, parents, conditions)? })
+    pub fn new(mesh: &Arc<Mesh>, levels: Arc<Vec<Stiffness>>, conditions: Conditions) -> Result<Self> {
+        Ok(Operator { hierarchy: Hierarchy::new(levels, mesh.clone(), conditions)? })
     }
 
     /// Conditions of the problem.
@@ -118,13 +117,15 @@ impl Operator {
             if bound <= tolerance || rho <= floor {
                 return Ok((iteration, bound.max(0.0)));
             }
-            for (v, q) in q.iter_mut().enumerate() {
+            let mut energy = 0.0;
+            for (v, (q, p_v)) in q.iter_mut().zip(&p).enumerate() {
                 *q = if h.conditions.is_fixed(v) { 0.0 } else { a.row_times(v, &p) };
+                energy += *q * p_v;
             }
-            let alpha = rho / dot(&p, &q);
-            for v in 0..n {
-                x[v] += alpha * p[v];
-                r[v] -= alpha * q[v];
+            let alpha = rho / energy;
+            for ((x, r), (p, q)) in x.iter_mut().zip(&mut r).zip(p.iter().zip(&q)) {
+                *x += alpha * p;
+                *r -= alpha * q;
             }
             h.apply(top, &r, &mut z, work);
             let next = dot(&r, &z);

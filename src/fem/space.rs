@@ -1,9 +1,9 @@
 //! A mesh made ready for computing: its stars, the gap at its vertices, its stiffness matrices.
 
-use super::{Levels, Model, Recovery, Stars, area};
+use super::{Levels, Model, Recovery, area};
 use crate::Point;
 use crate::case::Gap;
-use crate::mesh::Mesh;
+use crate::mesh::{Mesh, Stars};
 use crate::outline::{Side, Solid};
 use rayon::prelude::*;
 use std::sync::Arc;

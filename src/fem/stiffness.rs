@@ -1,9 +1,9 @@
 //! The stiffness matrix by rows: the diagonal apart, the other entries as 8-byte values with 4-byte columns.
 
 use super::element::{area, sides};
-use super::{Stars, mean_cube, mean_inverse_cube};
+use super::{mean_cube, mean_inverse_cube};
 use crate::Point;
-use crate::mesh::Mesh;
+use crate::mesh::{Mesh, Stars};
 use rayon::prelude::*;
 use std::sync::Arc;
 

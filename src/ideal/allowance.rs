@@ -9,7 +9,7 @@ use crate::outline::Curve;
 
 /// Bound, to first order, of the change of the shape factor when chords replace curves. `gradient` is |grad p| at the vertices
 /// for unit pressure drop, 1/m.
-pub(super) fn outline_allowance(space: &Space, gradient: &[f64]) -> f64 {
+pub(super) fn outline_allowance(space: &Space, gradient: impl Fn(usize) -> f64) -> f64 {
     let edges = space.mesh.boundary.iter().filter(|edge| space.mesh.plan.solid(space.mesh.side(edge)).is_some());
     edges
         .map(|edge| {
@@ -17,7 +17,7 @@ pub(super) fn outline_allowance(space: &Space, gradient: &[f64]) -> f64 {
             let sliver = sliver_area(curve, edge.parameters).abs();
             let at = |v: u32| {
                 let k = (space.gap[v as usize] / space.reference_gap).powi(3);
-                k * gradient[v as usize].powi(2)
+                k * gradient(v as usize).powi(2)
             };
             at(edge.vertices[0]).max(at(edge.vertices[1])) * sliver
         })

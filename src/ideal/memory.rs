@@ -3,7 +3,14 @@
 use crate::{Error, Result};
 
 /// Bytes at the peak of a solve for one triangle: mesh, levels, matrices and fields, as measured from 1 to 4 million triangles.
-pub const BYTES_PER_TRIANGLE: f64 = 265.0;
+pub const BYTES_PER_TRIANGLE: f64 = 225.0;
+
+/// Bytes more for one triangle with the inertia departure, as measured on 1 million triangles.
+pub const BYTES_FOR_INERTIA: f64 = 90.0;
+
+/// Bytes more for one triangle with the edge layer and its variant with moved edges, as measured on 1 million
+/// triangles; inertia on top of it takes next to nothing more.
+pub const BYTES_FOR_EDGE_LAYER: f64 = 180.0;
 
 /// Bytes of a run with next to no triangles, as measured.
 pub const BYTES_AT_LEAST: f64 = 8e6;
@@ -13,15 +20,27 @@ pub const BYTES_AT_LEAST: f64 = 8e6;
 /// # Errors
 /// [`Error::Failed`] with the need, the limit and the largest mesh that fits.
 pub fn check_memory(triangles: usize) -> Result<()> {
+    check(triangles, BYTES_AT_LEAST, BYTES_PER_TRIANGLE, "a mesh")
+}
+
+/// Refuses corrections that take so many `bytes` more for each triangle and would not fit beside the pattern already solved.
+///
+/// # Errors
+/// As [`check_memory`].
+pub fn check_memory_for_corrections(triangles: usize, bytes: f64) -> Result<()> {
+    check(triangles, 0.0, bytes, "adding the corrections to a mesh")
+}
+
+fn check(triangles: usize, least: f64, each: f64, what: &str) -> Result<()> {
     let Some(free) = free_memory() else { return Ok(()) };
-    let need = BYTES_AT_LEAST + BYTES_PER_TRIANGLE * triangles as f64;
+    let need = least + each * triangles as f64;
     if need <= free {
         return Ok(());
     }
-    let most = ((free - BYTES_AT_LEAST) / BYTES_PER_TRIANGLE).max(0.0);
+    let most = ((free - least) / each).max(0.0);
     Err(Error::failed(
         format!(
-            "a mesh of about {triangles} triangles needs about {:.1} GB, but {:.1} GB of memory are free",
+            "{what} of about {triangles} triangles needs about {:.1} GB, but {:.1} GB of memory are free",
             need / 1e9,
             free / 1e9
         ),

@@ -7,7 +7,10 @@ mod pair;
 mod pattern;
 
 pub use adapt::{Cycle, Goal, Solved, Stage, first_size_field, solve_ideal};
-pub use memory::{BYTES_AT_LEAST, BYTES_PER_TRIANGLE, check_memory};
+pub use memory::{
+    BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, BYTES_PER_TRIANGLE, check_memory,
+    check_memory_for_corrections,
+};
 pub use pair::{Pair, solve_pair};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{

@@ -7,7 +7,7 @@
 use super::Pair;
 use super::allowance::outline_allowance;
 use crate::case::{Case, DriveQuantity, Fluid};
-use crate::fem::{Space, triangle_gradients};
+use crate::fem::{Model, Space, gradient};
 use crate::outline::Side;
 use rayon::prelude::*;
 
@@ -79,34 +79,34 @@ impl Pattern {
         let value = 0.5 * (pair.lower + pair.upper);
         let drive = drive_state(case, value, space.reference_gap, reference_length);
         let viscosity = case.fluid.viscosity;
-        let scale = |values: &[f64], by: f64| -> Vec<f64> { values.iter().map(|x| x * by).collect() };
+        let scale = |values: &[f64], by: f64| -> Vec<f64> { values.par_iter().map(|x| x * by).collect() };
         let pressure = scale(&pair.pressure, drive.pressure_drop);
         let stream_function = scale(&pair.stream, drive.flow_rate);
         let velocity = nodal_velocity(space, &pressure, &stream_function, viscosity);
         let velocity_cell = cell_velocity(space, &pressure, &stream_function, viscosity);
-        let slope: Vec<f64> = velocity
-            .iter()
-            .zip(&space.gap)
-            .map(|(v, b)| v[0].hypot(v[1]) * 12.0 * viscosity / (b * b * drive.pressure_drop))
-            .collect();
+        let slope = |vertex: usize| {
+            let (v, b) = (velocity[vertex], space.gap[vertex]);
+            v[0].hypot(v[1]) * 12.0 * viscosity / (b * b * drive.pressure_drop)
+        };
         let shape_factor = ShapeFactor {
             value,
             lower: pair.lower,
             upper: pair.upper,
             relative_half_width: 0.5 * (pair.upper - pair.lower) / value,
-            outline_allowance: outline_allowance(space, &slope),
+            outline_allowance: outline_allowance(space, slope),
         };
         Pattern { shape_factor, drive, fluid: case.fluid.clone(), pressure, stream_function, velocity, velocity_cell }
     }
 
     /// |V|/U at the vertices.
     pub fn speed_ratio(&self) -> Vec<f64> {
-        self.velocity.iter().map(|v| v[0].hypot(v[1]) / self.drive.mean_speed).collect()
+        self.velocity.par_iter().map(|v| (v[0] * v[0] + v[1] * v[1]).sqrt() / self.drive.mean_speed).collect()
     }
 
     /// Pressure coefficient 1 - (|V|/U)^2 of the inviscid flow with these streamlines (Bernoulli), at the vertices.
     pub fn pressure_coefficient(&self) -> Vec<f64> {
-        self.speed_ratio().iter().map(|s| 1.0 - s * s).collect()
+        let square = self.drive.mean_speed * self.drive.mean_speed;
+        self.velocity.par_iter().map(|v| 1.0 - (v[0] * v[0] + v[1] * v[1]) / square).collect()
     }
 
     /// Values at a place given by its triangle and barycentric coordinates.
@@ -164,8 +164,13 @@ fn mean_inlet_gap(case: &Case) -> f64 {
 
 fn nodal_velocity(space: &Space, pressure: &[f64], stream: &[f64], viscosity: f64) -> Vec<[f64; 2]> {
     let recovery = space.recovery();
-    let [dp] = recovery.gradients(space.conserved(3.0), [pressure]);
-    let [dpsi] = recovery.gradients(space.conserved(-3.0), [stream]);
+    let [dp, dpsi] = if space.uniform_gap() {
+        recovery.gradients(Model::Harmonic, [pressure, stream])
+    } else {
+        let [dp] = recovery.gradients(space.conserved(3.0), [pressure]);
+        let [dpsi] = recovery.gradients(space.conserved(-3.0), [stream]);
+        [dp, dpsi]
+    };
     let mut velocity: Vec<[f64; 2]> =
         (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v], viscosity)).collect();
     remove_normal_part(space, &mut velocity);
@@ -178,13 +183,13 @@ fn mean_velocity(dp: [f64; 2], dpsi: [f64; 2], b: f64, viscosity: f64) -> [f64; 
 }
 
 fn cell_velocity(space: &Space, pressure: &[f64], stream: &[f64], viscosity: f64) -> Vec<[f64; 2]> {
-    let dp = triangle_gradients(&space.mesh.points, &space.mesh.triangles, pressure);
-    let dpsi = triangle_gradients(&space.mesh.points, &space.mesh.triangles, stream);
-    (0..dp.len())
+    (0..space.mesh.triangles.len())
         .into_par_iter()
         .map(|t| {
-            let b = space.mesh.triangles[t].iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0;
-            mean_velocity(dp[t], dpsi[t], b, viscosity)
+            let (vertices, corners) = (space.mesh.triangles[t], space.corners(t));
+            let slope = |values: &[f64]| gradient(corners, vertices.map(|v| values[v as usize]));
+            let b = vertices.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0;
+            mean_velocity(slope(pressure), slope(stream), b, viscosity)
         })
         .collect()
 }

@@ -1,6 +1,7 @@
 //! Number of triangles a size field asks for.
 
 use super::delaunay::outline_triangles;
+use super::work::distance2;
 use super::{Mesh, SizeField};
 use crate::outline::Plan;
 use crate::{Error, Point, Result};
@@ -11,21 +12,22 @@ impl SizeField {
     pub fn estimate_triangles(&self, plan: &Plan) -> Result<f64> {
         let (points, triangles) = outline_triangles(plan, self)?;
         let mut count = 0.0;
-        let mut stack: Vec<[Point; 3]> = vec![];
+        // Triangles with the size at the centroid of the one they are a half of: it bounds theirs.
+        let mut stack: Vec<([Point; 3], (Point, f64))> = vec![];
+        let centroid = |p: &[Point; 3]| [(p[0][0] + p[1][0] + p[2][0]) / 3.0, (p[0][1] + p[1][1] + p[2][1]) / 3.0];
         for triangle in triangles {
-            stack.push(triangle.map(|v| points[v as usize]));
-            while let Some(p) = stack.pop() {
-                let length2 = |k: usize| {
-                    let (a, b) = (p[(k + 1) % 3], p[(k + 2) % 3]);
-                    (b[0] - a[0]).powi(2) + (b[1] - a[1]).powi(2)
-                };
+            let p = triangle.map(|v| points[v as usize]);
+            stack.push((p, (centroid(&p), f64::INFINITY)));
+            while let Some((p, (before, h_before))) = stack.pop() {
+                let length2 = |k: usize| distance2(p[(k + 1) % 3], p[(k + 2) % 3]);
                 let lengths2 = [length2(0), length2(1), length2(2)];
                 let k = (0..3).max_by(|&i, &j| lengths2[i].total_cmp(&lengths2[j])).unwrap_or(0);
-                let h = self.at([(p[0][0] + p[1][0] + p[2][0]) / 3.0, (p[0][1] + p[1][1] + p[2][1]) / 3.0]);
+                let here = centroid(&p);
+                let h = self.at_most(here, h_before + self.growth() * distance2(before, here).sqrt());
                 let (a, b, c) = (p[k], p[(k + 1) % 3], p[(k + 2) % 3]);
                 if lengths2[k] > 9.0 * h * h && stack.len() < 1000 {
                     let middle = [0.5 * (b[0] + c[0]), 0.5 * (b[1] + c[1])];
-                    stack.extend([[a, b, middle], [a, middle, c]]);
+                    stack.extend([([a, b, middle], (here, h)), ([a, middle, c], (here, h))]);
                 } else {
                     let area = 0.5 * ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]));
                     count += area / (0.25 * 3f64.sqrt() * h * h);
@@ -51,8 +53,10 @@ impl Mesh {
             if !(ratio > 0.0 && ratio.is_finite()) {
                 break;
             }
+            let before = scale;
             scale *= ratio.sqrt();
-            if (ratio - 1.0).abs() < 0.1 {
+            // Scaled down, the field keeps its shape, and the number goes as the inverse square.
+            if before.max(scale) <= 1.0 || (ratio - 1.0).abs() < 0.1 {
                 break;
             }
         }

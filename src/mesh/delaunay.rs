@@ -75,7 +75,9 @@ impl Work<'_> {
         let radius = radius2.sqrt();
         let wanted = corners.map(|v| self.wanted[v]);
         let bound = wanted[0].max(wanted[1]).max(wanted[2]) - self.size.growth() * radius;
-        let large = radius > RADIUS * bound && radius > RADIUS * self.size.at(centre);
+        let most = radius / RADIUS;
+        let at_centre = if most > bound { self.size.at_most(centre, most) } else { most };
+        let large = at_centre < most;
         let slender = angles && self.is_slender(corners, points, radius2);
         if !large && !slender {
             return;
@@ -85,7 +87,8 @@ impl Work<'_> {
             Walk::Face(start) => {
                 let blocking = self.encroached(start, centre);
                 if blocking.is_empty() {
-                    self.insert(start, centre);
+                    let wanted = if large { at_centre } else { self.size.at(centre) };
+                    self.insert(start, centre, wanted);
                     return;
                 }
                 blocking
@@ -166,14 +169,14 @@ impl Work<'_> {
         found
     }
 
-    /// Inserts an inner vertex in a face of the fluid.
-    fn insert(&mut self, face: Face, p: Point) {
+    /// Inserts an inner vertex, where edges of the size `wanted` are asked for, in a face of the fluid.
+    fn insert(&mut self, face: Face, p: Point, wanted: f64) {
         let hint = self.cdt.face(face).vertices()[0].fix();
         let p = clean(p);
         let count = self.cdt.num_vertices();
         let Ok(v) = self.cdt.insert_with_hint(Point2::new(p[0], p[1]), hint) else { return };
         if self.cdt.num_vertices() > count {
-            self.add(p);
+            self.add(wanted);
             self.settle(v.index(), Some(true));
         }
     }

@@ -18,7 +18,7 @@ impl Mesh {
             .filter(|edge| matches!(self.side(edge), Side::Wall(_) | Side::Obstacle(_)))
             .map(|edge| edge.vertices.map(|v| self.points[v as usize]))
             .collect();
-        let tree = BoxTree::new(segments.iter().map(|ends| Rect::of(ends)).collect());
+        let tree = BoxTree::new(segments.iter().map(|&ends| Rect::of(ends)).collect());
         let mut distances = vec![f64::INFINITY; self.points.len()];
         distances.par_chunks_mut(TASK).zip(self.points.par_chunks(TASK)).for_each(|(distances, points)| {
             // The vertex before bounds the search: no point is further off than that one's edge.

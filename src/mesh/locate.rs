@@ -1,8 +1,10 @@
 //! Which triangle a point lies in.
 
+use super::Mesh;
+use super::topology::{NO_TRIANGLE, part_neighbour};
 use super::tree::{BoxTree, Rect, foot, segment_distance};
-use super::{Mesh, topology::NO_TRIANGLE};
 use crate::Point;
+use rayon::prelude::*;
 
 /// Points outside by less than this, relative to the extent of the mesh, count as on the boundary.
 const OUTSIDE: f64 = 1e-9;
@@ -11,11 +13,17 @@ const INSIDE: f64 = 1e-12;
 /// Triangles a walk passes at most before the search starts afresh.
 const STEPS: usize = 64;
 
+/// Consecutive triangles in one box of the hierarchy.
+const GROUP: usize = 16;
+
 /// Finds triangles of a mesh by walking from a known one, or through a hierarchy of boxes.
+///
+/// It keeps little: neighbours of the coarsest level, from which those of the finer ones follow, and a box for each group of
+/// triangles.
 #[derive(Debug)]
 pub struct Locator<'a> {
     mesh: &'a Mesh,
-    neighbours: Vec<[u32; 3]>,
+    coarsest: Vec<[u32; 3]>,
     tree: BoxTree,
     tolerance: f64,
 }
@@ -23,11 +31,11 @@ pub struct Locator<'a> {
 impl<'a> Locator<'a> {
     /// Prepares the search.
     pub fn new(mesh: &'a Mesh) -> Locator<'a> {
-        let corners = |t: &[u32; 3]| t.map(|v| mesh.points[v as usize]);
-        let tree = BoxTree::new(mesh.triangles.iter().map(|t| Rect::of(&corners(t))).collect());
+        let boxed = |group: &[[u32; 3]]| Rect::of(group.as_flattened().iter().map(|&v| mesh.points[v as usize]));
+        let tree = BoxTree::new(mesh.triangles.par_chunks(GROUP).map(boxed).collect());
         let diagonal = tree.all().diagonal();
         let tolerance = if diagonal.is_finite() { OUTSIDE * diagonal } else { 0.0 };
-        Locator { mesh, neighbours: mesh.neighbours(), tree, tolerance }
+        Locator { mesh, coarsest: mesh.coarsest_neighbours(), tree, tolerance }
     }
 
     /// A triangle that holds the point, with the point's barycentric coordinates (none negative, sum 1); none outside the mesh.
@@ -47,9 +55,14 @@ impl<'a> Locator<'a> {
         self.search_within(p, f64::INFINITY)
     }
 
-    /// For every triangle, the triangle across the side opposite each of its corners.
-    pub fn neighbours(&self) -> &[[u32; 3]] {
-        &self.neighbours
+    /// The triangle of a level across the side opposite corner k of another one.
+    fn neighbour(&self, level: usize, t: usize, k: usize) -> u32 {
+        if level == 0 {
+            return self.coarsest[t][k];
+        }
+        let (parent, part) = (t / 4, t % 4);
+        let across = if part == 3 || part == k { NO_TRIANGLE } else { self.neighbour(level - 1, parent, k) };
+        part_neighbour(self.mesh.level_triangles(level - 1), parent, part, k, across)
     }
 
     fn walk(&self, p: Point, mut t: u32) -> Option<(u32, [f64; 3])> {
@@ -59,7 +72,7 @@ impl<'a> Locator<'a> {
             if weights[k] >= -INSIDE {
                 return Some((t, clamped(weights)));
             }
-            t = self.neighbours[t as usize][k];
+            t = self.neighbour(self.mesh.coarser.len(), t as usize, k);
             if t == NO_TRIANGLE {
                 return None;
             }
@@ -74,12 +87,17 @@ impl<'a> Locator<'a> {
     fn search_within(&self, p: Point, tolerance: f64) -> Option<(u32, [f64; 3])> {
         let distance = |t: usize| {
             if self.weights(t, p).iter().all(|&weight| weight >= -INSIDE) {
-                return Some(0.0);
+                return 0.0;
             }
             let [a, b, c] = self.corners(t);
-            Some(segment_distance(a, b, p).min(segment_distance(b, c, p)).min(segment_distance(c, a, p)))
+            segment_distance(a, b, p).min(segment_distance(b, c, p)).min(segment_distance(c, a, p))
         };
-        let (t, _) = self.tree.nearest(p, tolerance, distance)?;
+        let nearest_of = |group: usize| {
+            let members = GROUP * group..(GROUP * group + GROUP).min(self.mesh.triangles.len());
+            members.map(|t| (t, distance(t))).min_by(|a, b| a.1.total_cmp(&b.1))
+        };
+        let (group, _) = self.tree.nearest(p, tolerance, |group| nearest_of(group).map(|(_, d)| d))?;
+        let (t, _) = nearest_of(group)?;
         let weights = self.weights(t, p);
         if weights.iter().all(|&weight| weight >= -INSIDE) {
             return Some((t as u32, clamped(weights)));

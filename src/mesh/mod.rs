@@ -13,6 +13,7 @@ mod sample;
 mod size;
 mod smooth;
 mod snap;
+mod stars;
 mod topology;
 mod tree;
 mod work;
@@ -21,6 +22,7 @@ pub use locate::Locator;
 pub use quality::{HISTOGRAM_STEP, Quality};
 pub use rule::{CornerSize, SizeOptions};
 pub use size::SizeField;
+pub use stars::Stars;
 pub use topology::NO_TRIANGLE;
 
 use crate::Point;

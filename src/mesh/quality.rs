@@ -1,7 +1,9 @@
 //! How good a mesh is.
 
+use super::smooth::least_angle_cosine;
 use super::{Mesh, topology::NO_TRIANGLE};
 use crate::Point;
+use rayon::prelude::*;
 
 /// Width of the bins of `Quality::histogram`, degrees.
 pub const HISTOGRAM_STEP: f64 = 5.0;
@@ -47,6 +49,12 @@ impl Mesh {
             (0..3).map(|k| corner_angle(p, k)).fold(f64::INFINITY, f64::min)
         };
         self.triangles.iter().map(of).collect()
+    }
+
+    /// Least angle of all triangles, rad; 0 if one is not counter-clockwise.
+    pub fn least_angle(&self) -> f64 {
+        let cosine = |t: &[u32; 3]| least_angle_cosine(t.map(|v| self.points[v as usize]));
+        self.triangles.par_iter().map(cosine).reduce(|| 0.5, f64::max).min(1.0).acos()
     }
 
     /// Areas of the triangles, m2.

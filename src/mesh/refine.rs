@@ -23,7 +23,7 @@ impl Mesh {
     /// edge far too long for its curve); the second value counts the vertices held back so.
     pub fn refine_uniform(mut self) -> (Mesh, usize) {
         let old = self.points.len();
-        let (numbers, ends) = sides(old, &self.triangles);
+        let (numbers, ends) = sides(&self.triangles, &self.neighbours());
         self.points.reserve(ends.len());
         for &[a, b] in &ends {
             let (a, b) = (self.points[a as usize], self.points[b as usize]);

@@ -130,7 +130,7 @@ impl<'a> Rule<'a> {
             let part = |k| arc_length(&piece.curve, [along(k, 16, piece), along(k + 1, 16, piece)]);
             lengths.push((0..16).map(part).sum());
         }
-        let rect = Rect::of(&points);
+        let rect = Rect::of(points);
         let (length, width) = (rect.high[0] - rect.low[0], rect.high[1] - rect.low[1]);
         let width = if width > 0.0 && width.is_finite() { width.min(length) } else { 1.0 };
         let largest = (options.largest * width).min(options.max_edge.unwrap_or(f64::INFINITY));
@@ -157,7 +157,7 @@ impl<'a> Rule<'a> {
         let curve = &self.plan.pieces[cell.piece].curve;
         let [a, b] = cell.t.map(|t| curve.point(t));
         let sag = (cell.middle[0] - 0.5 * (a[0] + b[0])).hypot(cell.middle[1] - 0.5 * (a[1] + b[1]));
-        Rect::of(&[a, b, cell.middle]).grown(0.5 * sag)
+        Rect::of([a, b, cell.middle]).grown(0.5 * sag)
     }
 
     /// The size of a cell; passages that would not lower the field found so far are not looked for.

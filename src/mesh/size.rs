@@ -7,6 +7,8 @@ use rayon::prelude::*;
 const LEAF: usize = 8;
 /// Sources that lower the field by less than this fraction are dropped.
 const SLACK: f64 = 1e-3;
+/// Room for the nodes still to be looked at: the tree halves the sources at every step, so it is never deeper.
+const DEPTH: usize = 40;
 /// Steepest growth that scaling a field up may bring about.
 const STEEPEST: f64 = 0.5;
 
@@ -106,26 +108,33 @@ impl SizeField {
 
     /// The wanted edge length at a place, m.
     pub fn at(&self, x: Point) -> f64 {
-        let mut best = self.largest;
-        let mut stack = [0u32; 64];
-        let mut depth = usize::from(!self.nodes.is_empty());
+        self.at_most(x, f64::INFINITY)
+    }
+
+    /// The wanted edge length at a place or `most`, whichever is less, m: the closer `most`, the shorter the search.
+    pub(super) fn at_most(&self, x: Point, most: f64) -> f64 {
+        let mut best = self.largest.min(most);
+        let Some(root) = self.nodes.first() else { return best };
+        // Nodes still to be looked at, each with a lower bound of what it gives.
+        let mut stack = [(self.bound(root, x), 0u32); DEPTH];
+        let mut depth = 1;
         while depth > 0 {
             depth -= 1;
-            let index = stack[depth] as usize;
-            let node = &self.nodes[index];
-            if self.bound(node, x) >= best {
+            let (bound, index) = stack[depth];
+            if bound >= best {
                 continue;
             }
-            if node.second == 0 || depth + 2 > stack.len() {
+            let node = &self.nodes[index as usize];
+            if node.second == 0 || depth + 2 > DEPTH {
                 for &(place, h) in &self.sources[node.range[0] as usize..node.range[1] as usize] {
                     best = best.min(h + self.growth * distance(place, x));
                 }
             } else {
-                let children = [index + 1, node.second as usize];
-                let [first, second] = children.map(|child| self.bound(&self.nodes[child], x));
-                let (near, far) = if first <= second { (0, 1) } else { (1, 0) };
-                stack[depth] = children[far] as u32;
-                stack[depth + 1] = children[near] as u32;
+                let child = |index: u32| (self.bound(&self.nodes[index as usize], x), index);
+                let (first, second) = (child(index + 1), child(node.second));
+                let (near, far) = if first.0 <= second.0 { (first, second) } else { (second, first) };
+                stack[depth] = far;
+                stack[depth + 1] = near;
                 depth += 2;
             }
         }

@@ -1,35 +1,7 @@
 //! Moves inner vertices where that widens the least angle round them.
 
+use super::Stars;
 use crate::Point;
-
-/// For every vertex, the triangles that use it.
-pub(super) struct Stars {
-    first: Vec<u32>,
-    triangles: Vec<u32>,
-}
-
-impl Stars {
-    pub(super) fn new(vertices: usize, triangles: &[[u32; 3]]) -> Stars {
-        let mut first = vec![0u32; vertices + 1];
-        triangles.iter().flatten().for_each(|&v| first[v as usize + 1] += 1);
-        for v in 0..vertices {
-            first[v + 1] += first[v];
-        }
-        let mut place = first.clone();
-        let mut list = vec![0u32; 3 * triangles.len()];
-        for (index, triangle) in triangles.iter().enumerate() {
-            for &v in triangle {
-                list[place[v as usize] as usize] = index as u32;
-                place[v as usize] += 1;
-            }
-        }
-        Stars { first, triangles: list }
-    }
-
-    pub(super) fn of(&self, v: usize) -> &[u32] {
-        &self.triangles[self.first[v] as usize..self.first[v + 1] as usize]
-    }
-}
 
 /// Moves every vertex that is not fixed towards the mean of its neighbours, if the least angle of its star grows.
 pub(super) fn smooth(points: &mut [Point], triangles: &[[u32; 3]], fixed: &[bool], passes: usize) {

@@ -1,7 +1,7 @@
 //! Vertices at given places, so that a value there needs no interpolation on any level of refinement.
 
-use super::Mesh;
-use super::smooth::{Stars, smooth, widest_cosine};
+use super::smooth::{smooth, widest_cosine};
+use super::{Mesh, Stars};
 use crate::Point;
 
 /// Cosine of the least angle, 15 degrees, that moving a vertex may bring about.

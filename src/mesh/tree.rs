@@ -15,8 +15,8 @@ pub(super) struct Rect {
 impl Rect {
     const EMPTY: Rect = Rect { low: [f64::INFINITY; 2], high: [f64::NEG_INFINITY; 2] };
 
-    pub(super) fn of(points: &[Point]) -> Rect {
-        points.iter().fold(Rect::EMPTY, |all, &p| all.with(Rect { low: p, high: p }))
+    pub(super) fn of(points: impl IntoIterator<Item = Point>) -> Rect {
+        points.into_iter().fold(Rect::EMPTY, |all, p| all.with(Rect { low: p, high: p }))
     }
 
     fn with(self, other: Rect) -> Rect {

@@ -156,12 +156,12 @@ impl<'a> Work<'a> {
         }
     }
 
-    /// Keeps the lists in step with a vertex just inserted.
-    pub(super) fn add(&mut self, p: Point) {
+    /// Keeps the lists in step with a vertex just inserted, where edges of the size `wanted` are asked for.
+    pub(super) fn add(&mut self, wanted: f64) {
         self.boundary.next.push(NONE);
         self.boundary.piece.push(NONE);
         self.boundary.parameters.push([0.0; 2]);
-        self.wanted.push(self.size.at(p));
+        self.wanted.push(wanted);
     }
 
     /// Marks the faces round a vertex, if told, and queues those in the fluid.
@@ -184,7 +184,8 @@ impl<'a> Work<'a> {
         let curve = &self.plan.pieces[piece as usize].curve;
         let t = middle_parameter(curve, [ta, tb]);
         let c = clean(curve.point(t));
-        let wanted = self.size.at(c).min(self.wanted[a]).min(self.wanted[b]);
+        let at_middle = self.size.at(c);
+        let wanted = at_middle.min(self.wanted[a]).min(self.wanted[b]);
         if distance2(self.place(a), self.place(b)).sqrt() < shortest * wanted {
             return false;
         }
@@ -209,7 +210,7 @@ impl<'a> Work<'a> {
         if self.cdt.num_vertices() == count {
             return false;
         }
-        self.add(c);
+        self.add(at_middle);
         if !on_chord {
             self.settle(v.index(), Some(side));
             if !self.cdt.can_add_constraint(vertex(a), v) || !self.cdt.can_add_constraint(v, vertex(b)) {

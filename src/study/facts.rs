@@ -35,7 +35,7 @@ impl Study {
             mesh: MeshFacts {
                 vertices: mesh.points.len(),
                 triangles: mesh.triangles.len(),
-                min_angle_deg: mesh.quality().least_angle.to_degrees(),
+                min_angle_deg: mesh.least_angle().to_degrees(),
                 levels: mesh.coarser.len() + 1,
             },
             reynolds: Reynolds {

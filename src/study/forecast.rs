@@ -7,7 +7,7 @@
 
 use crate::Result;
 use crate::case::Case;
-use crate::ideal::{BYTES_AT_LEAST, BYTES_PER_TRIANGLE, Goal, first_size_field};
+use crate::ideal::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_PER_TRIANGLE, Goal, first_size_field};
 use crate::outline::Plan;
 
 /// What a solve is expected to take.
@@ -17,6 +17,8 @@ pub struct Forecast {
     pub triangles: usize,
     /// Memory at the peak, bytes.
     pub memory: f64,
+    /// The same with both first-order corrections.
+    pub memory_with_corrections: f64,
     /// Time, s, on two cores of a machine of the 2020s.
     pub seconds: f64,
 }
@@ -51,6 +53,7 @@ pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
     Ok(Forecast {
         triangles: wanted as usize,
         memory: BYTES_AT_LEAST + BYTES_PER_TRIANGLE * wanted,
+        memory_with_corrections: BYTES_AT_LEAST + (BYTES_PER_TRIANGLE + BYTES_FOR_EDGE_LAYER) * wanted,
         seconds: SECONDS + SECONDS_PER_TRIANGLE * wanted,
     })
 }

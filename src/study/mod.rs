@@ -30,7 +30,10 @@ pub use workshop::{CutSettings, case_sheet, outline_sheet};
 use crate::case::{Case, Reynolds};
 use crate::edge_layer::moved::{Moved, solve_moved};
 use crate::edge_layer::{EdgeLayer, solve_edge_layer};
-use crate::ideal::{Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal};
+use crate::ideal::{
+    BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, check_memory_for_corrections,
+    solve_ideal,
+};
 use crate::inertia::{Inertia, solve_inertia};
 use crate::mesh::Locator;
 use crate::outline::Plan;
@@ -136,6 +139,10 @@ impl Study {
         let space = &solved.space;
         let pattern = Pattern::new(space, &solved.pair, &case, length);
         let reynolds = Reynolds::new(pattern.drive.mean_speed, length, space.reference_gap, &case.fluid);
+        if settings.inertia || settings.edge_layer {
+            let bytes = if settings.edge_layer { BYTES_FOR_EDGE_LAYER } else { BYTES_FOR_INERTIA };
+            check_memory_for_corrections(space.mesh.triangles.len(), bytes)?;
+        }
         let operator = &solved.pair.pressure_operator;
         let ends = case.drive.ends;
         let (mut edge_layer, mut moved) = (None, None);

@@ -23,7 +23,7 @@ pub(super) struct Document<'w, 'a, W: Write> {
     appended: Vec<Values<'a>>,
     compressed: Vec<Vec<u8>>,
     offset: usize,
-    pieces: Vec<Piece>,
+    batches: [Vec<Piece>; 2],
 }
 
 /// Room for one piece.
@@ -33,7 +33,7 @@ struct Piece {
     letters: Vec<u8>,
 }
 
-impl<'w, 'a, W: Write> Document<'w, 'a, W> {
+impl<'w, 'a, W: Write + Send> Document<'w, 'a, W> {
     /// Writes the head with the field data.
     pub(super) fn begin(out: &'w mut W, kind: &'static str, fields: &Fields) -> io::Result<Self> {
         writeln!(out, "<?xml version=\"1.0\"?>")?;
@@ -65,7 +65,7 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
             appended: Vec::new(),
             compressed: Vec::new(),
             offset: 0,
-            pieces: Vec::new(),
+            batches: Default::default(),
         })
     }
 
@@ -122,22 +122,28 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
         }
     }
 
+    /// The letters of an array: one batch of pieces is encoded while the one before is written.
     fn letters(&mut self, values: Values<'a>) -> io::Result<()> {
         let end = values.stored_bytes();
-        self.pieces.resize_with(BATCH, Piece::default);
+        let [mut full, mut next] = std::mem::take(&mut self.batches);
+        full.clear();
         for start in (0..end).step_by(BATCH * PIECE) {
-            let count = (end - start).div_ceil(PIECE).min(BATCH);
-            let pieces = &mut self.pieces[..count];
-            pieces.par_iter_mut().enumerate().for_each(|(k, piece)| {
-                let from = start + k * PIECE;
-                piece.bytes.clear();
-                values.append_stored(from..(from + PIECE).min(end), &mut piece.bytes);
-                encode(&piece.bytes, &mut piece.letters);
-            });
-            for piece in pieces {
-                self.out.write_all(&piece.letters)?;
-            }
+            next.resize_with((end - start).div_ceil(PIECE).min(BATCH), Piece::default);
+            let encoded = || {
+                next.par_iter_mut().enumerate().for_each(|(k, piece)| {
+                    let from = start + k * PIECE;
+                    piece.bytes.clear();
+                    values.append_stored(from..(from + PIECE).min(end), &mut piece.bytes);
+                    encode(&piece.bytes, &mut piece.letters);
+                })
+            };
+            let out = &mut *self.out;
+            let (written, ()) = rayon::join(|| write_letters(out, &full), encoded);
+            written?;
+            std::mem::swap(&mut full, &mut next);
         }
+        write_letters(self.out, &full)?;
+        self.batches = [full, next];
         Ok(())
     }
 
@@ -180,6 +186,10 @@ fn compressed(values: Values<'_>) -> Vec<Vec<u8>> {
     let head = [blocks.len(), BLOCK, end % BLOCK].into_iter().chain(blocks.iter().map(Vec::len));
     let head = head.flat_map(|n| (n as u64).to_le_bytes()).collect();
     [vec![head], blocks].concat()
+}
+
+fn write_letters(out: &mut impl Write, pieces: &[Piece]) -> io::Result<()> {
+    pieces.iter().try_for_each(|piece| out.write_all(&piece.letters))
 }
 
 /// A string array: the codes of each string, then a zero.

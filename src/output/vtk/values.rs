@@ -72,13 +72,19 @@ impl Values<'_> {
             Values::Scalar(v) => floats(&v[part], out),
             Values::Space(v) => floats(&v.as_flattened()[part], out),
             Values::Plane(v) => {
-                for i in part {
-                    let value = match i % 3 {
-                        2 => 0.0,
-                        k => v[i / 3][k],
-                    };
-                    out.extend_from_slice(&value.to_le_bytes());
+                let number = |i: usize| v[i / 3].get(i % 3).map_or(0.0, |value| *value).to_le_bytes();
+                let (first, last) = (part.start.div_ceil(3), part.end / 3);
+                let whole = if first < last { first..last } else { 0..0 };
+                let (head, tail) =
+                    if whole.is_empty() { (part, 0..0) } else { (part.start..3 * first, 3 * last..part.end) };
+                head.for_each(|i| out.extend_from_slice(&number(i)));
+                for [x, y] in &v[whole] {
+                    let mut entry = [0; 24];
+                    entry[..8].copy_from_slice(&x.to_le_bytes());
+                    entry[8..16].copy_from_slice(&y.to_le_bytes());
+                    out.extend_from_slice(&entry);
                 }
+                tail.for_each(|i| out.extend_from_slice(&number(i)));
             }
             Values::Int8(v) => out.extend(v[part].iter().map(|value| value.to_le_bytes()[0])),
             Values::UInt8(v) => out.extend_from_slice(&v[part]),
