@@ -63,11 +63,10 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
         }
         problems
     };
-    if let (Some(chosen), Some(stated)) = (options.unit, stated) {
-        if (chosen / stated - 1.0).abs() > 1e-9 {
-            let (chosen, stated) = (1e3 * chosen, 1e3 * stated);
-            notes.push(format!("the file states {stated} mm per unit; {chosen} mm, as the case says, is taken"));
-        }
+    let [asked, there] = [options.unit, stated].map(|unit| unit.unwrap_or(f64::NAN));
+    if (asked / there - 1.0).abs() > 1e-9 {
+        let [asked, there] = [asked, there].map(|unit| significant(1e3 * unit, 6));
+        notes.push(format!("the file states {there} mm per unit; {asked} mm, as the case says, is taken"));
     }
     check(&strokes, file).map_err(with_text)?;
     let strokes = wanted(strokes, &about).map_err(with_text)?;
