@@ -40,11 +40,11 @@ impl Curve {
             }
             Curve::FourDigit { surface, start, end } => {
                 let (start, end) = along(*start, *end);
-                Curve::FourDigit { surface: surface.clone(), start, end }
+                Curve::FourDigit { surface: *surface, start, end }
             }
             Curve::Joukowski { map, start, end } => {
                 let (start, end) = along(*start, *end);
-                Curve::Joukowski { map: map.clone(), start, end }
+                Curve::Joukowski { map: *map, start, end }
             }
         }
     }

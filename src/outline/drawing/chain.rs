@@ -48,8 +48,7 @@ pub(super) fn chain(strokes: Vec<Stroke>, tolerance: f64) -> Chained {
     for first in 0..pool.strokes.len() {
         let Some(mut whole) = pool.take(first) else { continue };
         let mut turned = false;
-        loop {
-            let Some([start, end]) = whole.ends() else { break };
+        while let Some([start, end]) = whole.ends() {
             let closing = distance(start, end);
             let near = pool.near(end);
             let rivals = near.len() + usize::from(closing <= tolerance && !whole.curves.is_empty());

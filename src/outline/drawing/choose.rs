@@ -89,7 +89,7 @@ pub(super) fn choose(
         let message = format!("the file has {found} closed outlines, more than the {MOST_LOOPS} that are taken");
         return Err(only(about.file, message, "keep the outline only, or choose by id or layer"));
     }
-    let corners = strokes.first().map_or(0, |stroke| distinct(stroke));
+    let corners = strokes.first().map_or(0, distinct);
     let size = size_of(strokes.iter().flat_map(|stroke| &stroke.curves));
     let area =
         strokes.iter().map(|s| area_of(s.curves.iter().map(|curve| (curve, 0.0, 1.0))).abs()).fold(0.0, f64::max);

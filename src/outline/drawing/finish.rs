@@ -9,6 +9,7 @@ use crate::Point;
 use crate::error::Problems;
 use crate::outline::measure::area_of;
 use crate::outline::{Curve, periodic_spline};
+use crate::units::significant;
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -32,18 +33,20 @@ impl About<'_> {
     /// A place, in mm if the unit is known, else in the file's units, y as in the file.
     pub fn place(&self, p: Point) -> String {
         let p = if self.y_down { [p[0], 0.0 - p[1]] } else { p };
-        match self.unit {
-            Some(unit) => format!("({:.6} mm, {:.6} mm)", 1e3 * unit * p[0], 1e3 * unit * p[1]),
-            None => format!("({:.6}, {:.6})", p[0], p[1]),
-        }
+        let (scale, unit) = self.scale();
+        let [x, y] = p.map(|v| significant(scale * v, 7));
+        format!("({x}{unit}, {y}{unit})")
     }
 
-    /// A length, as [`place`](Self::place).
+    /// A length, in the same unit.
     pub fn length(&self, length: f64) -> String {
-        match self.unit {
-            Some(unit) => format!("{:.3e} mm", 1e3 * unit * length),
-            None => format!("{length:.3e} units"),
-        }
+        let (scale, unit) = self.scale();
+        let unit = if unit.is_empty() { " units" } else { unit };
+        format!("{}{unit}", significant(scale * length, 4))
+    }
+
+    fn scale(&self) -> (f64, &'static str) {
+        self.unit.map_or((1.0, ""), |metres| (1e3 * metres, " mm"))
     }
 }
 
@@ -60,11 +63,10 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
         }
         problems
     };
-    if let (Some(chosen), Some(stated)) = (options.unit, stated) {
-        if (chosen / stated - 1.0).abs() > 1e-9 {
-            let (chosen, stated) = (1e3 * chosen, 1e3 * stated);
-            notes.push(format!("the file states {stated} mm per unit; {chosen} mm, as the case says, is taken"));
-        }
+    let [asked, there] = [options.unit, stated].map(|unit| unit.unwrap_or(f64::NAN));
+    if (asked / there - 1.0).abs() > 1e-9 {
+        let [asked, there] = [asked, there].map(|unit| significant(1e3 * unit, 6));
+        notes.push(format!("the file states {there} mm per unit; {asked} mm, as the case says, is taken"));
     }
     check(&strokes, file).map_err(with_text)?;
     let strokes = wanted(strokes, &about).map_err(with_text)?;
@@ -74,7 +76,7 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
     let mut chosen = choose(closed, &about, &mut notes).map_err(with_text)?;
     let mut problems = Problems::default();
     for stroke in &mut chosen {
-        repair(stroke, &about, &mut repairs, &mut problems, &mut notes);
+        repair(stroke, &about, &mut repairs, &mut problems);
     }
     say(&repairs, &about, &mut notes);
     if !problems.is_empty() {
@@ -189,13 +191,7 @@ fn rounded_off(mut strokes: Vec<Stroke>, smooth: bool, notes: &mut Vec<String>) 
 }
 
 /// Joints, direction and crossings of a chosen outline.
-fn repair(
-    stroke: &mut Stroke,
-    about: &About<'_>,
-    repairs: &mut Repairs,
-    problems: &mut Problems,
-    notes: &mut Vec<String>,
-) {
+fn repair(stroke: &mut Stroke, about: &About<'_>, repairs: &mut Repairs, problems: &mut Problems) {
     let called =
         if stroke.name.is_empty() { "the outline".to_owned() } else { format!("the outline \"{}\"", stroke.name) };
     if stroke.curves.len() == 1 {
@@ -222,13 +218,19 @@ fn repair(
     }
     if area_of(stroke.curves.iter().map(|curve| (curve, 0.0, 1.0))) < 0.0 {
         stroke.reverse();
-        notes.push(format!("{called} runs clockwise and is walked the other way"));
+        repairs.turned += 1;
     }
 }
 
 /// Every kind of repair, counted.
 fn say(repairs: &Repairs, about: &About<'_>, notes: &mut Vec<String>) {
     let times = |count: usize, one: &str, many: &str| format!("{count} {}", if count == 1 { one } else { many });
+    if repairs.turned > 0 {
+        notes.push(
+            times(repairs.turned, "outline runs clockwise and is", "outlines run clockwise and are")
+                + " walked the other way",
+        );
+    }
     if repairs.repeated > 0 {
         notes.push(times(repairs.repeated, "repeated point dropped", "repeated points dropped"));
     }

@@ -22,7 +22,7 @@ const MAX_REPORTED: usize = 10;
 pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     let text = load::text(file, MAX_BYTES)?;
     let mut problems = Problems::default();
-    let mut points: Vec<(Point, Range<usize>)> = Vec::new();
+    let mut points: Vec<Placed> = Vec::new();
     let (mut unit, mut is_first, mut start) = (None, true, 0);
     for line in text.split_inclusive('\n') {
         let content = line.split('#').next().unwrap_or("").trim_start_matches('\u{feff}');
@@ -58,12 +58,15 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     Ok(Sheet { strokes: vec![stroke(&points)], unit, text, ..Sheet::default() })
 }
 
+/// A point with its place in the file.
+type Placed = (Point, Range<usize>);
+
 /// Lines from each point to the next, the last to the first unless it repeats it.
-fn stroke(points: &[(Point, Range<usize>)]) -> Stroke {
+fn stroke(points: &[Placed]) -> Stroke {
     let closes = points.len() > 1 && points.first().map(|p| p.0) == points.last().map(|p| p.0);
     let open = if closes { &points[..points.len() - 1] } else { points };
     let next = open.iter().skip(1).chain(open.first());
-    let line = |(from, to): (&(Point, Range<usize>), &(Point, Range<usize>))| Curve::Line { from: from.0, to: to.0 };
+    let line = |(from, to): (&Placed, &Placed)| Curve::Line { from: from.0, to: to.0 };
     Stroke {
         curves: open.iter().zip(next).map(line).collect(),
         places: open.iter().map(|(_, place)| place.clone()).collect(),

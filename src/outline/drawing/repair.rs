@@ -14,6 +14,7 @@ const MEET: f64 = 1e-9;
 /// What was put right, in counts with the largest size.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Repairs {
+    pub turned: usize,
     pub repeated: usize,
     pub gaps: (usize, f64),
     pub spikes: (usize, f64),

@@ -75,10 +75,8 @@ fn points(node: Node<'_, '_>, most: usize) -> Result<Vec<Point>, Fault> {
 fn joined(points: &[Point], closed: bool) -> Vec<Subpath> {
     let lines = points.windows(2).map(|pair| Curve::Line { from: pair[0], to: pair[1] });
     let mut curves: Vec<Curve> = lines.collect();
-    if let (true, Some(&from), Some(&to)) = (closed, points.last(), points.first()) {
-        if from != to {
-            curves.push(Curve::Line { from, to });
-        }
+    if let (true, Some(&from), Some(&to)) = (closed && points.first() != points.last(), points.last(), points.first()) {
+        curves.push(Curve::Line { from, to });
     }
     vec![Subpath { curves, closed }]
 }

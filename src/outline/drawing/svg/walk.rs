@@ -30,6 +30,8 @@ pub(super) struct Setting {
     size: [f64; 2],
     /// Ids of the element and those around it, outermost first.
     ids: Vec<String>,
+    /// The id of the outermost `use` around it.
+    used: Option<String>,
     /// Ids and labels of the groups around it, outermost first.
     layers: Vec<String>,
     filled: bool,
@@ -40,7 +42,17 @@ pub(super) struct Setting {
 
 impl Setting {
     pub fn root(map: Affine, size: [f64; 2]) -> Self {
-        Setting { map, size, ids: vec![], layers: vec![], filled: true, stroked: false, visible: true, depth: 0 }
+        Setting {
+            map,
+            size,
+            ids: vec![],
+            used: None,
+            layers: vec![],
+            filled: true,
+            stroked: false,
+            visible: true,
+            depth: 0,
+        }
     }
 }
 
@@ -223,6 +235,7 @@ impl<'a, 'd> Walk<'a, 'd> {
             self.fail(link.range_value(), message, "use an id of this file, such as \"#seal\"");
             return;
         };
+        setting.used = setting.used.or_else(|| node.attribute("id").map(str::to_owned));
         let part = |key: &str, whole: f64| node.attribute(key).and_then(|text| px(text, whole).ok()).unwrap_or(0.0);
         let shift = [part("x", setting.size[0]), part("y", setting.size[1])];
         setting.map = setting.map.after(&Affine::shift(shift));
@@ -258,7 +271,7 @@ impl<'a, 'd> Walk<'a, 'd> {
                 places: vec![head(node); subpath.curves.len()],
                 curves: subpath.curves.iter().map(|curve| setting.map.curve(curve)).collect(),
                 closed: subpath.closed,
-                name: setting.ids.last().cloned().unwrap_or_default(),
+                name: setting.used.as_ref().or(setting.ids.last()).cloned().unwrap_or_default(),
                 ids: setting.ids.clone(),
                 layers: setting.layers.iter().rev().cloned().collect(),
             });
