@@ -72,7 +72,7 @@ pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems
         ));
     }
     let strokes = strokes.into_iter().map(|(stroke, _)| stroke).collect();
-    Ok(Sheet { strokes, unit, notes, text: String::new() })
+    Ok(Sheet { strokes, unit, notes, text: String::new(), y_down: false })
 }
 
 /// Metres per pixel from two marks and how far they are apart.
