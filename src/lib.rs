@@ -23,13 +23,14 @@
 //!
 //! Data flows from the case file ([`case`]) through the plan of the fluid ([`outline`]), its triangulation ([`mesh`]) and the
 //! elements ([`fem`]) to the pair of pressure and stream function ([`ideal`]), the corrections ([`inertia`], [`edge_layer`],
-//! [`circulation`], [`confinement`]), lines and measures ([`streaklines`], [`departure`]), and files ([`output`]); [`study`] ties them
+//! [`circulation`], [`confinement`]), lines and measures ([`streaklines`], [`departure`], [`convergence`]), and files ([`output`]); [`study`] ties them
 //! together. Each module imports only modules before it.
 
 pub mod case;
 pub mod circulation;
 pub mod cli;
 pub mod confinement;
+pub mod convergence;
 pub mod departure;
 pub mod edge_layer;
 pub mod edge_profile;
@@ -41,6 +42,7 @@ pub mod inertia;
 pub mod mesh;
 pub mod outline;
 pub mod output;
+pub mod rig;
 pub mod streaklines;
 pub mod study;
 pub mod units;

@@ -109,6 +109,9 @@ gap = ["0.5 mm", "1 mm"]
 material = "glass"
 plate_edges = "clamped"
 contact_angle = 20
+tilt = "0.5 deg"
+dye_lines = 12
+temperature_tolerance = "2 K"
 "#;
     let case = good(&text);
     assert!((case.cell.gap.at([2.0, 1.0]) - (1e-3 + 1e-4 - 1e-4)).abs() < 1e-18);
@@ -128,6 +131,8 @@ contact_angle = 20
     let rig = case.rig;
     assert_eq!((rig.youngs_modulus.value, rig.youngs_modulus.defaulted), (70e9, false));
     assert_eq!((rig.plate_edges.value, rig.plate_thickness.defaulted), (PlateEdges::Clamped, true));
+    assert_eq!((rig.tilt.value, rig.dye_lines, rig.temperature_tolerance.value), (0.5f64.to_radians(), Some(12), 2.0));
+    assert!(rig.outlet_level.defaulted && rig.flow_ripple.defaulted && rig.camera_pixels.value == 4000);
 }
 
 #[test]
@@ -239,6 +244,14 @@ fn each_mistake_is_named_at_its_line() {
         (16, "[rig]\ncontact_angle = 200\n[[probe]]", 17, "from 0 deg to 180 deg"),
         (16, "[rig]\ndye_diffusivity = \"1 m/s\"\n[[probe]]", 17, "not a diffusivity"),
         (16, "[rig]\nsurface_tension = 0\n[[probe]]", 17, "above zero"),
+        (16, "[rig]\ntemperature_tolerance = \"1 degC\"\n[[probe]]", 17, "difference in kelvin"),
+        (16, "[rig]\nflow_ripple = \"150 %\"\n[[probe]]", 17, "from 0 to 1"),
+        (16, "[rig]\ngap_tolerance = -1\n[[probe]]", 17, "zero or above"),
+        (16, "[rig]\ntilt = 91\n[[probe]]", 17, "from 0 deg to 90 deg"),
+        (16, "[rig]\ndye_lines = 0\n[[probe]]", 17, "from 1 to 10000"),
+        (16, "[rig]\ncamera_pixels = 4.5\n[[probe]]", 17, "a whole number"),
+        (16, "[rig]\ntracer_diameter = \"20 mL\"\n[[probe]]", 17, "not a length"),
+        (16, "[rig]\noutlet_levl = 0\n[[probe]]", 17, "outlet_level"),
         (1, "title = 5", 1, "must be a text"),
         (1, "obstacle = 5\n[x]", 1, "an array of tables"),
     ];

@@ -1,8 +1,9 @@
 //! Plates bowed apart by the fluid between them.
 //!
-//! The gauge pressure falls from p at the inlet to zero at the outlet; its mean q = p/2 is taken as an even load. Both plates bow
-//! outwards by w (see [`Plate`]), so the gap is `b(x, y) = at + 2 (w(x, y) - w(middle))`: `at` is the gap at the middle of the cell
-//! while it runs, and the edges, where the plates are held, stand at `at - 2 w(middle)`.
+//! The gauge pressure falls along the cell by the pressure drop dp to that of the outlet, rho g h with h the level of its free
+//! surface above the plates; the mean q = dp/2 + rho g h is taken as an even load. Both plates bow outwards by w (see [`Plate`]),
+//! so the gap is `b(x, y) = at + 2 (w(x, y) - w(middle))`: `at` is the gap at the middle of the cell while it runs, and the edges,
+//! where the plates are held, stand at `at - 2 w(middle)`.
 //!
 //! The plates' own weight drops out: in a cell that lies flat both sag downwards, and as they are alike and alike held, by the
 //! same amount; the gap between them does not change to first order. (A lower plate that lies on a table would not sag.)
@@ -18,7 +19,7 @@ use super::{Drive, DriveQuantity, Fluid, RigSettings};
 use crate::Point;
 
 /// Standard acceleration of free fall, m/s2.
-const GRAVITY: f64 = 9.806_65;
+pub(super) const GRAVITY: f64 = 9.806_65;
 
 /// The gap between plates bowed by an even load.
 #[derive(Debug, Clone, PartialEq)]

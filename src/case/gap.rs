@@ -1,5 +1,6 @@
 //! The key `gap`: a length, or a table with a slope, with bowing or with a file of measured gaps.
 
+use super::bow::GRAVITY;
 use super::reader::{Reader, Table, Value};
 use super::value::Limits;
 use super::{Bow, Drive, Fluid, Gap, GapTable, RigSettings, estimated_drop};
@@ -69,7 +70,8 @@ fn bowed(reader: &mut Reader<'_>, table: &Table<'_>, at: f64, sides: [f64; 2], b
         );
         return None;
     };
-    let bow = Bow::new(at, 0.5 * drop, sides, bowing.rig);
+    let load = 0.5 * drop + fluid.density * GRAVITY * bowing.rig.outlet_level.value;
+    let bow = Bow::new(at, load, sides, bowing.rig);
     if !(bow.edge() > 0.0 && bow.deflection().is_finite()) {
         let show = |value| Dimension::Length.show(value);
         let message = format!(

@@ -41,23 +41,32 @@ pub struct Shift {
 impl Region {
     /// The fluid further than `band` from solid edges; `velocity` and `stream` are those of the reference pattern.
     pub fn new(space: &Space, locator: &Locator, band: f64, velocity: &[[f64; 2]], stream: &[f64]) -> Self {
-        let distance = space.mesh.wall_distance(band);
-        let vertices: Vec<usize> = (0..distance.len()).filter(|&v| distance[v] >= band).collect();
-        let third = |v: usize| space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum::<f64>() / 3.0;
-        let areas = vertices.iter().map(|&v| third(v)).collect();
         let lines = follow_all(space, locator, velocity, stream, LINES);
         let stations = |line: &Streakline| -> Vec<Station> {
             let mut hint = None;
             let of = line.points.iter().filter_map(|&at| {
                 let (triangle, weights) = locator.find(at, hint)?;
                 hint = Some(triangle);
-                let corners = space.mesh.triangles[triangle as usize];
-                let inside = corners.iter().all(|&v| distance[v as usize] >= band);
-                Some(Station { at, triangle, weights, inside })
+                Some(Station { at, triangle, weights, inside: true })
             });
             of.collect()
         };
-        Region { band, vertices, areas, lines: lines.iter().map(stations).collect() }
+        let lines = lines.iter().map(stations).collect();
+        Region { band, vertices: Vec::new(), areas: Vec::new(), lines }.with_band(space, band)
+    }
+
+    /// The same lines with another band.
+    pub fn with_band(&self, space: &Space, band: f64) -> Self {
+        let distance = space.mesh.wall_distance(band);
+        let vertices: Vec<usize> = (0..distance.len()).filter(|&v| distance[v] >= band).collect();
+        let third = |v: usize| space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum::<f64>() / 3.0;
+        let areas = vertices.iter().map(|&v| third(v)).collect();
+        let inside = |s: &Station| {
+            let corners = space.mesh.triangles[s.triangle as usize];
+            Station { inside: corners.iter().all(|&v| distance[v as usize] >= band), ..*s }
+        };
+        let lines = self.lines.iter().map(|line| line.iter().map(inside).collect()).collect();
+        Region { band, vertices, areas, lines }
     }
 
     /// Shifts of the lines under a departure of the velocity, to first order: the flux that crosses a line on its way from the

@@ -4,12 +4,13 @@
 //! - [`write_whole`]: one file, under a temporary name first;
 //! - [`vtk`]: fields and lines for any VTK viewer;
 //! - [`cut`]: outlines at true size for a cutter;
-//! - [`report`]: `report.json`; [`text`]: the same for reading.
+//! - [`report`]: `report.json`; [`text`]: the same for reading; [`sheet`]: the cell's design sheet.
 
 mod atomic;
 pub mod cut;
 mod folder;
 pub mod report;
+pub mod sheet;
 pub mod text;
 pub mod vtk;
 

@@ -296,17 +296,27 @@ impl Report {
     /// # Errors
     /// [`Error::Failed`] naming the key if a number is not finite.
     pub fn to_json_string(&self) -> Result<String> {
-        let unfit =
-            |why: String| Error::failed(format!("the report cannot be written: {why}"), "report this as a fault");
         let value = serde_json::to_value(self).map_err(|e| unfit(e.to_string()))?;
-        if let Some(key) = null_key(&value) {
-            return Err(Error::failed(
-                format!("the report cannot be written: {key} is not a finite number"),
-                "check the case for extreme lengths, speeds or viscosities; twinplate check prints them in SI",
-            ));
-        }
-        serde_json::to_string_pretty(&value).map(|text| text + "\n").map_err(|e| unfit(e.to_string()))
+        pretty(&value)
     }
+}
+
+fn unfit(why: String) -> Error {
+    Error::failed(format!("the report cannot be written: {why}"), "report this as a fault")
+}
+
+/// Indented JSON with a line break at the end; each number has the digits that give it back exactly.
+///
+/// # Errors
+/// [`Error::Failed`] naming the key if a number is not finite.
+pub fn pretty(value: &Value) -> Result<String> {
+    if let Some(key) = null_key(value) {
+        return Err(Error::failed(
+            format!("the report cannot be written: {key} is not a finite number"),
+            "check the case for extreme lengths, speeds or viscosities; twinplate check prints them in SI",
+        ));
+    }
+    serde_json::to_string_pretty(value).map(|text| text + "\n").map_err(|e| unfit(e.to_string()))
 }
 
 /// The first key that holds null, which is what a number that is not finite becomes.

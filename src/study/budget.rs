@@ -25,6 +25,8 @@ pub struct Budget {
     pub height: f64,
     /// Velocity of the pattern that departures are measured from, m/s: the ideal one of a uniform gap.
     pub ideal: Vec<[f64; 2]>,
+    /// Its stream function, m3/s.
+    pub stream: Vec<f64>,
     /// The effects.
     pub contributions: Vec<Contribution>,
     /// Measures of each effect at the dye height.
@@ -134,6 +136,7 @@ impl Study {
             circulation,
             first_order_limit,
             notes,
+            stream: stream.clone(),
             ideal,
         })
     }

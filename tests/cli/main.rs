@@ -1,5 +1,8 @@
 //! The command-line program: what it prints where, its exit codes, its files.
 
+mod interrupted;
+mod outline;
+
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -105,6 +108,53 @@ fn json_holds_the_documented_keys_and_nothing_else_is_printed() {
     assert!((number("/reynolds/obstacle") - 39.86).abs() < 0.02);
     assert!((number("/reynolds/gap") - 0.4983).abs() < 3e-4);
     assert!((number("/reynolds/reduced") - 0.4983 * 0.5 / 40.0).abs() < 1e-5);
+}
+
+#[test]
+fn the_design_sheet_has_the_textbook_values() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", &CASE.replace("[[obstacle]]", "[mesh]\nerror = 2e-2\n[[obstacle]]"));
+    let (out, error, code) = run(folder.path(), &["rig", "case.toml", "--json"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    let sheet: Value = serde_json::from_str(&out).unwrap();
+    let number =
+        |key: &str| sheet.pointer(&format!("/rig/{key}")).and_then(Value::as_f64).unwrap_or_else(|| panic!("{key}"));
+    // water at 20 degC (IAPWS): 998.2072 kg/m3, 1.001596 mPa s, 72.736 mN/m; U = 1 mm/s, b = 0.5 mm, 200 mm x 100 mm
+    let (mu, rho, b): (f64, f64, f64) = (1.001596e-3, 998.2072, 5e-4);
+    let head = 12.0 * mu * 1e-3 * 0.2 / (b * b) / (1.0 - 0.630_248_88 * b / 0.1) / (rho * 9.80665);
+    let exact = [
+        ("mean_speed_m_per_s", 1e-3),
+        ("flow_rate_m3_per_s", 5e-8),
+        ("head_without_obstacle_m", head),
+        ("settling_time_s", b * b * rho / (std::f64::consts::PI.powi(2) * mu)),
+        ("transit_time_s", 200.0),
+        // Durst et al. 2005; Re_b = 0.4983 adds nothing to four digits
+        ("development_length_m", 0.6312 * b),
+        ("flow_error_per_gap_error", 3.0),
+        // Pe = U b/D = 1000
+        ("taylor_dispersion_m2_per_s", 5e-10 * (1.0 + 1e6 / 210.0)),
+        ("dye_spread_m", (2.0 * 5e-10 * 200.0f64).sqrt()),
+        ("capillary_pressure_pa", 2.0 * 72.736e-3 * 70f64.to_radians().cos() / b),
+        ("capillary_number", mu * 1e-3 / 72.736e-3),
+        ("reduced_reynolds", 0.498_29 * b / 0.04),
+    ];
+    for (key, value) in exact {
+        assert!((number(key) / value - 1.0).abs() < 5e-4, "{key}: {} {value}", number(key));
+    }
+    // a post of D/W = 0.4 adds a length between those of 0.3 and 0.5, 0.1527 W and 0.4945 W (rows of images), over L_c = 2 W
+    let added = number("head_m") / head - 1.0;
+    assert!(added > 0.1527 / 2.0 && added < 0.4945 / 2.0, "{added}");
+    assert!((number("pressure_drop_pa") / (rho * 9.80665 * number("head_m")) - 1.0).abs() < 1e-6);
+    assert!(number("plate_deflection_m") > 0.0);
+    assert_eq!(sheet["rig"]["settings"]["material"]["default"], true);
+    assert!(sheet["reynolds"]["gap"].is_number() && !sheet["rig"]["suggestions"].as_array().unwrap().is_empty());
+    let written = std::fs::read_to_string(folder.path().join("results/case/rig.json")).unwrap();
+    assert_eq!(written, out);
+    let text = std::fs::read_to_string(folder.path().join("results/case/rig.txt")).unwrap();
+    assert!(text.contains("CAUTION") && text.lines().all(|line| line.chars().count() <= 110), "{text}");
+    for format in ["svg", "pdf", "png"] {
+        assert!(folder.path().join("results/case/figures/feasible").with_extension(format).is_file());
+    }
 }
 
 #[test]

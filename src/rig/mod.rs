@@ -1,0 +1,29 @@
+//! The cell's design sheet: what the practitioner sizes before cutting plates, and fights after filling them.
+//!
+//! Each file holds the formulas of one subject, with source and range, and turns them into a [`Section`] of the [`Sheet`]. All of them
+//! read one [`State`]: the solved cell in numbers. [`Outlook`] answers the inverse question, at which speeds and gaps the
+//! departures stay within their tolerances, by scaling the solved contributions.
+
+mod dye;
+mod feasible;
+mod filling;
+mod flow;
+mod plates;
+mod settings;
+mod sheet;
+mod state;
+mod suggest;
+mod times;
+mod tolerance;
+mod tracers;
+
+pub use dye::{dye_spread, slope_drift, slowest_for_lines, taylor_dispersion};
+pub use feasible::{Column, Judge, LAMINAR, Limit, Map, NARROWEST, Outlook, Ratios, WIDEST};
+pub use filling::{capillary_number, capillary_pressure, pinning_pressure};
+pub use flow::{DUCT, duct_factor};
+pub use settings::settings;
+pub use sheet::{Given, Kind, Row, Section, Sheet};
+pub use state::State;
+pub use suggest::suggestions;
+pub use times::{development_length, settling_time};
+pub use tolerance::{Changes, Effect, PatternEffect, effects};
