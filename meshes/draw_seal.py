@@ -14,7 +14,7 @@ import sys
 
 import ezdxf
 import numpy as np
-from PIL import Image, ImageDraw
+from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 from scipy.interpolate import CubicSpline, PchipInterpolator, make_interp_spline
 from shapely.geometry import Point
@@ -100,21 +100,26 @@ def draw(points, folder):
     (folder / "seal.dxf").write_text(f"999\n{ORIGIN}\n{text}")
 
 
-def picture(points, folder, fine=16):
-    """Writes the filled spline as an 8-bit grey picture, every pixel the mean of fine x fine samples."""
+def picture(points, folder, fine=64):
+    """Writes the filled spline as an 8-bit grey picture; every pixel has the share of it covered, from that many exact lines a row."""
     ring, t = chords(points)
-    line = CubicSpline(t, ring, bc_type="periodic")
-    curve = line(np.linspace(0, t[-1], 40000))
+    curve = CubicSpline(t, ring, bc_type="periodic")(np.linspace(0, t[-1], 20000))
     low, high = curve.min(axis=0), curve.max(axis=0)
     scale, rim = PIXELS / (high[0] - low[0]), 20
     width, height = PIXELS + 2 * rim, int(np.ceil(scale * (high[1] - low[1]))) + 2 * rim
-    x, y = (fine * (scale * (curve - low) + rim)).T
-    image = Image.new("L", (fine * width, fine * height), 255)
-    # the drawing library takes the corners of a polygon for middles of pixels
-    ImageDraw.Draw(image).polygon([(u - 0.5, fine * height - v - 0.5) for u, v in zip(x, y)], fill=40)
+    x, y = (scale * (curve - low) + rim).T
+    covered = np.zeros((height, width))
+    left = np.arange(width)
+    for k in range(fine * height):
+        level = (k + 0.5) / fine
+        cut = np.nonzero((y[:-1] < level) != (y[1:] < level))[0]
+        ends = np.sort(x[cut] + (level - y[cut]) / (y[cut + 1] - y[cut]) * (x[cut + 1] - x[cut]))
+        for a, b in ends.reshape(-1, 2):
+            covered[height - 1 - k // fine] += np.clip(np.minimum(b, left + 1) - np.maximum(a, left), 0, 1) / fine
     notes = PngInfo()
     notes.add_text("Comment", ORIGIN)
-    image.reduce(fine).save(folder / "seal.png", optimize=True, pnginfo=notes)
+    grey = np.round(255 - 215 * covered).astype(np.uint8)
+    Image.fromarray(grey).save(folder / "seal.png", optimize=True, pnginfo=notes)
 
 
 def main():

@@ -4,7 +4,7 @@ use super::{file_error, say};
 use crate::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
 use crate::error::Problems;
 use crate::figure::{Preview, preview};
-use crate::outline::drawing::{Drawing, read_drawing};
+use crate::outline::drawing::{Drawing, is_picture, read_drawing};
 use crate::outline::survey::{Passage, Survey, passages};
 use crate::outline::{Curve, Outline, Plan};
 use crate::output::cut::CAUTIONS;
@@ -168,7 +168,7 @@ pub fn outline(args: &OutlineArgs) -> Result<u8> {
         let drawing = sized(read_drawing(&args.file, &options(&args.reading)).map_err(Error::Input)?, args)?;
         if args.cutting.cut.is_some() && !drawing.scaled {
             let remedy = "give --width, --height or --unit";
-            return Err(Error::Usage(format!("error: the size of {stem} is not known, so it cannot be cut; {remedy}")));
+            return Err(Error::Usage(format!("the size of {stem} is not known, so it cannot be cut; {remedy}")));
         }
         let outlines: Vec<Vec<Curve>> = drawing.loops.iter().map(|l| l.curves.clone()).collect();
         let sheet = args.cutting.cut.as_ref().map(|_| outline_sheet(&stem, &outlines, &settings)).transpose()?;
@@ -237,9 +237,7 @@ fn sized(drawing: Drawing, args: &OutlineArgs) -> Result<Drawing> {
 }
 
 fn of_drawing(drawing: Drawing, file: &Path) -> Subject {
-    let extension = file.extension().map_or(String::new(), |e| e.to_string_lossy().to_lowercase());
-    let is_picture = ["png", "jpg", "jpeg"].contains(&extension.as_str());
-    let unit = match (drawing.scaled, is_picture) {
+    let unit = match (drawing.scaled, is_picture(file)) {
         (true, _) => ("mm", 1e3),
         (_, true) => ("pixels", 1.0),
         _ => ("units", 1.0),

@@ -1,7 +1,7 @@
 //! From the shape an obstacle has in the case to a closed chain of curves.
 
 use super::drawing::affine::Affine;
-use super::drawing::{Drawing, Loop, MOST_CURVES, read_drawing};
+use super::drawing::{Drawing, Loop, MOST_CURVES, is_picture, read_drawing};
 use super::measure::area_of;
 use super::span::Extent;
 use super::{Curve, FourDigitSurface, JoukowskiMap, periodic_spline};
@@ -63,11 +63,27 @@ impl Outline {
             })
             .collect();
         if let Some(first) = outlines.first_mut() {
-            first.notes =
-                drawing.notes.iter().map(|note| format!("\"{}\": {}: {note}", obstacle.name, file.display())).collect();
+            let unit = pixel_note(&drawing, first, file);
+            first.notes = drawing
+                .notes
+                .iter()
+                .chain(&unit)
+                .map(|note| format!("\"{}\": {}: {note}", obstacle.name, file.display()))
+                .collect();
         }
         Ok(outlines)
     }
+}
+
+/// What a pixel has become.
+fn pixel_note(drawing: &Drawing, placed: &Outline, file: &Path) -> Option<String> {
+    if !is_picture(file) {
+        return None;
+    }
+    let area = |curves: &[Curve]| area_of(curves.iter().map(|curve| (curve, 0.0, 1.0)));
+    let first = drawing.loops.first().filter(|_| !drawing.scaled)?;
+    let unit = (area(&placed.curves) / area(&first.curves)).sqrt();
+    Some(format!("one pixel is {:.4} mm", 1e3 * unit))
 }
 
 /// A file that cannot be read at all is a mistake of the case, which names it.

@@ -86,7 +86,7 @@ impl Survey {
             high: [extent.high[0][0], extent.high[1][1]],
             area: area_of(whole()),
             perimeter,
-            neck: neck(&flattened(curves.iter().map(|c| (c, 0.0, 1.0)), 1e-4 * perimeter), perimeter),
+            neck: neck(&flattened(curves.iter().map(|c| (c, 0.0, 1.0)), 1e-5 * perimeter), perimeter),
             corners,
             bend,
         })
@@ -159,7 +159,8 @@ fn neck(chords: &[[Point; 2]], perimeter: f64) -> Option<Width> {
     };
     let candidates = (0..n).filter(|&k| discs[k].0.is_finite() && apart(k) >= 8 && opens(k, true) && opens(k, false));
     let k = candidates.min_by(|a, b| discs[*a].0.total_cmp(&discs[*b].0).then(a.cmp(b)))?;
-    let reach = (0.25 * apart(k) as f64 * step).min(0.05 * perimeter);
+    // Not so far that the other side comes into it.
+    let reach = 0.6 * discs[k].0;
     let mut ends = [places[k].0, places[discs[k].1].0];
     let near = ends.map(|end| -> Vec<[Point; 2]> {
         chords.iter().filter(|chord| distance_to_segment(end, **chord) <= reach).copied().collect()

@@ -1,5 +1,8 @@
 //! The command-line program: what it prints where, its exit codes, its files.
 
+mod interrupted;
+mod outline;
+
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::{Path, PathBuf};

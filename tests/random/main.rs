@@ -2,6 +2,7 @@
 
 #[path = "../cells/mod.rs"]
 mod cells;
+mod nasty;
 
 use cells::{cell, ellipse, study};
 use proptest::prelude::*;

@@ -68,7 +68,7 @@ impl Drawing {
             l.curves = l.curves.iter().map(|curve| map.curve(curve)).collect();
         }
         if !self.scaled {
-            self.notes.push(format!("one unit of the file (of a picture: one pixel) is {:.4e} mm", 1e3 * factor));
+            self.notes.push(format!("one unit of the file (of a picture: one pixel) is {:.5} mm", 1e3 * factor));
         }
         self.scaled = true;
         Some(self)
@@ -133,6 +133,11 @@ pub fn read_drawing(file: &Path, options: &ReadOptions) -> Result<Drawing, Probl
         _ => list::read(file)?,
     };
     finish::finish(sheet, file, options)
+}
+
+/// Whether a file is read as a picture, by its extension; its unit is then the pixel until a scale is known.
+pub fn is_picture(file: &Path) -> bool {
+    file.extension().is_some_and(|e| ["png", "jpg", "jpeg"].iter().any(|known| e.eq_ignore_ascii_case(known)))
 }
 
 /// A single mistake without a place.

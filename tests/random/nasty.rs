@@ -1,0 +1,147 @@
+//! Plans that are legal and unpleasant, or nearly legal: a valid mesh or an error with a place, in bounded time.
+
+use proptest::prelude::*;
+use std::f64::consts::PI;
+use std::fmt::Write;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+use twinplate::Error;
+use twinplate::case::parse;
+use twinplate::error::Problems;
+use twinplate::ideal::{Goal, first_size_field};
+use twinplate::mesh::Mesh;
+use twinplate::outline::Plan;
+
+/// Ten seconds in the release profile on a quiet machine; others are slower.
+const LONGEST: Duration = Duration::from_secs(if cfg!(debug_assertions) { 90 } else { 10 });
+
+/// Triangles a mesh may have before the plan counts as too fine.
+const MOST: usize = 400_000;
+
+/// Meshes a cell of a length and half that width: true if there is a mesh, false if there is an error.
+fn meshes(length: f64, obstacles: &str) -> bool {
+    let clock = Instant::now();
+    let text = format!(
+        "title = \"t\"\n[cell]\nlength = {length:?}\nwidth = {:?}\ngap = {:?}\n[fluid]\nname = \"water\"\ntemperature = \"20 degC\"\n[drive]\n\
+         mean_speed = 0.001\n{obstacles}",
+        0.5 * length,
+        1e-3 * length
+    );
+    let loaded = parse(&text, Path::new("case.toml"));
+    let mut problems = loaded.problems;
+    let plan = loaded.case.as_ref().and_then(|case| Plan::new(case, &mut problems));
+    let found = match (loaded.case, plan) {
+        (Some(case), Some(plan)) if problems.is_empty() => mesh(&case, &Arc::new(plan)),
+        _ => {
+            assert_has_place(&problems);
+            false
+        }
+    };
+    assert!(clock.elapsed() < LONGEST, "{:?} for\n{}", clock.elapsed(), &obstacles[..obstacles.len().min(500)]);
+    found
+}
+
+fn assert_has_place(problems: &Problems) {
+    assert!(!problems.is_empty());
+    assert!(problems.list.iter().all(|p| p.span.is_some() && !p.remedy.is_empty()), "{}", problems.render(false));
+}
+
+fn mesh(case: &twinplate::case::Case, plan: &Arc<Plan>) -> bool {
+    let size = first_size_field(plan, case, Goal::Error { relative: 1e-3, most_triangles: MOST });
+    match size.estimate_triangles(plan) {
+        Ok(wanted) if (wanted as usize) < MOST => {}
+        Ok(_) => return true,
+        Err(error) => return explained(&error),
+    }
+    match Mesh::generate(plan, &size, 2 * MOST) {
+        Ok(mesh) => {
+            let area: f64 = mesh.areas().iter().sum();
+            assert!(mesh.areas().iter().all(|a| *a > 0.0));
+            // chords in place of curves take or add little
+            assert!((area / plan.area() - 1.0).abs() < 0.05, "{area} {}", plan.area());
+            true
+        }
+        Err(error) => explained(&error),
+    }
+}
+
+fn explained(error: &Error) -> bool {
+    let text = error.to_string();
+    assert!(text.contains("remedy"), "{text}");
+    false
+}
+
+fn post(x: f64, y: f64, diameter: f64) -> String {
+    format!("[[obstacle]]\ncircle = {{ centre = [{x:?}, {y:?}], diameter = {diameter:?} }}\n")
+}
+
+fn polygon(points: &[[f64; 2]]) -> String {
+    format!("[[obstacle]]\npolygon = {{ points = {points:?} }}\n")
+}
+
+#[test]
+fn nearly_touching_posts() {
+    for gap in [1e-2, 1e-4, 1e-5, 2e-6, 1e-7, 0.0, -1e-9] {
+        let two = post(0.8, 0.5, 0.2) + &post(1.0 + gap, 0.5, 0.2);
+        // the narrowest passage is 1e-6 of the width
+        assert_eq!(meshes(2.0, &two), gap >= 1e-6, "{gap}");
+    }
+}
+
+#[test]
+fn necks_slivers_and_spikes() {
+    for thin in [1e-2, 1e-4, 1e-6] {
+        meshes(2.0, &polygon(&[[0.5, 0.5], [1.5, 0.5], [1.5, 0.5 + thin]]));
+        meshes(2.0, &polygon(&[[0.5, 0.4], [0.9, 0.5], [1.3, 0.4], [1.3, 0.6], [0.9, 0.5 + thin], [0.5, 0.6]]));
+        // a slit of the fluid
+        let slit = [[0.5, 0.4], [1.0, 0.4], [1.0, 0.7], [1.0 + thin, 0.4], [1.5, 0.4], [1.5, 0.8], [0.5, 0.8]];
+        meshes(2.0, &polygon(&slit));
+    }
+}
+
+#[test]
+fn many_obstacles_and_many_points() {
+    let mut text = String::new();
+    for k in 0..200 {
+        text += &post(0.08 + 0.09 * f64::from(k % 20), 0.06 + 0.09 * f64::from(k / 20), 0.05);
+    }
+    assert!(meshes(2.0, &text));
+    for rough in [0.0, 1e-3] {
+        let mut points = String::new();
+        for k in 0..100_000 {
+            let t = 2.0 * PI * f64::from(k) / 1e5;
+            let r = 0.2 * (1.0 + rough * (1000.0 * t).sin());
+            let _ = write!(points, "[{:?}, {:?}], ", 1.0 + r * t.cos(), 0.5 + r * t.sin());
+        }
+        meshes(2.0, &format!("[[obstacle]]\npolygon = {{ points = [{points}] }}\n"));
+    }
+}
+
+#[test]
+fn large_and_small_cells() {
+    for scale in [1e-6, 1e-3, 1e3, 1e6] {
+        let two = post(0.8 * scale, 0.5 * scale, 0.2 * scale) + &post(1.2 * scale, 0.6 * scale, 0.3 * scale);
+        // the case may refuse the size, at its line; what it takes must mesh
+        meshes(2.0 * scale, &two);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Stars with random rays: corners of every angle, crossings, points outside.
+    #[test]
+    fn stars(rays in prop::collection::vec(0.001..0.6f64, 3..40), turn in 0.0..6.0f64, shift in -0.1..0.1f64) {
+        let n = rays.len() as f64;
+        let points: Vec<[f64; 2]> = rays
+            .iter()
+            .enumerate()
+            .map(|(k, r)| {
+                let t = turn + 2.0 * PI * (k as f64) / n;
+                [1.0 + r * t.cos(), 0.5 + shift + r * t.sin()]
+            })
+            .collect();
+        meshes(2.0, &polygon(&points));
+    }
+}
