@@ -1,18 +1,20 @@
 #!/usr/bin/env python3
-"""Draws seal.csv: a seal with its head up, nose towards the inlet, from discs along a few lines.
+"""Draws seal.csv, seal.svg and seal.dxf: a seal with its head up, nose towards the inlet, from discs along a few lines.
 
 Origin: drawn for the museum's open day; invented data.
 
-    python3 -m venv /tmp/draw && /tmp/draw/bin/pip install numpy scipy shapely matplotlib
+    python3 -m venv /tmp/draw && /tmp/draw/bin/pip install numpy scipy shapely matplotlib ezdxf
     /tmp/draw/bin/python meshes/draw_seal.py [preview.png]
 
-Lengths are in millimetres of the drawing; the case file scales them. To change the animal, change the table.
+The list holds points in units of its own, which the case file scales. The drawings hold the smooth curve through these very
+points, 130 mm wide. To change the animal, change the table.
 """
 import pathlib
 import sys
 
+import ezdxf
 import numpy as np
-from scipy.interpolate import PchipInterpolator, make_interp_spline
+from scipy.interpolate import CubicSpline, PchipInterpolator, make_interp_spline
 from shapely.geometry import Point
 from shapely.ops import unary_union
 
@@ -29,6 +31,8 @@ FILLET = 4.2  # radius in concave places
 TIP = 0.9  # radius at convex ones
 SMOOTHING = 0.8  # width of the average along the outline that takes jumps of curvature out
 POINTS = 220
+WIDTH = 130  # of the drawings, mm
+ORIGIN = "Origin: drawn for the museum's open day; invented data. Made by draw_seal.py."
 
 
 def swept(table):
@@ -59,11 +63,46 @@ def spaced(ring, n):
     return np.stack([z.real, z.imag], 1)
 
 
+def chords(points):
+    """The points with the first repeated, and their distances summed up."""
+    ring = np.concatenate([points, points[:1]])
+    return ring, np.concatenate([[0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+
+
+def draw(points, folder):
+    """Writes the closed cubic spline through the points, whose parameter grows with their distance, as SVG and as DXF."""
+    ring, t = chords(points)
+    extent = [np.sort(line(line.derivative().roots(extrapolate=False)))[[0, -1]]
+              for line in (CubicSpline(t, ring[:, k], bc_type="periodic") for k in (0, 1))]
+    low = np.array([extent[0][0], extent[1][0]])
+    scale = WIDTH / np.ptp(extent[0])
+    height = scale * np.ptp(extent[1])
+    ring, t = chords(scale * (points - low))
+    slope = CubicSpline(t, ring, bc_type="periodic")(t, 1)
+    third = np.diff(t)[:, None] / 3
+    pen = lambda p: f"{p[0]:.11f} {height - p[1]:.11f}"
+    pieces = zip(ring[:-1] + third * slope[:-1], ring[1:] - third * slope[1:], ring[1:])
+    path = "\n".join([f"M{pen(ring[0])}"] + ["C" + ", ".join(map(pen, piece)) for piece in pieces])
+    (folder / "seal.svg").write_text(
+        f'<!-- {ORIGIN} -->\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}mm" height="{height:.11f}mm" '
+        f'viewBox="0 0 {WIDTH} {height:.11f}">\n<path id="seal" fill="#345" d="{path}z"/>\n</svg>\n')
+    drawing = ezdxf.new("R2000", units=ezdxf.units.MM)
+    spline = make_interp_spline(t, ring, k=3, bc_type="periodic")
+    entity = drawing.modelspace().add_spline(dxfattribs={"layer": "seal", "degree": 3})
+    entity.control_points = [(*map(float, point), 0) for point in spline.c]
+    entity.knots = spline.t.tolist()
+    drawing.saveas(folder / "seal.dxf")
+    text = (folder / "seal.dxf").read_text()
+    (folder / "seal.dxf").write_text(f"999\n{ORIGIN}\n{text}")
+
+
 def main():
+    folder = pathlib.Path(__file__).parent
     points = spaced(silhouette().exterior.reverse(), POINTS)
-    rows = "\n".join(f"{x:.4f},{y:.4f}" for x, y in points)
-    head = "# Origin: drawn for the museum's open day; invented data. Made by draw_seal.py."
-    (pathlib.Path(__file__).parent / "seal.csv").write_text(f"{head}\nx,y\n{rows}\n")
+    rows = [f"{x:.4f},{y:.4f}" for x, y in points]
+    (folder / "seal.csv").write_text(f"# {ORIGIN}\nx,y\n" + "\n".join(rows) + "\n")
+    draw(np.array([row.split(",") for row in rows], float), folder)
     if len(sys.argv) > 1:
         from matplotlib.figure import Figure
 

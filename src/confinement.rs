@@ -171,7 +171,7 @@ impl Rectangle {
             pieces.extend_from_slice(&plan.pieces[range.clone()]);
             loops.push(start..pieces.len());
         }
-        (Plan { pieces, loops, obstacles: plan.obstacles.clone() }, outer)
+        (Plan { pieces, loops, obstacles: plan.obstacles.clone(), notes: vec![] }, outer)
     }
 }
 

@@ -23,13 +23,14 @@
 //!
 //! Data flows from the case file ([`case`]) through the plan of the fluid ([`outline`]), its triangulation ([`mesh`]) and the
 //! elements ([`fem`]) to the pair of pressure and stream function ([`ideal`]), the corrections ([`inertia`], [`edge_layer`],
-//! [`circulation`], [`confinement`]), lines and measures ([`streaklines`], [`departure`]), and files ([`output`]); [`study`] ties them
+//! [`circulation`], [`confinement`]), lines and measures ([`streaklines`], [`departure`], [`convergence`]), and files ([`output`]); [`study`] ties them
 //! together. Each module imports only modules before it.
 
 pub mod case;
 pub mod circulation;
 pub mod cli;
 pub mod confinement;
+pub mod convergence;
 pub mod departure;
 pub mod edge_layer;
 pub mod edge_profile;

@@ -122,8 +122,8 @@ temperature_tolerance = "2 K"
         panic!("a section")
     };
     assert_eq!((camber, camber_place, thickness, closed_tail), (0.02, 0.4, 0.12, false));
-    let Shape::OutlineFile { size, mirror, smooth, .. } = case.obstacles[4].shape else { panic!("a file") };
-    assert_eq!((size, mirror, smooth), (OutlineSize::Height(0.05), true, false));
+    let Shape::OutlineFile { size, mirror, reading, .. } = &case.obstacles[4].shape else { panic!("a file") };
+    assert_eq!((size, mirror, reading), (&OutlineSize::Height(0.05), &true, &ReadOptions::default()));
     assert_eq!((case.mesh.max_triangles, case.mesh.max_edge, case.mesh.growth), (1000, Some(0.01), 0.5));
     assert_eq!((case.streaklines.seeding, case.streaklines.height), (Seeding::Spacing(8e-3), -0.5));
     assert_eq!((case.tolerance.speed, case.edge_band), (0.01, Some(3e-3)));
@@ -199,7 +199,9 @@ fn each_mistake_is_named_at_its_line() {
         (13, "polygon = { points = [[0, 0], [1, 0],\n[0, \"1 kg\"]] }", 14, "not a length"),
         (13, "outline = { smooth = true }", 13, "none of file, points"),
         (13, "outline = { file = \"a.csv\", points = [] }", 13, "both \"file\" and \"points\""),
-        (13, "outline = { file = \"a.csv\", centre = [0, 0] }", 13, "none of width, height"),
+        (13, "outline = { file = \"a.csv\", centre = [0, 0], tolerance = 0.1 }", 13, "from 0 to 0.01"),
+        (13, "outline = { file = \"a.svg\", centre = [0, 0], unit = \"s\" }", 13, "not a length"),
+        (13, "outline = { file = \"a.svg\", centre = [0, 0], every = 1 }", 13, "true or false"),
         (13, "outline = { points = [[0, 0], [1, 0]], smooth = 1 }", 13, "true or false"),
         (13, "outline = { points = [[0, 0], [1, 0], [1, 1]], width = 1 }", 13, "unknown key \"width\""),
         (13, "four_digit = { section = \"24120\", chord = 1, nose = [0, 0] }", 13, "exactly four digits"),

@@ -130,7 +130,7 @@ fn sharp_corners_of_the_fluid_stay_and_spoil_nothing_else() {
         line([0.0, 1.0], [0.0, 0.0], Side::Inlet),
     ];
     let obstacles = vec![PlanObstacle { name: String::new(), on_wall: Some(Wall::Lower), height: 0.38 }];
-    let plan = Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles };
+    let plan = Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles, notes: vec![] };
     let mesh = generate(&plan);
     assert!(mesh.triangles.len() < 6_000, "{}", mesh.triangles.len());
     for triangle in &mesh.triangles {
@@ -162,7 +162,7 @@ fn failures_name_a_remedy() {
     let text = Mesh::generate(&crossing, &size, 100_000).unwrap_err().to_string();
     assert!(text.contains("cross or touch"), "{text}");
     assert!(Mesh::generate_with_count(&plan, &size, 0).is_err());
-    let empty = Arc::new(Plan { pieces: vec![], loops: vec![], obstacles: vec![] });
+    let empty = Arc::new(Plan { pieces: vec![], loops: vec![], obstacles: vec![], notes: vec![] });
     assert!(Mesh::generate(&empty, &size, 100).is_err());
     let mut wild = rectangle(2.0, 1.0);
     add_polygon(&mut wild, &[[0.5, 0.5], [f64::NAN, 0.6], [0.6, 0.5]]);

@@ -2,9 +2,9 @@
 
 use super::reader::{Reader, Table, Value, shorten};
 use super::value::Limits;
-use super::{OutlineSize, Shape};
+use super::{OutlineSize, PictureOptions, ReadOptions, Shape, Tone};
 use crate::Point;
-use crate::units::Dimension;
+use crate::units::{self, Dimension};
 use std::path::PathBuf;
 
 /// The keys of an obstacle that say what shape it has.
@@ -62,7 +62,25 @@ pub(super) fn shape(reader: &mut Reader<'_>, kind: &str, value: &Value<'_>) -> O
 }
 
 fn outline(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {
-    const FROM_FILE: [&str; 7] = ["file", "centre", "width", "height", "angle", "mirror", "smooth"];
+    const FROM_FILE: [&str; 17] = [
+        "file",
+        "centre",
+        "width",
+        "height",
+        "angle",
+        "mirror",
+        "smooth",
+        "id",
+        "layer",
+        "every",
+        "tolerance",
+        "unit",
+        "threshold",
+        "tone",
+        "marks",
+        "marks_apart",
+        "deviation",
+    ];
     let drawn = value.get_ref().as_table().is_some_and(|t| t.contains_key("points") && !t.contains_key("file"));
     if drawn {
         let table = reader.table(value, "outline with points", &["points", "smooth"])?;
@@ -80,14 +98,70 @@ fn outline(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {
         return None;
     }
     let centre = reader.needed_point(&table, "centre");
-    let size = reader.exactly_one(&table, &["width", "height"]).and_then(|(key, value)| {
-        let size = reader.quantity(value, key, Dimension::Length, Limits::Positive)?;
-        Some(if key == "width" { OutlineSize::Width(size) } else { OutlineSize::Height(size) })
-    });
+    let size = match (table.get("width"), table.get("height")) {
+        (None, None) => Some(OutlineSize::AsDrawn),
+        _ => reader.exactly_one(&table, &["width", "height"]).and_then(|(key, value)| {
+            let size = reader.quantity(value, key, Dimension::Length, Limits::Positive)?;
+            Some(if key == "width" { OutlineSize::Width(size) } else { OutlineSize::Height(size) })
+        }),
+    };
     let angle = angle(reader, &table);
     let mirror = reader.switch(&table, "mirror").unwrap_or(false);
-    let smooth = reader.switch(&table, "smooth").unwrap_or(false);
-    Some(Shape::OutlineFile { file: file?, centre: centre?, size: size?, angle: angle?, mirror, smooth })
+    let reading = reading(reader, &table);
+    Some(Shape::OutlineFile { file: file?, centre: centre?, size: size?, angle: angle?, mirror, reading: reading? })
+}
+
+/// What to take from an outline file.
+fn reading(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<ReadOptions> {
+    let usual = ReadOptions::default();
+    let limits = Limits::Within(0.0, 0.01);
+    let tolerance = given_or(reader, table, "tolerance", Dimension::Fraction, limits, usual.tolerance);
+    let unit = match table.get("unit") {
+        None => Some(None),
+        Some(value) => {
+            reader.text(value, "unit").and_then(|text| match units::parse(&format!("1 {text}"), Dimension::Length) {
+                Ok(metres) => Some(Some(metres)),
+                Err(error) => {
+                    reader.fail(Some(value.span()), format!("unit: {error}"), "write a unit of length such as \"mm\"");
+                    None
+                }
+            })
+        }
+    };
+    Some(ReadOptions {
+        id: reader.name(table, "id"),
+        layer: reader.name(table, "layer"),
+        every: reader.switch(table, "every").unwrap_or(false),
+        smooth: reader.switch(table, "smooth").unwrap_or(false),
+        tolerance: tolerance?,
+        unit: unit?,
+        picture: picture(reader, table),
+    })
+}
+
+/// How a silhouette is found in a picture; what is wrong is noted and left out.
+fn picture(reader: &mut Reader<'_>, table: &Table<'_>) -> PictureOptions {
+    let fraction = Limits::Between(0.0, 1.0);
+    let example = "write [[10, 20], [410, 20]], in pixels";
+    let marks = table.get("marks").and_then(|value| {
+        match value.get_ref().as_array().map(|list| list.iter().collect::<Vec<_>>()).as_deref() {
+            Some(&[p, q]) => {
+                let [p, q] = [p, q].map(|p| reader.pair(p, "a mark", Dimension::Fraction, Limits::Any));
+                Some([p?, q?])
+            }
+            _ => {
+                reader.wrong_type(value, "marks", "a list of two places", example);
+                None
+            }
+        }
+    });
+    PictureOptions {
+        threshold: reader.optional_quantity(table, "threshold", Dimension::Fraction, fraction),
+        tone: reader.choice(table, "tone", &[("dark", Tone::Dark), ("light", Tone::Light)]),
+        marks,
+        marks_apart: reader.optional_quantity(table, "marks_apart", Dimension::Length, Limits::Positive),
+        deviation: reader.optional_quantity(table, "deviation", Dimension::Fraction, Limits::Within(0.01, 5.0)),
+    }
 }
 
 fn four_digit(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {

@@ -221,7 +221,7 @@ pub enum Shape {
     OutlineFile {
         /// The file, relative to the case file's folder or absolute.
         file: PathBuf,
-        /// Where the centre of the outline's bounding box goes.
+        /// Where the centre of the bounding box of what is taken goes.
         centre: Point,
         /// Size it is scaled to.
         size: OutlineSize,
@@ -229,8 +229,8 @@ pub enum Shape {
         angle: f64,
         /// Mirrored left to right before turning.
         mirror: bool,
-        /// Spline instead of straight sides.
-        smooth: bool,
+        /// What to take from the file, and how.
+        reading: ReadOptions,
     },
     /// A section of the four-digit family.
     FourDigit {
@@ -282,6 +282,65 @@ pub enum OutlineSize {
     Width(f64),
     /// Extent along y before turning, m.
     Height(f64),
+    /// True to the size in the file, whose unit must be known.
+    AsDrawn,
+}
+
+/// What to take from an outline file, and how to read it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadOptions {
+    /// Only what has this id: of an SVG element or one of its groups; in DXF the name of a block or the handle of an entity.
+    pub id: Option<String>,
+    /// Only what stands on this layer: in SVG a group by its label or id.
+    pub layer: Option<String>,
+    /// Every outline becomes an obstacle of its own, instead of the largest one alone.
+    pub every: bool,
+    /// A periodic spline through the corners of outlines that have only straight sides.
+    pub smooth: bool,
+    /// What is repaired and what gap is closed, as a fraction of the size of the outline.
+    pub tolerance: f64,
+    /// Metres per unit of the file's coordinates; overrides a unit the file states.
+    pub unit: Option<f64>,
+    /// How silhouettes are found in pictures.
+    pub picture: PictureOptions,
+}
+
+/// How silhouettes are found in pictures.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PictureOptions {
+    /// The luminance (or opacity) of the edge, 0 to 1; half way between the two tones if none.
+    pub threshold: Option<f64>,
+    /// Which tone the obstacle has; the one the border of the picture has not, if none.
+    pub tone: Option<Tone>,
+    /// Two places in pixels from the upper left corner, x to the right, y down.
+    pub marks: Option<[Point; 2]>,
+    /// How far apart the two places are, m.
+    pub marks_apart: Option<f64>,
+    /// Largest deviation of the smooth outline from the half-tone line, pixels; a tenth, more in a noisy picture, if none.
+    pub deviation: Option<f64>,
+}
+
+/// The tone of an obstacle in a picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Darker than its ground.
+    Dark,
+    /// Lighter than its ground.
+    Light,
+}
+
+impl Default for ReadOptions {
+    fn default() -> Self {
+        ReadOptions {
+            id: None,
+            layer: None,
+            every: false,
+            smooth: false,
+            tolerance: 1e-6,
+            unit: None,
+            picture: PictureOptions::default(),
+        }
+    }
 }
 
 /// A place at which the user wants numbers.

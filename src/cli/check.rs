@@ -110,6 +110,9 @@ fn table(case: &Case, plan: &Plan, forecast: &Forecast) -> String {
             significant(forecast.seconds, 2)
         ),
     );
+    for note in &plan.notes {
+        line("note", note.clone());
+    }
     out + "The case is in order.\n"
 }
 
@@ -123,6 +126,7 @@ fn as_json(case: &Case, plan: &Plan, forecast: &Forecast) -> Result<String> {
         "reference_length_m": reference_length(case, plan),
         "obstacles": case.obstacles.iter().map(|o| o.name.clone()).collect::<Vec<_>>(),
         "probes": case.probes.iter().map(|p| json!({"name": p.name, "x_m": p.at[0], "y_m": p.at[1]})).collect::<Vec<_>>(),
+        "notes": plan.notes,
         "estimate": {"triangles": forecast.triangles, "memory_bytes": forecast.memory, "time_s": forecast.seconds},
     });
     serde_json::to_string_pretty(&report)
@@ -170,11 +174,12 @@ fn shape(shape: &Shape) -> String {
                 if *smooth { "joined by a spline" } else { "joined straight" }
             )
         }
-        Shape::OutlineFile { file, centre, smooth, .. } => format!(
-            "outline from {} about {}, {}",
+        Shape::OutlineFile { file, centre, reading, .. } => format!(
+            "{} from {} about {}{}",
+            if reading.every { "every outline" } else { "outline" },
             file.display(),
             at(*centre),
-            if *smooth { "joined by a spline" } else { "joined straight" }
+            if reading.smooth { ", corners joined by a spline" } else { "" }
         ),
         Shape::FourDigit { camber, camber_place, thickness, chord, nose, angle, .. } => format!(
             "four-digit section {:.0}{:.0}{:02.0}, chord {} m, nose at {}, {} deg nose-up",

@@ -1,4 +1,4 @@
-//! `departure`: how far from ideal?
+//! `departure`: how far from ideal? `figure`: the same, drawn.
 
 use super::args::Common;
 use super::progress::Progress;
@@ -6,11 +6,11 @@ use super::{MISSED, output_folder, say};
 use crate::Result;
 use crate::output::Folder;
 use crate::output::text::summary;
-use crate::study::{Settings, Study, read};
+use crate::study::{FigureSettings, Settings, Study, read};
 use std::path::Path;
 
-/// Solves a case with all corrections, measures every departure and judges it.
-pub fn departure(path: &Path, common: &Common) -> Result<u8> {
+/// Solves a case with all corrections, measures every departure and judges it; draws it if figures are wanted.
+pub fn departure(path: &Path, figures: Option<FigureSettings>, common: &Common) -> Result<u8> {
     let (case, plan) = read(path)?;
     let folder = Folder::open(&output_folder(path, common), &case, common.force)?;
     let shown = folder.dir().display().to_string();
@@ -20,7 +20,7 @@ pub fn departure(path: &Path, common: &Common) -> Result<u8> {
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     let budget = study.budget(&|stage| progress.stage(stage))?;
     progress.show("writing");
-    let report = study.write_with(folder, Some(&budget))?;
+    let report = study.write_all(folder, Some(&budget), figures.as_ref())?;
     progress.end();
     if common.json {
         say(&report.to_json_string()?)?;

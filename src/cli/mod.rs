@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod converge;
 mod departure;
 mod mesh;
 mod progress;
@@ -9,6 +10,7 @@ mod rig;
 mod solve;
 mod start;
 
+use crate::study::{LadderSettings, Meshes};
 use crate::{Error, Result};
 use args::{Cli, Command, Common};
 use clap::{CommandFactory, Parser};
@@ -47,21 +49,34 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
         }
-        Command::Solve { case, inertia, edge_layer, triangles, error, common } => {
+        Command::Solve { case, inertia, edge_layer, triangles, error, figures, drawing, common } => {
             set_threads(&common)?;
-            solve::solve(
-                &case,
-                solve::Wish { inertia, edge_layer, triangles: triangles.map(|n| n as usize), error },
-                &common,
-            )
+            let figures = drawing.if_wanted(figures)?;
+            let triangles = triangles.map(|n| n as usize);
+            solve::solve(&case, solve::Wish { inertia, edge_layer, triangles, error, figures }, &common)
         }
-        Command::Departure { case, common } => {
+        Command::Departure { case, figures, drawing, common } => {
             set_threads(&common)?;
-            departure::departure(&case, &common)
+            departure::departure(&case, drawing.if_wanted(figures)?, &common)
+        }
+        Command::Figure { case, drawing, common } => {
+            set_threads(&common)?;
+            departure::departure(&case, Some(drawing.settings()), &common)
         }
         Command::Rig { case, common } => {
             set_threads(&common)?;
             rig::rig(&case, &common)
+        }
+        Command::Converge { case, levels, sizes, adaptive, inertia, edge_layer, departure, also, common } => {
+            set_threads(&common)?;
+            let levels = levels.map(usize::from);
+            let meshes = match (sizes.is_empty(), adaptive) {
+                (false, _) => Meshes::Sizes(sizes.into_iter().map(|n| n as usize).collect()),
+                (true, true) => Meshes::Adaptive { levels },
+                (true, false) => Meshes::Halving { levels },
+            };
+            let wish = LadderSettings { meshes, inertia, edge_layer, departure, also };
+            converge::converge(&case, &wish, &common)
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();

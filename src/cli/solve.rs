@@ -7,11 +7,11 @@ use crate::Result;
 use crate::ideal::Goal;
 use crate::output::Folder;
 use crate::output::text::summary;
-use crate::study::{Settings, Study, read};
+use crate::study::{FigureSettings, Settings, Study, read};
 use std::path::Path;
 
 /// What is asked of `solve`.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Wish {
     /// Add the inertia departure.
     pub inertia: bool,
@@ -21,6 +21,8 @@ pub struct Wish {
     pub triangles: Option<usize>,
     /// Wanted relative half-width.
     pub error: Option<f64>,
+    /// Draw the figures.
+    pub figures: Option<FigureSettings>,
 }
 
 /// Solves a case, writes its files and prints the report.
@@ -39,7 +41,7 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
     let progress = Progress::new(common);
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     progress.show("writing");
-    let report = study.write(folder)?;
+    let report = study.write_all(folder, None, wish.figures.as_ref())?;
     progress.end();
     if common.json {
         say(&report.to_json_string()?)?;

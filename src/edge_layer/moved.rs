@@ -50,7 +50,7 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
         pieces.extend(as_pieces(&grown, side));
         loops.push(start..pieces.len());
     }
-    Ok(Plan { pieces, loops, obstacles: plan.obstacles.clone() })
+    Ok(Plan { pieces, loops, obstacles: plan.obstacles.clone(), notes: vec![] })
 }
 
 /// The outer loop: from the inlet along the lower solids to the outlet, and back along the upper ones.

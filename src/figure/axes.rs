@@ -55,7 +55,7 @@ impl Axes {
         let [left, top, width, height] = self.frame;
         let small = Lettering::small(Anchor::Middle);
         let mut edge = f64::NEG_INFINITY;
-        for tick in self.x.ticks((width / 16.0).max(2.0) as usize) {
+        for tick in self.x.ticks((width / if self.x.log { 9.0 } else { 16.0 }).max(2.0) as usize) {
             let x = left + width * self.x.part(tick.value);
             if !tick.label.is_empty() {
                 canvas.line(&[[x, top], [x, top + height]], Pen::new(0.12, Ink::Grid));
@@ -84,7 +84,7 @@ impl Axes {
         }
         canvas.line(&[[left, top], [left, top + height], [left + width, top + height]], Pen::new(0.25, Ink::Soft));
         let middle = Lettering::label(Anchor::Middle);
-        canvas.text([left + 0.5 * width, top + height + 2.4 + 2.2 * LETTER], x_name, middle)?;
+        canvas.text([left + 0.5 * width, top + height + 1.6 + 2.1 * LETTER], x_name, middle)?;
         let over = Lettering::label(Anchor::Start);
         canvas.text([(left - 12.0).max(1.0), top - 2.2], y_name, over)
     }
@@ -121,7 +121,7 @@ impl Axes {
         })
     }
 
-    /// Draws a limit across the frame, if it is within, with its name above its right end.
+    /// Draws a limit across the frame, if it is within, with its name, if any, above its right end.
     pub fn limit(&self, canvas: &mut Canvas, y: f64, name: &str) -> Result<()> {
         if !(0.0..=1.0).contains(&self.y.part(y)) {
             return Ok(());
@@ -129,6 +129,9 @@ impl Axes {
         let [left, _, width, _] = self.frame;
         let at = self.at(self.x.from, y)[1];
         canvas.line(&[[left, at], [left + width, at]], Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9));
+        if name.is_empty() {
+            return Ok(());
+        }
         let lettering = Lettering::small(Anchor::End).ink(Ink::Limit).rimmed();
         canvas.text([left + width - 0.8, at - 0.9], name, lettering)
     }

@@ -131,6 +131,24 @@ impl Canvas {
         &self.texts
     }
 
+    /// What is wrong with its texts: those that reach out of the drawing, and pairs that overlap.
+    pub fn crowded(&self) -> Vec<String> {
+        let mut faults = Vec::new();
+        for (k, a) in self.texts.iter().enumerate() {
+            let [left, top, right, bottom] = a.area;
+            if left < 0.0 || top < 0.0 || right > self.width || bottom > self.height {
+                faults.push(format!("{}: \"{}\" reaches out of the drawing", self.name, a.text));
+            }
+            for b in &self.texts[k + 1..] {
+                let apart = right <= b.area[0] || b.area[2] <= left || bottom <= b.area[1] || b.area[3] <= top;
+                if !apart {
+                    faults.push(format!("{}: \"{}\" and \"{}\" overlap", self.name, a.text, b.text));
+                }
+            }
+        }
+        faults
+    }
+
     /// A line through places.
     pub fn line(&mut self, places: &[Point], pen: Pen) {
         if places.len() > 1 {
@@ -142,6 +160,14 @@ impl Canvas {
     /// Many lines with one pen.
     pub fn lines<'a>(&mut self, lines: impl IntoIterator<Item = &'a [Point]>, pen: Pen) {
         let path = path(lines.into_iter().filter(|line| line.len() > 1), false);
+        if !path.is_empty() {
+            self.stroke(&path, pen);
+        }
+    }
+
+    /// The edges of closed outlines.
+    pub fn edges<'a>(&mut self, outlines: impl IntoIterator<Item = &'a [Point]>, pen: Pen) {
+        let path = path(outlines.into_iter().filter(|line| line.len() > 2), true);
         if !path.is_empty() {
             self.stroke(&path, pen);
         }

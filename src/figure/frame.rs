@@ -10,6 +10,10 @@ use crate::{Point, Result};
 const MARGIN: f64 = 1.5;
 /// Height of the strip below a map, mm.
 const STRIP: f64 = 12.5;
+/// Drawings narrower than this have the colour bar below arrow and scale bar, mm.
+const NARROW: f64 = 120.0;
+/// Height of such a bar with its name and labels, mm.
+const OWN_BAR: f64 = 9.5;
 
 /// A map of the cell on a drawing.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,9 +57,9 @@ impl MapFrame {
         self.scale * self.extent[1]
     }
 
-    /// Height of the map with the strip below it, mm.
-    pub fn full_height(&self) -> f64 {
-        self.height() + STRIP
+    /// Height of the map with the strip below it, mm, in a drawing so wide, with or without a colour bar.
+    pub fn full_height(&self, width: f64, bar: bool) -> f64 {
+        self.height() + STRIP + if bar && width < NARROW { OWN_BAR } else { 0.0 }
     }
 
     /// Corners of the map on the drawing.
@@ -90,8 +94,8 @@ impl MapFrame {
         canvas.line(&[[start, y], [end - 1.2, y]], Pen::new(0.4, Ink::Text));
         canvas.arrow_head([end, y], [1.0, 0.0], 2.2, Ink::Text);
         canvas.text([start, y + 1.8 + SMALL], "flow", Lettering::small(Anchor::Start))?;
-        // a round length of about 15 mm of the drawing
-        let length = round_step(0.55 * 15.0 / self.scale);
+        // a round length of 10 to 25 mm of the drawing
+        let length = round_step(10.0 / self.scale);
         let [start, end] = [end + 4.0, end + 4.0 + self.scale * length];
         let pen = Pen::new(0.4, Ink::Text);
         canvas.line(&[[start, y], [end, y]], pen);
@@ -104,7 +108,7 @@ impl MapFrame {
 
     /// Left end of what may stand in the strip besides arrow and scale bar, mm.
     pub fn strip_left(&self) -> f64 {
-        let length = self.scale * round_step(0.55 * 15.0 / self.scale);
+        let length = self.scale * round_step(10.0 / self.scale);
         MARGIN + 8.3 + 4.0 + length.max(14.0) + 5.0
     }
 
@@ -122,9 +126,10 @@ impl MapFrame {
     /// # Errors
     /// As [`MapFrame::strip`].
     pub fn bar(&self, canvas: &mut Canvas, classes: &Classes, name: &str) -> Result<()> {
-        let right = canvas.width - MARGIN - 1.5;
-        let left = self.strip_left().max(right - 90.0) + 1.5;
-        let (top, height) = (self.origin[1] + 4.3, 2.2);
+        let right = canvas.width - MARGIN - 3.5;
+        let narrow = canvas.width < NARROW;
+        let left = if narrow { MARGIN + 3.0 } else { self.strip_left().max(right - 90.0) + 3.0 };
+        let (top, height) = (self.origin[1] + if narrow { 4.8 + OWN_BAR } else { 4.3 }, 2.2);
         canvas.text([left, top - 1.1], name, Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) })?;
         let count = classes.colours.len().max(1) as f64;
         let at = |k: f64| left + (right - left) * k / count;
@@ -163,6 +168,16 @@ impl Classes {
             .collect();
         let beyond = beyond(&limits, range);
         Classes { limits, colours, beyond }
+    }
+
+    /// The same for lines on paper: the palest colours are left out.
+    pub fn for_lines(canvas: &Canvas, range: [f64; 2], within: [f64; 2], count: usize) -> Classes {
+        let mut classes = Classes::rising(canvas, range, within, count);
+        let n = classes.colours.len().max(1) as f64;
+        for (k, colour) in classes.colours.iter_mut().enumerate() {
+            *colour = ColourMap::Rising.at(0.75 * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
+        }
+        classes
     }
 
     /// Classes at round steps over a range, about so many, coloured by how far they are from zero on either side.

@@ -2,7 +2,8 @@
 //!
 //! - [`Canvas`]: a drawing in millimetres, written as SVG, PDF or PNG with its fonts inside; the same drawing gives the same bytes;
 //! - [`Style`], [`Palette`], [`Column`], [`Pen`], [`Ink`]: how it looks, in colour or in greys that print;
-//! - [`Axes`], [`Scale`]: charts; [`MapFrame`], [`Classes`]: maps of the cell in true proportions.
+//! - [`Axes`], [`Scale`]: charts; [`MapFrame`], [`Classes`]: maps of the cell in true proportions;
+//! - [`region`], [`iso_lines`]: contours of a linear field, exactly; [`evenly_spaced`]: lines about equally far apart.
 //!
 //! ```
 //! use twinplate::figure::{Anchor, Axes, Canvas, Column, Ink, Lettering, Palette, Pen, Scale, Style};
@@ -18,20 +19,35 @@
 
 mod axes;
 mod canvas;
+mod cell;
+mod charts;
 mod colour;
+mod contour;
+mod convergence;
+mod departure;
 mod export;
 mod feasible;
+mod flow;
 mod font;
 mod frame;
+mod raster;
 mod scale;
+mod spacing;
 mod style;
 
 pub use axes::{Axes, Entry, Mark, draw_mark, legend};
 pub use canvas::{Anchor, Canvas, Lettering, Placed};
+pub use cell::CellMap;
+pub use charts::{Curve, Panel, budget_bars, sweep_curves};
 pub use colour::ColourMap;
+pub use contour::{Chain, Crossing, iso_lines, region, regions, simplified, simplified_outline};
+pub use convergence::{Ladder, convergence};
+pub use departure::DepartureMap;
 pub use export::font_face;
 pub use feasible::feasible;
 pub use font::{FAMILY, Weight, text_width};
 pub use frame::{Classes, MapFrame};
+pub use raster::{Shade, shaded};
 pub use scale::{Scale, Tick};
-pub use style::{Column, Ink, LETTER, Palette, Pen, SMALL, Style};
+pub use spacing::{CLOSEST, evenly_spaced};
+pub use style::{Column, Ink, LETTER, Palette, Pen, SMALL, Style, page_inks};

@@ -113,6 +113,11 @@ pub(super) fn resolve(drawing: &str, palette: Palette, page: bool) -> String {
     text
 }
 
+/// Declarations that set the inks of a page for a light and a dark look, for drawings made by [`super::Canvas::for_page`].
+pub fn page_inks() -> [String; 2] {
+    [0, 2].map(|look| ROLES.iter().map(|(name, colours)| format!("--{name}:{};", colours[look])).collect())
+}
+
 /// How a line is drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pen {

@@ -12,6 +12,7 @@ mod rule;
 mod sample;
 mod size;
 mod smooth;
+mod snap;
 mod topology;
 mod tree;
 mod work;

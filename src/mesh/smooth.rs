@@ -60,7 +60,7 @@ pub(super) fn smooth(points: &mut [Point], triangles: &[[u32; 3]], fixed: &[bool
 }
 
 /// Cosine of the least angle of some triangles; 2 if one is inverted.
-fn widest_cosine(points: &[Point], triangles: &[[u32; 3]], star: &[u32]) -> f64 {
+pub(super) fn widest_cosine(points: &[Point], triangles: &[[u32; 3]], star: &[u32]) -> f64 {
     star.iter()
         .fold(-1.0, |widest: f64, &t| widest.max(least_angle_cosine(triangles[t as usize].map(|v| points[v as usize]))))
 }

@@ -24,7 +24,14 @@ impl Plan {
     /// narrower than 1e-6 of the cell's width; probes outside the fluid. None if there is any.
     pub fn new(case: &Case, problems: &mut Problems) -> Option<Plan> {
         let before = problems.list.len();
-        let mut builder = Builder { case, problems, limit: NARROWEST * case.cell.width };
+        let mut outlines = Vec::new();
+        for (k, obstacle) in case.obstacles.iter().enumerate() {
+            match Outline::of(obstacle, &case.file) {
+                Ok(found) => outlines.extend(found.into_iter().map(|outline| (k, outline))),
+                Err(found) => problems.merge(found),
+            }
+        }
+        let mut builder = Builder { case, outlines, problems, limit: NARROWEST * case.cell.width };
         let plan = builder.build();
         if builder.problems.list.len() > before { None } else { plan }
     }
@@ -41,6 +48,8 @@ struct Standing {
 
 pub(super) struct Builder<'a> {
     pub case: &'a Case,
+    /// Outlines, each with the obstacle of the case it belongs to; everything else counts outlines.
+    pub outlines: Vec<(usize, Outline)>,
     pub problems: &'a mut Problems,
     /// Narrowest passage, m.
     pub limit: f64,
@@ -54,8 +63,8 @@ impl Builder<'_> {
             self.problems.add(&self.case.file, None, message, "give a length and a width above zero");
             return None;
         }
-        let standing: Vec<Option<Standing>> = (0..self.case.obstacles.len()).map(|k| self.stand(k)).collect();
-        // Indices of the bodies are those of the obstacles; unusable ones have no parts.
+        let standing: Vec<Option<Standing>> = (0..self.outlines.len()).map(|k| self.stand(k)).collect();
+        // Indices of the bodies are those of the outlines; unusable ones have no parts.
         let bodies = standing
             .iter()
             .map(|s| match s {
@@ -73,24 +82,18 @@ impl Builder<'_> {
     }
 
     pub fn add(&mut self, obstacle: usize, message: String, remedy: &str) {
-        let place = self.case.obstacles[obstacle].place.clone();
+        let place = self.case.obstacles[self.outlines[obstacle].0].place.clone();
         self.problems.add(&self.case.file, Some(place), message, remedy);
     }
 
     pub fn name(&self, obstacle: usize) -> &str {
-        &self.case.obstacles[obstacle].name
+        &self.outlines[obstacle].1.name
     }
 
     /// The outline of one obstacle, checked against the cell and cut along its wall.
     fn stand(&mut self, k: usize) -> Option<Standing> {
-        let outline = match Outline::new(&self.case.obstacles[k], &self.case.file) {
-            Ok(outline) => outline,
-            Err(problems) => {
-                self.problems.merge(problems);
-                return None;
-            }
-        };
-        let Outline { mut curves, on_wall, .. } = outline;
+        let outline = &mut self.outlines[k].1;
+        let (mut curves, on_wall) = (std::mem::take(&mut outline.curves), outline.on_wall);
         let whole = Body::whole(&curves).parts;
         let extent = Extent::of(curves.iter().map(|curve| (curve, 0.0, 1.0)))?;
         if extent.size()[0].max(extent.size()[1]) < self.limit {
@@ -274,7 +277,12 @@ impl Builder<'_> {
             pieces.extend(curves.into_iter().rev().map(|curve| Piece { curve, from: 1.0, to: 0.0, side }));
             loops.push(start..pieces.len());
         }
-        Plan { pieces, loops, obstacles }
+        Plan {
+            pieces,
+            loops,
+            obstacles,
+            notes: self.outlines.iter().flat_map(|(_, outline)| outline.notes.clone()).collect(),
+        }
     }
 }
 

@@ -63,6 +63,8 @@ pub struct Plan {
     pub loops: Vec<std::ops::Range<usize>>,
     /// The obstacles.
     pub obstacles: Vec<PlanObstacle>,
+    /// What was repaired, chosen and left out of outline files.
+    pub notes: Vec<String>,
 }
 
 /// A junction of two pieces.

@@ -60,7 +60,7 @@ impl Plan {
             loops.push(start..pieces.len());
             obstacles.push(PlanObstacle { name: hole_name(k), on_wall: None, height });
         }
-        Ok(Plan { pieces, loops, obstacles })
+        Ok(Plan { pieces, loops, obstacles, notes: vec![] })
     }
 }
 

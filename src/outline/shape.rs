@@ -1,6 +1,7 @@
 //! From the shape an obstacle has in the case to a closed chain of curves.
 
-use super::list::{MAX_POINTS, distinct, read_points};
+use super::drawing::affine::Affine;
+use super::drawing::{Drawing, Loop, MOST_CURVES, read_drawing};
 use super::measure::area_of;
 use super::span::Extent;
 use super::{Curve, FourDigitSurface, JoukowskiMap, periodic_spline};
@@ -19,13 +20,15 @@ pub struct Outline {
     pub curves: Vec<Curve>,
     /// The side wall it may touch.
     pub on_wall: Option<Wall>,
+    /// What was repaired, chosen and left out of its file; of several from one file the first has it.
+    pub notes: Vec<String>,
 }
 
 /// What is wrong with a shape, and what to do about it.
 type Fault = (String, &'static str);
 
 impl Outline {
-    /// The outline of an obstacle.
+    /// The outline of an obstacle; several only of a file of which `every` outline is asked for.
     ///
     /// A teardrop of length L and diameter D is x = L s^2, y = (3 sqrt 3/4) D s (1 - s^2), s from -1 to 1: thickest at L/3, nose
     /// radius 27 D^2/(32 L), half the tail's angle atan(3 sqrt 3 D/(4 L)).
@@ -34,23 +37,36 @@ impl Outline {
     ///
     /// # Errors
     /// Numbers that make no shape, and unreadable outline files.
-    pub fn new(obstacle: &Obstacle, case_file: &Path) -> Result<Self, Problems> {
+    pub fn of(obstacle: &Obstacle, case_file: &Path) -> Result<Vec<Self>, Problems> {
         let fail = |(message, remedy): Fault| {
             let mut problems = Problems::default();
             let message = format!("\"{}\": {message}", obstacle.name);
             problems.add(case_file, Some(obstacle.place.clone()), message, remedy);
             problems
         };
-        let curves = match &obstacle.shape {
-            Shape::OutlineFile { file, centre, size, angle, mirror, smooth } => {
-                let folder = case_file.parent().unwrap_or(Path::new(""));
-                let path: PathBuf = folder.join(file);
-                let points = read_points(&path).map_err(|problems| placed(problems, obstacle, case_file, &path))?;
-                imported(points, *centre, *size, *angle, *mirror, *smooth).map_err(fail)?
-            }
-            shape => curves(shape).map_err(fail)?,
+        let Shape::OutlineFile { file, centre, size, angle, mirror, reading } = &obstacle.shape else {
+            let curves = curves(&obstacle.shape).map_err(fail)?;
+            return Ok(vec![Outline { name: obstacle.name.clone(), curves, on_wall: obstacle.on_wall, notes: vec![] }]);
         };
-        Ok(Outline { name: obstacle.name.clone(), curves, on_wall: obstacle.on_wall })
+        let path: PathBuf = case_file.parent().unwrap_or(Path::new("")).join(file);
+        let drawing = read_drawing(&path, reading).map_err(|problems| placed(problems, obstacle, case_file, &path))?;
+        let loops = placed_loops(&drawing, *centre, *size, *angle, *mirror).map_err(fail)?;
+        let many = reading.every && loops.len() > 1;
+        let mut outlines: Vec<Outline> = loops
+            .into_iter()
+            .zip(&drawing.loops)
+            .map(|(curves, l)| Outline {
+                name: if many { format!("{} {}", obstacle.name, l.name) } else { obstacle.name.clone() },
+                curves,
+                on_wall: obstacle.on_wall,
+                notes: vec![],
+            })
+            .collect();
+        if let Some(first) = outlines.first_mut() {
+            first.notes =
+                drawing.notes.iter().map(|note| format!("\"{}\": {}: {note}", obstacle.name, file.display())).collect();
+        }
+        Ok(outlines)
     }
 }
 
@@ -151,8 +167,8 @@ fn teardrop(length: f64, diameter: f64, nose: Point, angle: f64) -> Vec<Curve> {
 
 /// Curves through points, counter-clockwise.
 fn joined(points: &[Point], smooth: bool) -> Result<Vec<Curve>, Fault> {
-    if points.len() > MAX_POINTS + 1 {
-        return Err((format!("{} points are more than the {MAX_POINTS} allowed", points.len()), "thin them out"));
+    if points.len() > MOST_CURVES + 1 {
+        return Err((format!("{} points are more than the {MOST_CURVES} allowed", points.len()), "thin them out"));
     }
     finite(points.as_flattened())?;
     let mut points = distinct(points);
@@ -185,6 +201,16 @@ fn joined(points: &[Point], smooth: bool) -> Result<Vec<Curve>, Fault> {
     ))
 }
 
+/// Drops neighbours that repeat a point, and a closing point that repeats the first.
+fn distinct(points: &[Point]) -> Vec<Point> {
+    let mut kept = points.to_vec();
+    kept.dedup();
+    while kept.len() > 1 && kept.first() == kept.last() {
+        kept.pop();
+    }
+    kept
+}
+
 /// Distinct points, counted up to three.
 fn count_distinct(points: &[Point]) -> usize {
     let Some(first) = points.first() else { return 0 };
@@ -192,41 +218,48 @@ fn count_distinct(points: &[Point]) -> usize {
     2 + usize::from(points.iter().any(|p| p != first && p != second))
 }
 
-fn imported(
-    points: Vec<Point>,
+/// How a drawing is put into the cell: scaled, mirrored, turned, moved.
+fn placed_loops(
+    drawing: &Drawing,
     centre: Point,
     size: OutlineSize,
     angle: f64,
     mirror: bool,
-    smooth: bool,
-) -> Result<Vec<Curve>, Fault> {
+) -> Result<Vec<Vec<Curve>>, Fault> {
     finite(&[centre[0], centre[1], angle])?;
-    let raw = joined(&points, smooth)?;
     let no_size = || {
         (
             "the outline in the file has no width or height to scale".to_owned(),
             "check the file: its points must go round the obstacle once",
         )
     };
-    let extent = Extent::of(raw.iter().map(|curve| (curve, 0.0, 1.0))).ok_or_else(no_size)?;
+    let all = drawing.loops.iter().flat_map(|l| &l.curves);
+    let extent = Extent::of(all.map(|curve| (curve, 0.0, 1.0))).ok_or_else(no_size)?;
     let [width, height] = extent.size();
     let scale = match size {
         OutlineSize::Width(wanted) => positive("width", wanted)? / width,
         OutlineSize::Height(wanted) => positive("height", wanted)? / height,
+        OutlineSize::AsDrawn if drawing.scaled => 1.0,
+        OutlineSize::AsDrawn => {
+            return Err((
+                "its file states no unit of length".into(),
+                "give the width or the height it should have, or the unit of its coordinates, as unit = \"mm\"",
+            ));
+        }
     };
     if !(scale.is_finite() && scale > 0.0) {
         return Err(no_size());
     }
     let middle = [0, 1].map(|k| 0.5 * (extent.low[k][k] + extent.high[k][k]));
-    let (sin, cos) = angle.rem_euclid(2.0 * PI).sin_cos();
-    let moved: Vec<Point> = points
-        .iter()
-        .map(|p| {
-            let v = [(p[0] - middle[0]) * scale * if mirror { -1.0 } else { 1.0 }, (p[1] - middle[1]) * scale];
-            [centre[0] + cos * v[0] - sin * v[1], centre[1] + sin * v[0] + cos * v[1]]
-        })
-        .collect();
-    joined(&moved, smooth)
+    let map = Affine::shift(centre)
+        .after(&Affine::turn(angle.rem_euclid(2.0 * PI)))
+        .after(&Affine::scale(if mirror { -scale } else { scale }, scale))
+        .after(&Affine::shift([-middle[0], -middle[1]]));
+    let place = |l: &Loop| -> Vec<Curve> {
+        let moved = l.curves.iter().map(|curve| map.curve(curve));
+        if mirror { moved.rev().map(|curve| curve.reversed()).collect() } else { moved.collect() }
+    };
+    Ok(drawing.loops.iter().map(place).collect())
 }
 
 fn positive(what: &str, value: f64) -> Result<f64, Fault> {

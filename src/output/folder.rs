@@ -17,9 +17,27 @@ const FAMILIES: [&[&str]; 9] = [
     &["streaklines.vtp"],
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
-    &["convergence.csv"],
-    &["rig.json", "rig.txt"],
-    &["report.html"],
+    &["convergence.csv", "convergence.svg"],
+    &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?"],
+    &[
+        "report.html",
+        "figures/streaklines.?",
+        "figures/streaklines_by_speed.?",
+        "figures/lines_evenly_spaced.?",
+        "figures/pressure_coefficient.?",
+        "figures/speed_ratio.?",
+        "figures/layers.?",
+        "figures/departure_edge_layer.?",
+        "figures/departure_inertia.?",
+        "figures/departure_gap.?",
+        "figures/departure_confinement.?",
+        "figures/departure_total.?",
+        "figures/budget.?",
+        "figures/sweep.?",
+        "figures/circulation.?",
+        "figures/mesh.?",
+        "figures/convergence.?",
+    ],
 ];
 
 /// The folder that takes the results of one case.
@@ -122,24 +140,42 @@ impl Folder {
         let changed = self.previous.as_ref().is_some_and(|sha256| *sha256 != self.sha256);
         let failed = |action, path: &Path, source| Error::File { action, path: path.to_owned(), source };
         let mut removed = Vec::new();
-        for entry in std::fs::read_dir(&self.dir).map_err(|e| failed("list", &self.dir, e))? {
-            let entry = entry.map_err(|e| failed("list", &self.dir, e))?;
-            let Ok(name) = entry.file_name().into_string() else { continue };
+        for name in self.names()? {
+            let path = self.dir.join(&name);
             let Some(family) = FAMILIES.iter().find(|f| f.iter().any(|own| matches(own, &name))) else { continue };
             let renewed = self.written.iter().any(|w| family.iter().any(|own| matches(own, w)));
-            if self.written.contains(&name) || !(renewed || changed) || entry.path().is_dir() {
+            if self.written.contains(&name) || !(renewed || changed) || path.is_dir() {
                 continue;
             }
-            std::fs::remove_file(entry.path()).map_err(|e| failed("remove", &entry.path(), e))?;
+            std::fs::remove_file(&path).map_err(|e| failed("remove", &path, e))?;
             removed.push(name);
         }
         removed.sort();
         Ok(removed)
     }
+
+    /// Names in the folder and in its folder of figures.
+    fn names(&self) -> Result<Vec<String>> {
+        let mut names = Vec::new();
+        for (dir, before) in [(self.dir.clone(), ""), (self.dir.join("figures"), "figures/")] {
+            let failed = |source| Error::File { action: "list", path: dir.clone(), source };
+            if !dir.is_dir() {
+                continue;
+            }
+            for entry in std::fs::read_dir(&dir).map_err(failed)? {
+                let entry = entry.map_err(failed)?;
+                names.extend(entry.file_name().into_string().ok().map(|name| format!("{before}{name}")));
+            }
+        }
+        Ok(names)
+    }
 }
 
-/// Whether a name is an own one; `*` stands for digits.
+/// Whether a name is an own one; `*` stands for digits, `?` at the end for a format of figures.
 fn matches(own: &str, name: &str) -> bool {
+    if let Some(start) = own.strip_suffix('?') {
+        return name.strip_prefix(start).is_some_and(|end| ["svg", "pdf", "png"].contains(&end));
+    }
     match own.split_once('*') {
         None => own == name,
         Some((start, end)) => name
@@ -185,4 +221,16 @@ fn foreign(dir: &Path, previous: &Previous, case: &Case) -> Error {
         case.title,
         case.file.display(),
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn own_names_of_figures_end_in_a_format() {
+        assert!(matches("figures/mesh.?", "figures/mesh.svg") && matches("figures/mesh.?", "figures/mesh.png"));
+        assert!(!matches("figures/mesh.?", "figures/mesh.csv") && !matches("figures/mesh.?", "figures/my.mesh.svg"));
+        assert!(matches("departure_*.vtu", "departure_0007.vtu") && !matches("departure_*.vtu", "departure_x.vtu"));
+    }
 }

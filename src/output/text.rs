@@ -67,7 +67,7 @@ pub fn paragraph(out: &mut String, first: &str, indent: usize, text: &str) {
 }
 
 /// A table whose first column holds names and the others numbers.
-fn table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
+pub(crate) fn table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
     let mut table = Table::new();
     table.load_style(UTF8_HORIZONTAL_ONLY).set_content_arrangement(ContentArrangement::Dynamic).set_width(WIDTH - 2);
     table.style_mut().row_separator = comfy_table::LineStyle::none();

@@ -75,7 +75,7 @@ impl Study {
 
 impl Budget {
     /// The keys `departure`, `circulation` and `sweep` of the report.
-    fn keys(&self, study: &Study) -> Map<String, Value> {
+    pub(super) fn keys(&self, study: &Study) -> Map<String, Value> {
         let list = |measures: &[Measures], total: &Measures| -> Vec<Value> {
             let mut rows: Vec<Value> = self
                 .contributions

@@ -1,7 +1,7 @@
 //! The files of a study.
 
 use super::warnings::EDGE_GAPS;
-use super::{Budget, Study, write_streaklines};
+use super::{Budget, FigureSettings, Study, write_figures, write_streaklines};
 use crate::Result;
 use crate::circulation::Circulation;
 use crate::inertia::layers::NEUTRAL_HEIGHT;
@@ -27,7 +27,21 @@ impl Study {
     ///
     /// # Errors
     /// As [`Study::write`].
-    pub fn write_with(&self, mut folder: Folder, budget: Option<&Budget>) -> Result<Report> {
+    pub fn write_with(&self, folder: Folder, budget: Option<&Budget>) -> Result<Report> {
+        self.write_all(folder, budget, None)
+    }
+
+    /// Writes all files of the study and of its departure budget, draws its figures and writes them with the page `report.html` if
+    /// wanted, and returns the final report.
+    ///
+    /// # Errors
+    /// As [`Study::write`]; [`crate::Error::Failed`] if a figure cannot be drawn.
+    pub fn write_all(
+        &self,
+        mut folder: Folder,
+        budget: Option<&Budget>,
+        figures: Option<&FigureSettings>,
+    ) -> Result<Report> {
         let clock = Instant::now();
         self.write_fields(&folder.place("fields.vtu")?, budget.and_then(|b| b.circulation.as_ref()))?;
         write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, self.encoding)?;
@@ -37,6 +51,12 @@ impl Study {
         if let Some(budget) = budget {
             report.more = self.write_budget(budget, &mut folder)?;
             text = budget.summary();
+        }
+        if let Some(settings) = figures {
+            let drawn = self.figures(budget, settings)?;
+            write_figures(&drawn, &mut folder, settings)?;
+            let page = self.page(&report, budget, &self.figures(budget, &settings.for_page())?)?;
+            folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
         }
         report.files = folder.written().map(str::to_owned).collect();
         let size = |name: &String| std::fs::metadata(folder.dir().join(name)).map_or(0, |data| data.len());

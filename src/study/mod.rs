@@ -5,15 +5,23 @@
 mod budget;
 mod budget_files;
 mod facts;
+mod figures;
 mod files;
 mod forecast;
+mod ladder;
+mod ladder_report;
 mod layers;
 mod rig;
 mod rig_files;
+mod page;
+mod page_tables;
 mod warnings;
 
 pub use budget::Budget;
+pub use figures::{FigureSettings, Format, write_figures};
 pub use forecast::{Forecast, forecast};
+pub use ladder::{LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
+pub use ladder_report::Bracket;
 pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 pub use rig::Rig;
 
@@ -110,6 +118,18 @@ impl Study {
         let goal =
             settings.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
         let solved = solve_ideal(&plan, &case, goal, watch)?;
+        Study::finish(case, plan, goal, solved, settings, clock)
+    }
+
+    /// Pattern, corrections, lines and probes on a solved mesh.
+    fn finish(
+        case: Case,
+        plan: Arc<Plan>,
+        goal: Goal,
+        solved: Solved,
+        settings: Settings,
+        clock: Instant,
+    ) -> Result<Study> {
         let length = reference_length(&case, &plan);
         let space = &solved.space;
         let pattern = Pattern::new(space, &solved.pair, &case, length);

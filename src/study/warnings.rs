@@ -15,7 +15,7 @@ const SHARP: f64 = 285.0 / 180.0 * std::f64::consts::PI;
 impl Study {
     /// All warnings of a study.
     pub fn warnings(&self) -> Vec<String> {
-        let mut list = Vec::new();
+        let mut list = self.plan.notes.clone();
         self.warn_of_goal(&mut list);
         self.warn_of_allowance(&mut list);
         self.warn_of_circulation(&mut list);

@@ -7,7 +7,7 @@ fn from_file(text: &[u8], size: OutlineSize, angle: f64, mirror: bool) -> Result
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("seal.csv"), text).expect("a file");
     let file = PathBuf::from("seal.csv");
-    let shape = Shape::OutlineFile { file, centre: [1.0, 0.5], size, angle, mirror, smooth: false };
+    let shape = Shape::OutlineFile { file, centre: [1.0, 0.5], size, angle, mirror, reading: ReadOptions::default() };
     let mut case = case(2.0, 1.0, vec![(shape, None)]);
     case.file = folder.path().join("case.toml");
     plan_of(&case)
@@ -81,7 +81,7 @@ fn bad_files_are_reported_with_their_place() {
             size: width,
             angle: 0.0,
             mirror: false,
-            smooth: false,
+            reading: ReadOptions::default(),
         };
         let words = if file == "." { "is a folder" } else { "cannot read the outline file" };
         assert_says(&only_mistake(free(vec![shape])).0, &[words, "pier 0"]);

@@ -6,7 +6,10 @@ use twinplate::case::*;
 use twinplate::error::Problems;
 use twinplate::outline::Plan;
 
+mod drawings;
 mod files;
+mod hostile;
+mod patterns;
 mod random;
 mod shapes;
 mod validity;

@@ -6,7 +6,7 @@ use twinplate::outline::{Outline, Side, Solid};
 
 fn outline(shape: Shape) -> Outline {
     let obstacle = Obstacle { name: "caisson".into(), shape, on_wall: None, place: 0..1 };
-    Outline::new(&obstacle, Path::new("case.toml")).expect("an outline")
+    Outline::of(&obstacle, Path::new("case.toml")).expect("an outline").remove(0)
 }
 
 /// Central differences: truncation h^2/6 |third derivative| plus rounding 1e-16/h, at h = 1e-5 below 1e-8 for curves of

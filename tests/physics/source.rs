@@ -29,7 +29,7 @@ fn sector() -> Arc<Plan> {
         piece(ray(at(OUTER, ANGLE), at(INNER, ANGLE)), Side::Wall(Upper)),
         piece(arc(INNER, ANGLE, 0.0), Side::Inlet),
     ];
-    Arc::new(Plan { pieces, loops: std::iter::once(0..4).collect(), obstacles: vec![] })
+    Arc::new(Plan { pieces, loops: std::iter::once(0..4).collect(), obstacles: vec![], notes: vec![] })
 }
 
 /// A case whose inlet is as wide as the inner arc.

@@ -19,7 +19,7 @@ pub fn rectangle(length: f64, width: f64) -> Plan {
         line([length, width], [0.0, width], Side::Wall(Wall::Upper)),
         line([0.0, width], [0.0, 0.0], Side::Inlet),
     ];
-    Plan { pieces, loops: std::iter::once(0..4).collect(), obstacles: vec![] }
+    Plan { pieces, loops: std::iter::once(0..4).collect(), obstacles: vec![], notes: vec![] }
 }
 
 pub fn add_obstacle(plan: &mut Plan, pieces: impl Fn(Side) -> Vec<Piece>) {
@@ -80,7 +80,7 @@ pub fn plans() -> Vec<(&'static str, Plan)> {
         Side::Inlet,
     ];
     let pieces = (0..6).map(|k| line(corners[k], corners[(k + 1) % 6], sides[k])).collect();
-    list.push(("ell", Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles: vec![] }));
+    list.push(("ell", Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles: vec![], notes: vec![] }));
     let mut plan = rectangle(2.0, 1.0);
     add_polygon(&mut plan, &[[0.5, 0.5], [0.9, 0.51], [0.9, 0.5]]);
     add_polygon(&mut plan, &[[1.3, 0.02], [1.2, 0.3], [1.4, 0.3]]);

@@ -3,8 +3,6 @@
 use super::base64::encode;
 use super::values::Values;
 use super::{Array, Encoding, Fields};
-use flate2::Compression;
-use flate2::write::ZlibEncoder;
 use rayon::prelude::*;
 use std::borrow::Cow;
 use std::io::{self, Write};
@@ -23,6 +21,7 @@ pub(super) struct Document<'w, 'a, W: Write> {
     kind: &'static str,
     encoding: Encoding,
     appended: Vec<Values<'a>>,
+    compressed: Vec<Vec<u8>>,
     offset: usize,
     pieces: Vec<Piece>,
 }
@@ -41,7 +40,7 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
         writeln!(
             out,
             "<VTKFile type=\"{kind}\" version=\"1.0\" byte_order=\"LittleEndian\" header_type=\"UInt64\"{}>\n<{kind}>",
-            if fields.encoding == Encoding::Compressed { " compressor=\"vtkZLibDataCompressor\"" } else { "" }
+            if fields.encoding == Encoding::Compressed { " compressor=\"vtkLZ4DataCompressor\"" } else { "" }
         )?;
         let units: Vec<String> =
             fields.point.iter().chain(fields.cell).map(|array| format!("{} {}", array.name, array.unit)).collect();
@@ -59,7 +58,15 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
             }
             writeln!(out, "</FieldData>")?;
         }
-        Ok(Document { out, kind, encoding: fields.encoding, appended: Vec::new(), offset: 0, pieces: Vec::new() })
+        Ok(Document {
+            out,
+            kind,
+            encoding: fields.encoding,
+            appended: Vec::new(),
+            compressed: Vec::new(),
+            offset: 0,
+            pieces: Vec::new(),
+        })
     }
 
     /// Opens an element.
@@ -100,9 +107,11 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
                 writeln!(self.out, "\n</DataArray>")
             }
             Encoding::Compressed => {
-                writeln!(self.out, " format=\"binary\">")?;
-                self.compressed(values)?;
-                writeln!(self.out, "\n</DataArray>")
+                writeln!(self.out, " format=\"appended\" offset=\"{}\"/>", self.offset)?;
+                let blocks = compressed(values);
+                self.offset += blocks.iter().map(Vec::len).sum::<usize>();
+                self.compressed.extend(blocks);
+                Ok(())
             }
             Encoding::Raw => {
                 writeln!(self.out, " format=\"appended\" offset=\"{}\"/>", self.offset)?;
@@ -111,30 +120,6 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
                 Ok(())
             }
         }
-    }
-
-    /// The head (number of blocks, bytes of a full block, bytes of the last one if it is shorter, compressed bytes of each) and the
-    /// blocks, both as letters.
-    fn compressed(&mut self, values: Values<'a>) -> io::Result<()> {
-        let (end, size) = (values.bytes(), values.kind().1);
-        let blocks: Vec<Vec<u8>> = (0..end.div_ceil(BLOCK))
-            .into_par_iter()
-            .map_init(Vec::new, |bytes, k| {
-                bytes.clear();
-                values.append(k * BLOCK / size..((k + 1) * BLOCK).min(end) / size, bytes);
-                let mut encoder = ZlibEncoder::new(Vec::with_capacity(bytes.len() / 2), Compression::fast());
-                encoder.write_all(bytes)?;
-                encoder.finish()
-            })
-            .collect::<io::Result<_>>()?;
-        let head = [blocks.len(), BLOCK, end % BLOCK].into_iter().chain(blocks.iter().map(Vec::len));
-        let head: Vec<u8> = head.flat_map(|n| (n as u64).to_le_bytes()).collect();
-        let mut letters = Vec::new();
-        for bytes in [head, blocks.concat()] {
-            encode(&bytes, &mut letters);
-            self.out.write_all(&letters)?;
-        }
-        Ok(())
     }
 
     fn letters(&mut self, values: Values<'a>) -> io::Result<()> {
@@ -158,9 +143,9 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
 
     /// Closes the file, after the appended bytes if there are any.
     pub(super) fn end(self) -> io::Result<()> {
-        let Document { out, kind, encoding, appended, .. } = self;
+        let Document { out, kind, encoding, appended, compressed, .. } = self;
         writeln!(out, "</{kind}>")?;
-        if encoding == Encoding::Raw {
+        if encoding != Encoding::Base64 {
             write!(out, "<AppendedData encoding=\"raw\">\n_")?;
             let mut bytes = Vec::with_capacity(PIECE);
             for values in appended {
@@ -171,10 +156,30 @@ impl<'w, 'a, W: Write> Document<'w, 'a, W> {
                     out.write_all(&bytes)?;
                 }
             }
+            for bytes in compressed {
+                out.write_all(&bytes)?;
+            }
             writeln!(out, "\n</AppendedData>")?;
         }
         writeln!(out, "</VTKFile>")
     }
+}
+
+/// The head (number of blocks, bytes of a full block, bytes of the last one if it is shorter, compressed bytes of each; UInt64), then the
+/// blocks, each compressed by itself.
+fn compressed(values: Values<'_>) -> Vec<Vec<u8>> {
+    let (end, size) = (values.bytes(), values.kind().1);
+    let blocks: Vec<Vec<u8>> = (0..end.div_ceil(BLOCK))
+        .into_par_iter()
+        .map_init(Vec::new, |bytes, k| {
+            bytes.clear();
+            values.append(k * BLOCK / size..((k + 1) * BLOCK).min(end) / size, bytes);
+            lz4_flex::block::compress(bytes)
+        })
+        .collect();
+    let head = [blocks.len(), BLOCK, end % BLOCK].into_iter().chain(blocks.iter().map(Vec::len));
+    let head = head.flat_map(|n| (n as u64).to_le_bytes()).collect();
+    [vec![head], blocks].concat()
 }
 
 /// A string array: the codes of each string, then a zero.

@@ -1,0 +1,208 @@
+//! Files that are wrong, huge or malicious: an error that says what is wrong, in bounded time, and never a panic.
+
+use crate::*;
+use std::time::{Duration, Instant};
+use twinplate::outline::drawing::{Drawing, read_drawing};
+
+/// The time one file may take; the machine that runs the tests may be busy.
+const LONGEST: Duration = Duration::from_secs(20);
+
+fn read(name: &str, content: &[u8]) -> Result<Drawing, Problems> {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join(name);
+    std::fs::write(&file, content).expect("a file");
+    let start = Instant::now();
+    let every = ReadOptions { every: true, ..ReadOptions::default() };
+    let result = read_drawing(&file, &every);
+    assert!(start.elapsed() < LONGEST, "{name} took {:?}", start.elapsed());
+    result
+}
+
+fn refused(name: &str, content: &[u8], words: &[&str]) {
+    let problems = read(name, content).expect_err(words[0]);
+    assert!(problems.list.len() <= 20);
+    assert_says(&problems.list[0].message, words);
+    assert!(!problems.list[0].remedy.is_empty());
+    assert!(problems.render(false).len() < 20_000);
+}
+
+fn svg(body: &str) -> Vec<u8> {
+    format!("<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\">{body}</svg>")
+        .into_bytes()
+}
+
+fn dxf(entities: &str) -> Vec<u8> {
+    format!("0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n").into_bytes()
+}
+
+#[test]
+fn wrong_svg_files_are_refused() {
+    refused("a.svg", b"", &["not XML"]);
+    refused("a.svg", b"seal", &["not XML"]);
+    refused("a.svg", b"\xff\xfe<svg/>", &["not UTF-8"]);
+    refused("a.svg", b"<html/>", &["no SVG", "<html>"]);
+    refused("a.svg", b"<svg><g></svg>", &["not XML"]);
+    refused("a.svg", &svg(""), &["no closed outline"]);
+    refused("a.svg", &svg("<path d='M0 0 L1 x'/>"), &["path data is broken"]);
+    refused("a.svg", &svg("<path d='seal'/>"), &["path data is broken"]);
+    refused("a.svg", &svg("<polygon points='0 0 1 0 1'/>"), &["odd count"]);
+    refused("a.svg", &svg("<rect width='2em' height='1'/>"), &["size of a font"]);
+    refused("a.svg", &svg("<rect width='wide' height='1'/>"), &["not a length"]);
+    refused("a.svg", &svg("<rect transform='spin(3)' width='1' height='1'/>"), &["transform is broken"]);
+    refused("a.svg", &svg("<rect transform='scale(0 1)' width='1' height='1'/>"), &["no area"]);
+    refused("a.svg", &svg("<use href='#seal'/>"), &["nothing in the file has the id"]);
+    refused("a.svg", &svg("<circle r='1e300' transform='scale(1e300)'/>"), &["not a finite number"]);
+    refused("a.svg", &svg("<path d='M1e999 0 L1 1 0 1z'/>"), &["broken"]);
+    refused("a.svg", &svg("<polygon points='0 0 1 1 2 2'/>"), &["no area"]);
+}
+
+#[test]
+fn svg_files_that_would_explode_are_refused() {
+    let entities = "<!DOCTYPE svg [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;\">]><svg>&b;</svg>";
+    refused("a.svg", entities.as_bytes(), &["entities"]);
+    refused("a.svg", &svg("<g id='a'><use href='#a'/></g>"), &["uses itself"]);
+    refused(
+        "a.svg",
+        &svg("<defs><g id='a'><use href='#b'/></g><g id='b'><use href='#a'/></g></defs><use href='#a'/>"),
+        &["deeper than"],
+    );
+    refused("a.svg", &svg(&format!("{}{}", "<g>".repeat(1000), "</g>".repeat(1000))), &["deeper than"]);
+    refused("a.svg", &svg(&format!("{}{}", "<g>".repeat(200_000), "</g>".repeat(200_000))), &["deeper than"]);
+    // Ten levels of ten uses each.
+    let level = |k: usize| format!("<g id='l{k}'>{}</g>", format!("<use href='#l{}'/>", k + 1).repeat(10));
+    let levels: String = (0..10).map(level).collect();
+    let laughs = format!("<defs>{levels}<rect id='l10' width='1' height='1'/></defs><use href='#l0'/>");
+    refused("a.svg", &svg(&laughs), &["more than 1000000 elements"]);
+    let path: String = format!("M0 0{}", "l1 1".repeat(1_000_100));
+    refused("a.svg", &svg(&format!("<path d='{path}'/>")), &["1000000 curves"]);
+}
+
+#[test]
+fn wrong_dxf_files_are_refused() {
+    refused("a.dxf", b"", &["no section ENTITIES"]);
+    refused("a.dxf", b"seal\nseal\n", &["`seal` is no group code"]);
+    refused("a.dxf", b"A u t o Binary DXF\r\n\x1a\0\0\0", &["binary DXF"]);
+    refused("a.dxf", b"0\nSECTION\n2\nENTITIES\n0\nLINE\n10\n", &["without its value"]);
+    refused("a.dxf", &dxf(""), &["no closed outline"]);
+    refused("a.dxf", &dxf("0\nCIRCLE\n10\nnan\n20\n0\n40\n1\n"), &["`nan` of group code 10"]);
+    refused("a.dxf", &dxf("0\nCIRCLE\n10\n1,5\n20\n0\n40\n1\n"), &["`1,5` of group code 10"]);
+    refused("a.dxf", &dxf("0\nCIRCLE\n10\n0\n20\n0\n40\n0\n"), &["no area"]);
+    refused("a.dxf", &dxf("0\nSPLINE\n71\n3\n10\n0\n20\n0\n10\n1\n20\n0\n"), &["needs 6 knots, found 0"]);
+    refused("a.dxf", &dxf("0\nSPLINE\n71\n-3\n10\n0\n20\n0\n"), &["degree 0"]);
+    refused("a.dxf", &dxf("0\nSPLINE\n71\n3\n10\n0\n"), &["1 x and 0 y"]);
+    refused(
+        "a.dxf",
+        &dxf("0\nLWPOLYLINE\n70\n1\n10\n0\n20\n0\n10\n1\n20\n1e300\n10\n3\n20\n1\n"),
+        &["not a finite number"],
+    );
+    refused("a.dxf", &dxf("0\nHATCH\n0\nMTEXT\n"), &["no closed outline"]);
+    // Latin-1 in a name does no harm.
+    let mut latin = dxf("0\nCIRCLE\n8\nm\u{20}le\n10\n0\n20\n0\n40\n1\n");
+    let at = latin.iter().position(|b| *b == b' ').unwrap();
+    latin[at] = 0xf4;
+    let drawing = read("a.dxf", &latin).unwrap();
+    assert_eq!(drawing.loops[0].layer.as_deref(), Some("môle"));
+}
+
+#[test]
+fn dxf_files_that_would_explode_are_refused() {
+    let block = |name: &str, inner: &str| format!("0\nBLOCK\n2\n{name}\n10\n0\n20\n0\n{inner}0\nENDBLK\n");
+    let insert = |name: &str| format!("0\nINSERT\n2\n{name}\n");
+    let file = |blocks: &str, entities: &str| {
+        let head = format!("0\nSECTION\n2\nBLOCKS\n{blocks}0\nENDSEC\n").into_bytes();
+        [head, dxf(entities)].concat()
+    };
+    refused("a.dxf", &file(&block("a", &insert("a")), &insert("a")), &["contains itself"]);
+    let ring = block("a", &insert("b")) + &block("b", &insert("a"));
+    refused("a.dxf", &file(&ring, &insert("a")), &["contains itself"]);
+    let ten: String = (0..20).map(|k| block(&format!("l{k}"), &insert(&format!("l{}", k + 1)).repeat(10))).collect();
+    refused("a.dxf", &file(&ten, &insert("l0")), &["more than 100000 inserts"]);
+    let deep: String = (0..50).map(|k| block(&format!("l{k}"), &insert(&format!("l{}", k + 1)))).collect();
+    refused("a.dxf", &file(&deep, &insert("l0")), &["deeper than 32"]);
+    let array = "0\nINSERT\n2\na\n70\n1000000000\n71\n9223372036854775807\n";
+    refused("a.dxf", &file(&block("a", ""), array), &["more than 100000 inserts"]);
+    let many = "0\nPOINT\n".repeat(2_000_000);
+    refused("a.dxf", &dxf(&many), &["no closed outline"]);
+}
+
+#[test]
+fn files_that_are_none_are_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let usual = ReadOptions::default();
+    for name in ["a.svg", "a.dxf", "a.csv"] {
+        let file = folder.path().join(name);
+        assert_says(&read_drawing(&file, &usual).unwrap_err().list[0].message, &["cannot read the outline file"]);
+        std::fs::create_dir(&file).unwrap();
+        assert_says(&read_drawing(&file, &usual).unwrap_err().list[0].message, &["is a folder"]);
+        std::fs::remove_dir(&file).unwrap();
+        #[cfg(unix)]
+        {
+            std::os::unix::fs::symlink(&file, &file).unwrap();
+            assert_says(&read_drawing(&file, &usual).unwrap_err().list[0].message, &["cannot read the outline file"]);
+            std::fs::remove_file(&file).unwrap();
+            std::os::unix::fs::symlink("/dev/zero", &file).unwrap();
+            assert_says(&read_drawing(&file, &usual).unwrap_err().list[0].message, &["not a plain file"]);
+            std::fs::remove_file(&file).unwrap();
+        }
+        let large = std::fs::File::create(&file).unwrap();
+        large.set_len(300 << 20).unwrap();
+        assert_says(&read_drawing(&file, &usual).unwrap_err().list[0].message, &["MiB"]);
+        std::fs::remove_file(&file).unwrap();
+    }
+}
+
+/// Outlines of 10^5 and 10^6 points, one with a great many crossings, and loose ends by the ten thousand.
+#[test]
+fn large_files_take_bounded_time() {
+    let star = |n: u32| -> String {
+        (0..n)
+            .map(|k| {
+                let a = f64::from(k) / f64::from(n) * std::f64::consts::TAU;
+                let r = if k % 2 == 0 { 1.0 } else { 0.999 };
+                format!("{} {}\n", r * a.cos(), r * a.sin())
+            })
+            .collect()
+    };
+    assert_eq!(read("a.csv", star(100_000).as_bytes()).unwrap().loops[0].curves.len(), 100_000);
+    assert_eq!(read("a.csv", star(1_000_000).as_bytes()).unwrap().loops[0].curves.len(), 1_000_000);
+    let scribble: String =
+        (0..100_000u64).map(|k| format!("{} {}\n", (k * 7919) % 10_007, (k * 104_729) % 10_009)).collect();
+    refused("a.csv", scribble.as_bytes(), &["crosses or touches itself"]);
+    let loose: String = (0..100_000).map(|k| format!("0\nLINE\n10\n{k}\n20\n0\n11\n{}\n21\n{}\n", k, k % 7)).collect();
+    refused("a.dxf", &dxf(&loose), &["does not close"]);
+    // Everything in one place: as many rivals as there are ends.
+    let bundle: String = (0..3_000).map(|k| format!("0\nLINE\n10\n0\n20\n0\n11\n{k}\n21\n1\n")).collect();
+    let _ = read("a.dxf", &dxf(&bundle));
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config { cases: 200, ..Default::default() })]
+
+    /// Bytes of a good file changed at random, and words of the formats in random order.
+    #[test]
+    fn damaged_files_never_panic(
+        changes in proptest::collection::vec((0usize..18_000, 0u8..128), 1..20),
+        words in proptest::collection::vec(0usize..20, 1..40),
+        numbers in proptest::collection::vec(-100.0f64..100.0, 40),
+    ) {
+        for name in ["parts.dxf", "shapes.svg"] {
+            let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/outline/files").join(name);
+            let mut bytes = std::fs::read(file).unwrap();
+            for (at, byte) in &changes {
+                let at = at % bytes.len();
+                bytes[at] = *byte;
+            }
+            let _ = read(name, &bytes);
+        }
+        let path: String = words.iter().zip(&numbers).map(|(w, n)| {
+            let command = b"MmLlHhVvCcSsQqTtAaZz"[*w] as char;
+            format!("{command}{n} {} {n} 1 0 {} {n}", 3.0 * n, -n)
+        }).collect();
+        let _ = read("a.svg", &svg(&format!("<path d='{path}'/>")));
+        let entities: String = words.iter().zip(&numbers).map(|(w, n)| {
+            let kind = ["LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "SPLINE", "POLYLINE", "VERTEX", "INSERT", "SEQEND"][w % 10];
+            format!("0\n{kind}\n10\n{n}\n20\n{}\n11\n{n}\n21\n1\n40\n{n}\n42\n{n}\n71\n{}\n70\n{w}\n10\n5\n20\n6\n", -n, w % 5)
+        }).collect();
+        let _ = read("a.dxf", &dxf(&entities));
+    }
+}
