@@ -11,10 +11,10 @@ mod forecast;
 mod ladder;
 mod ladder_report;
 mod layers;
-mod rig;
-mod rig_files;
 mod page;
 mod page_tables;
+mod rig;
+mod rig_files;
 mod warnings;
 
 pub use budget::Budget;
