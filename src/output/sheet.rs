@@ -83,7 +83,7 @@ fn section(out: &mut String, section: &Section) {
 /// Imperfections as shares of the tolerances.
 pub fn effects(out: &mut String, effects: &[Effect]) {
     let header = ["imperfection", "size", "changes", "flow", "speed", "direction", "shift", "share"];
-    let mut table = new_table(&header, &[22, 11, 10, 10, 10, 12, 12, 11], &[1, 3, 4, 5, 6, 7]);
+    let mut table = new_table(&header, &[20, 11, 9, 10, 10, 12, 12, 9], &[1, 3, 4, 5, 6, 7]);
     let percent = |x: f64| format!("{} %", significant(100.0 * x, 2));
     for effect in effects {
         let pattern = effect.changes == Changes::Pattern;

@@ -8,6 +8,9 @@ use crate::case::plate::{Plate, rigidity};
 use crate::ideal::GRAVITY;
 use crate::units::Dimension;
 
+/// Bending stress that plates should not carry for long, Pa, common practice.
+const LASTING: f64 = 5e6;
+
 const PLATE: &str = "Timoshenko & Woinowsky-Krieger, arts. 30 and 44";
 
 impl State {
@@ -82,7 +85,14 @@ impl State {
                     .into(),
             );
         }
-        if 2.0 * q * per_load > 1e-3 * self.gap {
+        if 6.0 * moment / (thickness * thickness) > LASTING {
+            section.notes.push(
+                "The bending stress exceeds 5 MPa: under lasting load acrylic crazes and glass may break (common practice). Use thicker \
+                 plates, a lower pressure or supports."
+                    .into(),
+            );
+        }
+        if (1e-3..0.5).contains(&(2.0 * q * per_load / self.gap)) {
             section.notes.push(format!(
                 "To compute with the bowed gap write gap = {{ at = \"{}\", bowed = true }} in [cell].",
                 Dimension::Length.show(self.gap)

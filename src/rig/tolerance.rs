@@ -142,7 +142,7 @@ pub fn effects(state: &State, taper: Option<&PatternEffect>, bow: Option<&Patter
                 "bow",
                 "plates bow",
                 micrometres(effect.gap_change * state.gap),
-                "under the mean gauge pressure; solved for with the deflection of plates (Timoshenko & Woinowsky-Krieger); linear in the bow; flow: cube law, at most",
+                "under the mean gauge pressure; solved for with the deflection of plates (Timoshenko & Woinowsky-Krieger); linear in the bow, a sign only above a tenth of the gap; flow: cube law, at most",
             )
             .of_pattern(&effect.measures, 3.0 * effect.gap_change),
         );

@@ -72,9 +72,8 @@ impl Study {
         let mut out = format!("Design sheet of the cell: {}\n", rig.sheet.title);
         let state = &rig.state;
         let show = |length: f64| Dimension::Length.show(length);
-        let _ = writeln!(
-            out,
-            "  case {}; cell {} x {}, gap {}; {}; reference length {}",
+        let about = format!(
+            "case {}; cell {} x {}, gap {}; {}; reference length {}",
             self.case.file.display(),
             show(state.length),
             show(state.width),
@@ -82,14 +81,15 @@ impl Study {
             state.fluid.name,
             show(state.obstacle)
         );
+        paragraph(&mut out, "  ", 4, &about);
         let shape = &self.pattern.shape_factor;
-        let _ = writeln!(
-            out,
-            "  shape factor S = {}, guaranteed from {} to {} on the polygon of the mesh, edge layer apart",
+        let known = format!(
+            "shape factor S = {}, guaranteed from {} to {} on the polygon of the mesh, edge layer apart",
             significant(shape.value, 6),
             significant(shape.lower, 6),
             significant(shape.upper, 6)
         );
+        paragraph(&mut out, "  ", 4, &known);
         sheet::sheet(&mut out, &rig.sheet);
         let _ = writeln!(out, "\nWhat tolerances do, ranked by their share of the departure tolerances");
         sheet::effects(&mut out, &rig.effects);
@@ -186,10 +186,9 @@ fn map_text(map: &crate::rig::Map, out: &mut String) {
     let ends =
         [map.gaps.first(), map.gaps.last()].map(|gap| gap.map_or(String::new(), |g| short(Dimension::Length, *g)));
     let _ = writeln!(out, "  {:>14} {:<42}{:>6}", "gap:", ends[0], ends[1]);
-    let _ = writeln!(
-        out,
-        "  s speed, a direction (angle), m shift of lines, d dye lines merge, t not laminar; capitals: beyond first order in Re*, a sign only"
-    );
+    let legend = "s speed, a direction (angle), m shift of lines, d dye lines merge, t not laminar; capitals: beyond first order in \
+                  Re*, a sign only";
+    paragraph(out, "  ", 2, legend);
 }
 
 /// The letter of a cell of the map; a capital beyond first order, where the numbers are a sign only.
