@@ -8,6 +8,7 @@ mod facts;
 mod files;
 mod forecast;
 mod ladder;
+mod ladder_figure;
 mod ladder_report;
 mod layers;
 mod warnings;
