@@ -45,11 +45,13 @@ pub struct Judgement {
     pub why: String,
     /// Order observed on the finest three meshes, where there is one.
     pub observed_order: Option<f64>,
-    /// Order used for the extrapolation: the observed one if confirmed, else the lower of it and the expected one.
+    /// Order used for the error: the observed one if confirmed, else the lower of it and the expected one, at least half the latter.
     pub order_used: f64,
-    /// Richardson value: the value at size zero; where nothing can be extrapolated the finest value.
+    /// Richardson value: the value at size zero by the observed order (at least half the expected one); where nothing can be
+    /// extrapolated the finest value.
     pub extrapolated: f64,
-    /// Estimated error of the finest value, units of the quantity: factor |f2 - f1|/(r^p - 1).
+    /// Estimated error of the finest value, units of the quantity: factor |f2 - f1|/(r^p - 1), where the order is not confirmed with the
+    /// larger of |f2 - f1| and |f3 - f2|/r32^q, q the expected order.
     pub uncertainty: f64,
     /// GCI: the same over the finest value; none if that is zero.
     pub gci: Option<f64>,
@@ -69,9 +71,27 @@ pub fn judge(sizes: &[f64], values: &[f64], expected: f64, noise: f64) -> Judgem
         let pick = |list: &[f64]| [list[end - 1], list[end - 2], list[end - 3]];
         observe_above(pick(sizes), pick(values), noise)
     };
-    let [f1, f2] = [values[n - 1], values[n - 2]];
-    let ratio = sizes[n - 2] / sizes[n - 1];
-    let careful = |order: f64| CAREFUL * (f2 - f1).abs() / (ratio.powf(order) - 1.0);
+    let [f1, f2, f3] = [values[n - 1], values[n - 2], values[n - 3]];
+    let [r21, r32] = [sizes[n - 2] / sizes[n - 1], sizes[n - 3] / sizes[n - 2]];
+    // a last difference that is small by chance, as where errors cancel, must not pass for accuracy
+    let difference = (f2 - f1).abs().max((f3 - f2).abs() / r32.powf(expected));
+    let careful = |order: f64| CAREFUL * difference / (r21.powf(order) - 1.0);
+    let unconfirmed = |verdict: Verdict, why: String, estimate: Estimate| {
+        // an order below half of what is expected is no order to extrapolate with
+        let order_used = estimate.order.clamp(0.5 * expected, expected);
+        let extrapolated = Estimate::new(r21, estimate.order.max(0.5 * expected), f1, f2).extrapolated;
+        let uncertainty = careful(order_used);
+        Judgement {
+            verdict,
+            why,
+            observed_order: Some(estimate.order),
+            order_used,
+            extrapolated,
+            uncertainty,
+            gci: (f1 != 0.0).then(|| uncertainty / f1.abs()),
+            factor: CAREFUL,
+        }
+    };
     match three(n) {
         Observation::Settled => still(
             Verdict::Rounding,
@@ -92,18 +112,22 @@ pub fn judge(sizes: &[f64], values: &[f64], expected: f64, noise: f64) -> Judgem
             still(Verdict::NotYet, why, f1, careful(expected), expected)
         }
         Observation::Oscillating(estimate) => {
-            let order = estimate.order.min(expected);
-            let why = "the values go to and fro while they settle".to_owned();
-            with(Verdict::Oscillating, why, ratio, estimate, order, [f1, f2], CAREFUL)
+            unconfirmed(Verdict::Oscillating, "the values go to and fro while they settle".to_owned(), estimate)
         }
         Observation::Monotone(estimate) => {
             let before = (n > 3).then(|| three(n - 1));
             match confirmed(&estimate, before, expected) {
-                Ok(why) => with(Verdict::Asymptotic, why, ratio, estimate, estimate.order, [f1, f2], SAFETY),
-                Err(why) => {
-                    let order = estimate.order.min(expected);
-                    with(Verdict::NotYet, why, ratio, estimate, order, [f1, f2], CAREFUL)
-                }
+                Ok(why) => Judgement {
+                    verdict: Verdict::Asymptotic,
+                    why,
+                    observed_order: Some(estimate.order),
+                    order_used: estimate.order,
+                    extrapolated: estimate.extrapolated,
+                    uncertainty: estimate.uncertainty,
+                    gci: estimate.gci,
+                    factor: SAFETY,
+                },
+                Err(why) => unconfirmed(Verdict::NotYet, why, estimate),
             }
         }
     }
@@ -136,29 +160,6 @@ fn confirmed(now: &Estimate, before: Option<Observation>, expected: f64) -> Resu
     } else {
         format!("the order, {p:.2}, has not been steady{moving}")
     })
-}
-
-fn with(
-    verdict: Verdict,
-    why: String,
-    ratio: f64,
-    observed: Estimate,
-    order_used: f64,
-    [f1, f2]: [f64; 2],
-    factor: f64,
-) -> Judgement {
-    let used = Estimate::new(ratio, order_used, f1, f2);
-    let uncertainty = factor / SAFETY * used.uncertainty;
-    Judgement {
-        verdict,
-        why,
-        observed_order: Some(observed.order),
-        order_used,
-        extrapolated: used.extrapolated,
-        uncertainty,
-        gci: (f1 != 0.0).then(|| uncertainty / f1.abs()),
-        factor,
-    }
 }
 
 /// A judgement that extrapolates nothing.
@@ -194,7 +195,7 @@ mod tests {
 
     #[test]
     fn another_order_is_not_and_the_careful_factor_holds() {
-        // order 2 where the corner has 4/3: extrapolated with the lower one
+        // order 2 where the corner has 4/3: the error goes by the lower one
         let j = of(|h| 1e-3 * h * h, 4.0 / 3.0);
         assert_eq!((j.verdict, j.factor), (Verdict::NotYet, CAREFUL));
         assert!((j.order_used - 4.0 / 3.0).abs() < 1e-12 && j.why.contains("faster"), "{j:?}");
@@ -203,6 +204,19 @@ mod tests {
         // the right order on the finest three meshes, another one before
         let j = of(|h| 1e-3 * h * h + 1e-5 * h.powi(5), 2.0);
         assert_eq!(j.verdict, Verdict::NotYet, "{j:?}");
+    }
+
+    #[test]
+    fn a_last_difference_that_is_small_by_chance_is_not_believed() {
+        let errors = [16.0, 8.0, 4.0, 2.0, 1.999_999];
+        let j = judge(&SIZES, &errors.map(|e| 5.0 + e), 1.0, 0.0);
+        assert_eq!(j.verdict, Verdict::NotYet);
+        // the difference before, 2, halved, times three
+        assert!((j.uncertainty - 3.0).abs() < 1e-5 && (j.extrapolated - j.extrapolated.min(7.0)).abs() < 1e-5, "{j:?}");
+        // an order of 0.05 extrapolates no further than one of 0.5
+        let j = of(|h| 1e-3 * h.powf(0.05), 1.0);
+        let difference = 1e-3 * (2f64.powf(0.05) - 1.0);
+        assert!((5.0 + 1e-3 - j.extrapolated) < 2.5 * difference && j.order_used == 0.5, "{j:?}");
     }
 
     #[test]

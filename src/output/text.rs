@@ -68,8 +68,17 @@ pub fn paragraph(out: &mut String, first: &str, indent: usize, text: &str) {
 
 /// A table whose first column holds names and the others numbers.
 pub(crate) fn table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
+    arranged(out, header, rows, ContentArrangement::Dynamic);
+}
+
+/// The same as wide as its names are.
+pub(crate) fn wide_table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
+    arranged(out, header, rows, ContentArrangement::Disabled);
+}
+
+fn arranged(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>, how: ContentArrangement) {
     let mut table = Table::new();
-    table.load_style(UTF8_HORIZONTAL_ONLY).set_content_arrangement(ContentArrangement::Dynamic).set_width(WIDTH - 2);
+    table.load_style(UTF8_HORIZONTAL_ONLY).set_content_arrangement(how).set_width(WIDTH - 2);
     table.style_mut().row_separator = comfy_table::LineStyle::none();
     table.set_header(header.iter().copied()).add_rows(rows);
     for column in table.column_iter_mut().skip(1) {

@@ -4,7 +4,7 @@ use super::ladder::{Ladder, Quantity};
 use crate::Result;
 use crate::output::Folder;
 use crate::output::report::Report;
-use crate::output::text::{paragraph, summary, table};
+use crate::output::text::{paragraph, summary, table, wide_table};
 use crate::units::significant;
 use serde_json::{Map, Value, json};
 use std::fmt::Write;
@@ -20,6 +20,8 @@ pub struct Bracket {
     pub allowance: f64,
     /// Half the distance of the bounds over the value.
     pub half_width: f64,
+    /// Order with which the bounds close from the finest but one to the finest mesh; none where they are closed to rounding.
+    pub closing_order: Option<f64>,
     /// GCI of the shape factor, if it has one.
     pub gci: Option<f64>,
     /// Whether the Richardson value lies within the bounds, widened by the allowance.
@@ -40,8 +42,21 @@ impl Ladder {
         let slack = allowance + 1e-12 * value.abs();
         let inside = lower - slack <= richardson && richardson <= upper + slack;
         let half_width = 0.5 * (upper - lower) / value;
-        let text = compare(inside, half_width, allowance / value, gci);
-        Some(Bracket { richardson, bounds: [lower, upper], allowance, half_width, gci, inside, text })
+        let closing_order = self.closing_order();
+        let mut text = compare(inside, half_width, allowance / value, gci);
+        if let Some(order) = closing_order {
+            text += &format!(" The bounds close with order {order:.2} where {:.2} is expected.", shape.expected);
+        }
+        Some(Bracket { closing_order, richardson, bounds: [lower, upper], allowance, half_width, gci, inside, text })
+    }
+
+    /// The limit of the distance of the bounds is known to be zero, so two meshes show its order.
+    fn closing_order(&self) -> Option<f64> {
+        let [.., coarse, fine] = self.rungs.as_slice() else { return None };
+        let width = |bounds: [f64; 2]| bounds[1] - bounds[0];
+        let rounding = 1e-11 * fine.bounds[1].abs();
+        let order = (width(coarse.bounds) / width(fine.bounds)).ln() / (coarse.size / fine.size).ln();
+        (width(fine.bounds) > rounding && order.is_finite()).then_some(order)
     }
 
     /// The key `convergence` of the report, and `convergence_bounds`.
@@ -55,6 +70,9 @@ impl Ladder {
                 "relative_half_width": b.half_width, "inside": b.inside, "text": b.text,
                 "nested": self.nested, "graded": self.graded, "notes": self.notes,
             });
+            if let (Some(order), Some(inner)) = (b.closing_order, bounds.as_object_mut()) {
+                inner.insert("closing_order".into(), json!(order));
+            }
             if let (Some(corner), Some(inner)) = (&self.sharpest, bounds.as_object_mut()) {
                 inner.insert("sharpest_corner_at_m".into(), json!(corner.at));
                 inner.insert("sharpest_fluid_angle_deg".into(), json!(corner.fluid_angle.to_degrees()));
@@ -136,7 +154,7 @@ impl Ladder {
             let [finest, richardson] = values;
             vec![name, finest, observed, format!("{:.2}", q.expected), richardson, gci, j.verdict.name().to_owned()]
         });
-        table(&mut out, &["quantity", "finest", "order", "expected", "Richardson", "GCI, %", "verdict"], rows);
+        wide_table(&mut out, &["quantity", "finest", "order", "expected", "Richardson", "GCI, %", "verdict"], rows);
         if let Some(bracket) = self.bracket() {
             paragraph(&mut out, "  ", 2, &bracket.text);
         }
@@ -177,13 +195,14 @@ impl Ladder {
         )
     }
 
-    /// Writes the table, and the report of the finest mesh with the study in it. Returns the report.
+    /// Writes the table, the figure, and the report of the finest mesh with the study in it. Returns the report.
     ///
     /// # Errors
     /// [`crate::Error::File`] if a file cannot be written.
     pub fn write(&self, mut folder: Folder) -> Result<Report> {
         let table = self.csv();
         folder.write("convergence.csv", |out| std::io::Write::write_all(out, table.as_bytes()))?;
+        self.figure()?.write_svg(&folder.place("convergence.svg")?)?;
         let mut report = self.finest.report();
         report.more = self.keys();
         report.files = folder.written().map(str::to_owned).collect();

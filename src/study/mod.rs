@@ -9,6 +9,7 @@ mod figures;
 mod files;
 mod forecast;
 mod ladder;
+mod ladder_figure;
 mod ladder_report;
 mod layers;
 mod page;

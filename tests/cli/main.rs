@@ -232,3 +232,65 @@ fn every_demo_case_checks_and_solves() {
         assert_eq!((out.as_str(), error.as_str(), code), ("", "", 0), "{case}");
     }
 }
+
+#[test]
+fn converge_judges_every_quantity_and_refuses_what_is_no_ladder() {
+    let folder = tempfile::tempdir().unwrap();
+    let coarse = format!("{CASE}[mesh]\nmax_edge = \"10 mm\"\n");
+    write_case(folder.path(), "case.toml", &coarse);
+    let asked =
+        ["converge", "case.toml", "--levels", "4", "--json", "--edge-layer", "--also", "drive.pressure_drop_pa"];
+    let (out, error, code) = run(folder.path(), &asked);
+    assert_eq!((code, error.as_str()), (0, ""));
+    let report: Value = serde_json::from_str(&out).unwrap();
+    let rows = report["convergence"].as_array().unwrap();
+    let names: Vec<&str> = rows.iter().map(|row| row["quantity"].as_str().unwrap()).collect();
+    for name in [
+        "shape_factor",
+        "shape_factor.lower",
+        "shape_factor.upper",
+        "probe.shoulder.pressure",
+        "probe.shoulder.speed_ratio",
+        "edge_layer.shape_factor",
+        "edge_layer.probe.shoulder.speed_ratio",
+        "drive.pressure_drop_pa",
+    ] {
+        assert!(names.contains(&name), "{name} is not among {names:?}");
+    }
+    for row in rows {
+        for key in ["sizes_m", "triangles", "values"] {
+            assert_eq!(row[key].as_array().map(Vec::len), Some(4), "{key}");
+        }
+        for key in ["expected_order", "extrapolated", "gci_fine"] {
+            assert!(row[key].is_f64(), "{key} {row}");
+        }
+        assert!(row["verdict"].is_string());
+    }
+    // one row per mesh, coarse to fine, four times the triangles each
+    let triangles: Vec<u64> = rows[0]["triangles"].as_array().unwrap().iter().map(|n| n.as_u64().unwrap()).collect();
+    assert!(triangles.windows(2).all(|n| n[1] == 4 * n[0]), "{triangles:?}");
+    let table = std::fs::read_to_string(folder.path().join("results/case/convergence.csv")).unwrap();
+    assert_eq!(table.lines().count(), 5, "{table}");
+    assert!(table.starts_with("triangles,size_m,shape_factor,"), "{table}");
+    let figure = std::fs::read_to_string(folder.path().join("results/case/convergence.svg")).unwrap();
+    assert!(figure.starts_with("<svg") && figure.contains("guaranteed half-width"));
+
+    for (wrong, remedy) in [
+        (vec!["--levels", "2"], "3..=12"),
+        (vec!["--sizes", "500,2000"], "four --sizes"),
+        (vec!["--sizes", "2000,500,8000"], "ascending"),
+        (vec!["--sizes", "2000,2000,8000"], "ascending"),
+        (vec!["--levels", "12"], "fewer --levels"),
+        (vec!["--also", "drive.nothing", "--levels", "3"], "report.json"),
+        (vec!["--sizes", "500,2000,8000", "--adaptive"], "cannot be used with"),
+    ] {
+        let (out, error, code) = run(folder.path(), &[vec!["converge", "case.toml"], wrong.clone()].concat());
+        assert_eq!((code, out.as_str()), (2, ""), "{wrong:?} {error}");
+        assert!(error.contains(remedy), "{wrong:?}: {error}");
+    }
+    // the case itself leaves no room
+    write_case(folder.path(), "small.toml", &format!("{coarse}max_triangles = 3000\n"));
+    let (_, error, code) = run(folder.path(), &["converge", "small.toml", "-o", "small"]);
+    assert_eq!(code, 3, "{error}");
+    assert!(error.contains("small.toml") && error.contains("max_triangles"), "{error}");
+}
