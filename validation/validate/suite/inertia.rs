@@ -69,7 +69,7 @@ fn sector() -> Arc<Plan> {
         piece(Curve::Line { from: at(OUTER, ANGLE), to: at(INNER, ANGLE) }, Side::Wall(Upper)),
         piece(arc(INNER, ANGLE, 0.0), Side::Inlet),
     ];
-    Arc::new(Plan { pieces, loops: std::iter::once(0..4).collect(), obstacles: vec![] })
+    Arc::new(Plan { pieces, loops: std::iter::once(0..4).collect(), obstacles: vec![], notes: vec![] })
 }
 
 fn source_factor(mesh: Mesh, case: &Case) -> Option<f64> {
