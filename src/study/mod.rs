@@ -12,7 +12,7 @@ mod warnings;
 
 pub use budget::Budget;
 pub use forecast::{Forecast, forecast};
-pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
+pub use layers::{Corrections, LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 
 use crate::case::{Case, Reynolds};
 use crate::edge_layer::moved::{Moved, solve_moved};
