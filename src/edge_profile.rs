@@ -21,7 +21,11 @@
 //! converges for |w| < pi and serves below n = b/4; the series serves beyond. Either needs some sixteen terms for twelve digits at
 //! n = b/4 and fewer away from it.
 
+use crate::fem::Space;
 use std::f64::consts::{LN_2, PI};
+
+/// Gaps from a solid edge beyond which the profile counts as the parabola: what is left there is below 1e-8.
+pub const REACH: f64 = 6.0;
 
 /// Displacement thickness over the gap, 93 zeta(5)/pi^5.
 pub const DISPLACEMENT: f64 = 0.315_124_438_141_933_47;
@@ -111,6 +115,49 @@ pub fn mean(n_over_b: f64) -> f64 {
         k += 2.0;
     }
     1.0 - 96.0 / PI.powi(4) * sum
+}
+
+/// The part of the parabola that is left at n/b: `phi / ((3/2)(1 - zeta^2))`, from 0 at the edge to 1 far away; at the plates its
+/// limit, the ratio of the wall shears, `1 - (8/pi^2) sum_{k odd} k^-2 exp(-k pi n/b)`. Error below 1e-6.
+///
+/// A gap-averaged outer velocity V times the parabola times this is the composite field: no slip at the edge, V further off.
+pub fn slowing(n_over_b: f64, zeta: f64) -> f64 {
+    if n_over_b >= REACH {
+        return 1.0;
+    }
+    let s = 0.5 * (1.0 - zeta.abs().min(1.0));
+    if s < 1e-6 { shear(n_over_b) } else { phi(n_over_b, zeta) / (6.0 * s * (1.0 - s)) }
+}
+
+/// Wall shear at the plates over that of the parabola.
+fn shear(n_over_b: f64) -> f64 {
+    let w = PI * n_over_b.max(0.0);
+    if w == 0.0 {
+        return 0.0;
+    }
+    // less the derivative of the expansion of chi_3, or the series
+    let mut sum = 0.0;
+    if w < PI * NEAR {
+        sum = PI * PI / 8.0 - 0.5 * w * (1.0 + LN_2 - w.ln());
+        for (j, c) in COEFFICIENTS.into_iter().enumerate() {
+            sum -= c * (2.0 * j as f64 + 4.0) * w.powi(2 * j as i32 + 3);
+        }
+    } else {
+        let (mut k, mut power) = (1.0, (-w).exp());
+        while power > NEGLIGIBLE * k * k {
+            sum += power / (k * k);
+            power *= (-2.0 * w).exp();
+            k += 2.0;
+        }
+    }
+    1.0 - 8.0 / (PI * PI) * sum
+}
+
+/// Distance of the vertices from the nearest solid edge over the gap there, at most [`REACH`].
+pub fn distances(space: &Space) -> Vec<f64> {
+    let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
+    let distance = space.mesh.wall_distance(REACH * widest);
+    distance.iter().zip(&space.gap).map(|(n, b)| (n / b).min(REACH)).collect()
 }
 
 fn product(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {

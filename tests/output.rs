@@ -202,6 +202,7 @@ fn report() -> Report {
         inertia: Some(Inertia {
             pressure_coefficient: 27.0 / 35.0,
             edge_coefficient: 0.05208015,
+            flow_change: -1.5e-4,
             probes: vec![InertiaProbe { name: "shoulder".into(), ..InertiaProbe::default() }],
         }),
         edge_layer: Some(EdgeLayer {
@@ -243,7 +244,7 @@ fn the_report_has_the_agreed_keys_in_order() {
         ("/shape_factor", &["value", "lower", "upper", "relative_half_width", "outline_allowance"]),
         ("/probes/0", &["name", "x_m", "y_m", "pressure_pa", "pressure_fraction", "speed_m_per_s", "speed_ratio"]),
         ("/probes/0", &["angle_deg"]),
-        ("/inertia", &["pressure_coefficient", "edge_coefficient", "probes"]),
+        ("/inertia", &["pressure_coefficient", "edge_coefficient", "flow_change", "probes"]),
         (
             "/inertia/probes/0",
             &[

@@ -57,7 +57,8 @@ fn write_strip(path: &Path, strip: &Strip, encoding: Encoding) {
         Array { name: "number", unit: "1", data: Data::Int32(&strip.numbers) },
     ];
     let grid = Grid { points: Places::Plane(&strip.points), cells: Cells::Triangles(&strip.triangles) };
-    write_vtu(path, &grid, &Fields { point: &point, cell: &cell, time: Some(0.27), encoding }).unwrap();
+    write_vtu(path, &grid, &Fields { point: &point, cell: &cell, time: Some(0.27), encoding, ..Fields::default() })
+        .unwrap();
 }
 
 /// Bits, so that -0.0 and 0.0 differ.

@@ -49,7 +49,8 @@ fn listed(
     let elements = value.get_ref().as_array()?;
     if elements.is_empty() || elements.len() > MOST {
         let message = format!("the sweep of {key} has {} values and must have 1 to {MOST}", elements.len());
-        reader.fail(Some(value.span()), message, "write a list of increasing values");
+        let remedy = if elements.is_empty() { "write a list of increasing values" } else { "thin the list out" };
+        reader.fail(Some(value.span()), message, remedy);
         return None;
     }
     let read: Vec<Option<f64>> = elements.iter().map(|v| reader.quantity(v, key, dimension, limits)).collect();

@@ -1,6 +1,6 @@
 //! Stagnation points, chord and wake of a section.
 
-use super::tail::{Tail, distance};
+use super::tail::{SLIGHT, Tail, distance};
 use crate::Point;
 use crate::fem::Space;
 use crate::ideal::{WallTangent, interpolate, wall_tangents};
@@ -33,17 +33,28 @@ pub(super) struct Stagnation {
 }
 
 /// Stagnation points of a nodal velocity along an obstacle: sign changes of the tangential speed between neighbouring vertices on
-/// smooth parts of the outline, in linear interpolation; across corners the third vertices on both sides are taken.
+/// smooth parts of the outline, in linear interpolation; across corners the third vertices on both sides are taken. Where chords
+/// of an outline meet that turns by less than [`SLIGHT`], it counts as smooth.
 pub(super) fn stagnation(space: &Space, obstacle: u32, velocity: &[[f64; 2]]) -> Stagnation {
+    let order = walk(space, obstacle);
+    let n = order.len();
+    let at = |k: usize| space.mesh.points[order[k % n] as usize];
+    let chord = |k: usize| -> [f64; 2] {
+        let (p, q) = (at(k + n - 1), at(k + 1));
+        let length = distance(p, q);
+        [(q[0] - p[0]) / length, (q[1] - p[1]) / length]
+    };
+    let place: BTreeMap<u32, usize> = order.iter().enumerate().map(|(k, &v)| (v, k)).collect();
     let tangents: BTreeMap<u32, [f64; 2]> = wall_tangents(space)
         .into_iter()
         .filter_map(|(v, tangent)| match tangent {
             WallTangent::Smooth(t) => Some((v, t)),
+            WallTangent::Corner { fluid_angle } if (fluid_angle - PI).abs() < SLIGHT => {
+                Some((v, chord(*place.get(&v)?)))
+            }
             WallTangent::Corner { .. } => None,
         })
         .collect();
-    let order = walk(space, obstacle);
-    let n = order.len();
     // next to a sharp tail the patches of the recovery reach round it to the other side
     let clear = |k: usize| (0..=2 * ASIDE).all(|j| tangents.contains_key(&order[(k + n + j - ASIDE.min(n)) % n]));
     let speeds: Vec<(Point, f64)> = (0..n)

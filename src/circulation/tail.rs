@@ -6,12 +6,15 @@
 //! change them by a multiple of r^(2 alpha), which is extrapolated to r = 0.
 
 use crate::fem::Space;
-use crate::outline::{Plan, Side, Solid};
+use crate::outline::{Corner, Plan, Side, Solid};
 use crate::{Error, Point, Result};
 use std::f64::consts::PI;
 
 /// Fluid angle above which a corner is a sharp tail: a solid angle below 75 degrees, rad.
 pub const SHARP: f64 = 285.0 / 180.0 * PI;
+
+/// Turn below which a corner is one between chords of a smooth outline, rad.
+pub(super) const SLIGHT: f64 = 0.2;
 
 /// Terms fitted on a ring.
 const TERMS: usize = 3;
@@ -35,6 +38,9 @@ pub struct Tail {
     pub fluid_angle: f64,
     /// Direction of the bisector of the tail, into the fluid, rad from +x in (-pi, pi].
     pub bisector: f64,
+    /// Whether the obstacle has a second sharp edge upstream of the tail, such as the nose of a lens: a real stream parts from it
+    /// unless it runs straight at it.
+    pub sharp_nose: bool,
     /// Radius of the largest ring, m.
     pub(super) reach: f64,
 }
@@ -51,10 +57,9 @@ fn sharp_tail(space: &Space, plan: &Plan, k: u32) -> Option<Tail> {
         return None;
     }
     let corners = plan.corners();
-    let corner = corners
-        .iter()
-        .filter(|corner| plan.pieces[corner.after].side == Side::Obstacle(k) && corner.fluid_angle > SHARP)
-        .max_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(b.at[1].total_cmp(&a.at[1])))?;
+    let sharp = |corner: &&Corner| plan.pieces[corner.after].side == Side::Obstacle(k) && corner.fluid_angle > SHARP;
+    let corner =
+        corners.iter().filter(sharp).max_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(b.at[1].total_cmp(&a.at[1])))?;
     let points = &space.mesh.points;
     let outline = space.vertices_on(Solid::Obstacle(k));
     let apart = |v: u32| distance(points[v as usize], corner.at);
@@ -69,7 +74,9 @@ fn sharp_tail(space: &Space, plan: &Plan, k: u32) -> Option<Tail> {
     let chord = outline.iter().map(|&v| apart(v)).fold(0.0, f64::max);
     let others = space.vertices_where(|side| side != Side::Obstacle(k));
     let clear = others.iter().map(|&v| apart(v)).fold(f64::INFINITY, f64::min);
-    let next = corners.iter().map(|other| distance(other.at, corner.at)).filter(|&d| d > 1e-9 * chord);
+    // chords of a smooth outline meet in corners that bend the flow no more than the curve itself
+    let bends = corners.iter().filter(|other| (other.fluid_angle - PI).abs() > SLIGHT);
+    let next = bends.map(|other| distance(other.at, corner.at)).filter(|&d| d > 1e-9 * chord);
     let next = next.fold(f64::INFINITY, f64::min);
     Some(Tail {
         obstacle: k,
@@ -77,6 +84,7 @@ fn sharp_tail(space: &Space, plan: &Plan, k: u32) -> Option<Tail> {
         vertex,
         fluid_angle: corner.fluid_angle,
         bisector: middle.sin().atan2(middle.cos()),
+        sharp_nose: corners.iter().filter(sharp).count() > 1,
         reach: (REACH * chord).min(0.5 * clear).min(0.5 * next),
     })
 }

@@ -17,9 +17,9 @@ pub mod moved;
 
 use crate::Result;
 use crate::case::Ends;
-use crate::fem::{Operator, Space};
+use crate::fem::{Operator, SolidEdge, Space};
 use crate::ideal::Pattern;
-use crate::inertia::edge::{Band, sharp_bands};
+use crate::inertia::edge::{Band, sharp_bands, weight};
 use crate::outline::Side;
 
 /// delta*/b = 93 zeta(5)/pi^5.
@@ -101,17 +101,9 @@ pub fn solve_edge_layer(
 fn edge_loads(space: &Space, ends: Ends, pressure: &[f64], viscosity: f64, bands: &[Band]) -> (Vec<f64>, f64) {
     let mut loads = vec![0.0; space.mesh.points.len()];
     let mut loss = 0.0;
-    for edge in &space.mesh.boundary {
-        if space.mesh.plan.solid(space.mesh.side(edge)).is_none() {
-            continue;
-        }
-        let [i, j] = edge.vertices.map(|v| v as usize);
-        let (p, q) = (space.mesh.points[i], space.mesh.points[j]);
-        let length = (q[0] - p[0]).hypot(q[1] - p[1]);
-        let b = 0.5 * (space.gap[i] + space.gap[j]);
-        let middle = [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])];
-        let weight: f64 = bands.iter().map(|band| band.weight(middle)).product();
-        let carried = weight * b.powi(3) / (12.0 * viscosity) * DISPLACEMENT * b * (pressure[j] - pressure[i]) / length;
+    for SolidEdge { vertices: [i, j], middle, length, gap: b } in space.solid_edges() {
+        let conductivity = weight(bands, middle) * b.powi(3) / (12.0 * viscosity);
+        let carried = conductivity * DISPLACEMENT * b * (pressure[j] - pressure[i]) / length;
         loads[j] += carried;
         loads[i] -= carried;
         loss += carried * (pressure[j] - pressure[i]);

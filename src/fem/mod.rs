@@ -16,5 +16,5 @@ pub use conditions::Conditions;
 pub use element::{area, gradient, mean_cube, mean_inverse_cube, triangle_gradients};
 pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
-pub use space::Space;
+pub use space::{SolidEdge, Space};
 pub use stiffness::{Levels, Stiffness};

@@ -8,6 +8,19 @@ use crate::outline::{Side, Solid};
 use rayon::prelude::*;
 use std::sync::Arc;
 
+/// A boundary edge on a solid, the fluid on its left.
+#[derive(Debug, Clone, Copy)]
+pub struct SolidEdge {
+    /// Its vertices, in its direction.
+    pub vertices: [usize; 2],
+    /// Its middle, m.
+    pub middle: Point,
+    /// Its length, m.
+    pub length: f64,
+    /// Mean gap over it, m.
+    pub gap: f64,
+}
+
 /// Linear elements on a mesh, with the gap between the plates.
 #[derive(Debug)]
 pub struct Space {
@@ -72,6 +85,21 @@ impl Space {
     /// Vertices on a solid, in ascending order, each once.
     pub fn vertices_on(&self, solid: Solid) -> Vec<u32> {
         self.vertices_where(|side| self.mesh.plan.solid(side) == Some(solid))
+    }
+
+    /// The boundary edges of side walls and obstacles.
+    pub fn solid_edges(&self) -> impl Iterator<Item = SolidEdge> {
+        let on_solid = self.mesh.boundary.iter().filter(|edge| self.mesh.plan.solid(self.mesh.side(edge)).is_some());
+        on_solid.map(|edge| {
+            let vertices @ [i, j] = edge.vertices.map(|v| v as usize);
+            let (p, q) = (self.mesh.points[i], self.mesh.points[j]);
+            SolidEdge {
+                vertices,
+                middle: [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])],
+                length: (q[0] - p[0]).hypot(q[1] - p[1]),
+                gap: 0.5 * (self.gap[i] + self.gap[j]),
+            }
+        })
     }
 
     /// Vertices on a side, in ascending order, each once.

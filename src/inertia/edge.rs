@@ -8,7 +8,7 @@
 //! switched off within one band length of such corners and come back smoothly over the next.
 
 use crate::Point;
-use crate::fem::Space;
+use crate::fem::{SolidEdge, Space};
 use crate::ideal::{WallTangent, wall_tangents};
 
 /// Constant of the straight edge, from the cross-section problem of unit gap: C1 is the integral over n of the gap mean of chi, with
@@ -45,23 +45,20 @@ pub fn sharp_bands(space: &Space, gaps: f64, limit: f64) -> Vec<Band> {
 /// Loads of the edge term on q1, one per vertex; they sum to zero. `speed` is |V| at the vertices, m/s.
 pub fn edge_loads(space: &Space, speed: &[f64], density: f64, viscosity: f64, bands: &[Band]) -> Vec<f64> {
     let mut loads = vec![0.0; space.mesh.points.len()];
-    for edge in &space.mesh.boundary {
-        if space.mesh.plan.solid(space.mesh.side(edge)).is_none() {
-            continue;
-        }
-        let [i, j] = edge.vertices.map(|v| v as usize);
-        let (p, q) = (space.mesh.points[i], space.mesh.points[j]);
-        let length = (q[0] - p[0]).hypot(q[1] - p[1]);
-        let carried = |v: usize| space.gap[v].powf(4.0 / 3.0) * speed[v] * speed[v];
-        let b = 0.5 * (space.gap[i] + space.gap[j]);
-        let middle = [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])];
+    let carried = |v: usize| space.gap[v].powf(4.0 / 3.0) * speed[v] * speed[v];
+    for SolidEdge { vertices: [i, j], middle, length, gap: b } in space.solid_edges() {
         let flux =
             0.5 * EDGE_COEFFICIENT * density / viscosity * b.powf(8.0 / 3.0) * (carried(j) - carried(i)) / length;
-        let flux = flux * bands.iter().map(|band| band.weight(middle)).product::<f64>();
+        let flux = flux * weight(bands, middle);
         loads[j] += flux;
         loads[i] -= flux;
     }
     loads
+}
+
+/// What part of an edge term all bands leave at a place.
+pub fn weight(bands: &[Band], place: Point) -> f64 {
+    bands.iter().map(|band| band.weight(place)).product()
 }
 
 impl Band {

@@ -205,6 +205,9 @@ pub struct Inertia {
     pub pressure_coefficient: f64,
     /// C1 of the edge layer's inertia.
     pub edge_coefficient: f64,
+    /// Change of the flow through the inlet by inertia at the same drop of pressure, fraction of the flow; zero with given
+    /// inflow.
+    pub flow_change: f64,
     /// At the probes.
     pub probes: Vec<InertiaProbe>,
 }

@@ -296,6 +296,11 @@ fn inertia_table(out: &mut String, inertia: &Inertia) {
             significant(inertia.edge_coefficient, 7)
         ),
     );
+    if inertia.flow_change != 0.0 {
+        let change = significant(100.0 * inertia.flow_change, 2);
+        let text = format!("At the same drop of pressure inertia changes the flow by {change} %.");
+        paragraph(out, "  ", 2, &text);
+    }
     if !inertia.probes.is_empty() {
         let rows = inertia.probes.iter().map(|p| {
             let mut row = vec![p.name.clone(), significant(p.pressure_pa, 5)];

@@ -20,9 +20,6 @@ pub struct LayerField<'a> {
     pub edge_distance: Option<Vec<f64>>,
 }
 
-/// Gaps from a solid edge beyond which its profile is the parabola to 1e-8.
-const EDGE_REACH: f64 = 6.0;
-
 impl<'a> LayerField<'a> {
     /// The ideal pattern, or the pattern with its inertia departure.
     pub fn new(space: &Space, pattern: &'a Pattern, inertia: Option<&Inertia>) -> Self {
@@ -46,9 +43,7 @@ impl<'a> LayerField<'a> {
     /// Adds the profile inside the edge layer: within a few gaps of a solid edge the parabola gives way to the exact profile of a
     /// straight edge, so that a line hugging an obstacle slows down as the real one does. Inertia there is not quantitative.
     pub fn with_edge_profile(mut self, space: &Space) -> Self {
-        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-        let distance = space.mesh.wall_distance(EDGE_REACH * widest);
-        self.edge_distance = Some(distance.iter().zip(&space.gap).map(|(n, b)| (n / b).min(EDGE_REACH)).collect());
+        self.edge_distance = Some(edge_profile::distances(space));
         self
     }
 
@@ -64,11 +59,8 @@ impl<'a> LayerField<'a> {
             rate[2] = layers::drift_profile(zeta) * blend(&|v| rising[v]);
         }
         if let Some(distance) = &self.edge_distance {
-            let n = blend(&|v| distance[v]);
-            if n < EDGE_REACH {
-                let slowed = edge_profile::phi(n, zeta) / parabola;
-                rate = rate.map(|r| slowed * r);
-            }
+            let slowed = edge_profile::slowing(blend(&|v| distance[v]), zeta);
+            rate = rate.map(|r| slowed * r);
         }
         rate
     }

@@ -1,8 +1,9 @@
 //! The departure budget as JSON, text, table and VTK files.
 
-use super::Study;
 use super::budget::{Budget, swept};
+use super::{Corrections, Study};
 use crate::Result;
+use crate::circulation::Section;
 use crate::departure::{Measures, SweepRow};
 use crate::inertia::layers::NEUTRAL_HEIGHT;
 use crate::mesh::Locator;
@@ -29,7 +30,7 @@ impl Study {
             &folder.place("layers.vtu")?,
             space,
             &self.pattern,
-            self.inertia.as_ref(),
+            Corrections { inertia: self.inertia.as_ref(), edge_layer: self.edge_layer.as_ref() },
             LAYERS,
             self.encoding,
         )?;
@@ -132,6 +133,8 @@ impl Budget {
                 let mut row = Map::new();
                 row.insert("obstacle".into(), json!(s.name));
                 row.insert("kutta_circulation_m2_per_s".into(), json!(s.kutta_circulation));
+                row.insert("kutta_circulation_spread_m2_per_s".into(), json!(s.circulation_spread));
+                row.insert("sharp_nose".into(), json!(s.tail.sharp_nose));
                 row.insert("lift_per_span_n_per_m".into(), json!(s.lift_per_span));
                 row.insert("lift_coefficient".into(), json!(s.lift_coefficient));
                 if let Some(angle) = s.tail_angle_difference {
@@ -222,15 +225,7 @@ impl Budget {
             );
         }
         for section in self.circulation.iter().flat_map(|c| &c.sections) {
-            let _ = writeln!(
-                out,
-                "  {}: with the tail left smoothly the inviscid flow would have circulation {} m2/s, lift {} N per m of span \
-                 (coefficient {}); the cell shows none of it, whatever the deflected streaklines suggest",
-                section.name,
-                significant(section.kutta_circulation, 4),
-                significant(section.lift_per_span, 4),
-                significant(section.lift_coefficient, 4)
-            );
+            crate::output::text::paragraph(&mut out, "  ", 2, &told(section));
         }
         out += "\nVerdict\n";
         crate::output::text::paragraph(&mut out, "  ", 2, &self.verdict.text);
@@ -265,6 +260,25 @@ impl Budget {
         }
         out
     }
+}
+
+/// The circulation a section would have, in words.
+fn told(section: &Section) -> String {
+    let (gamma, spread) = (section.kutta_circulation, section.circulation_spread);
+    let mut text = format!(
+        "{}: with the tail left smoothly the inviscid flow would have circulation {} m2/s clockwise, known to {} m2/s on this mesh, lift {} \
+         N per m of span (coefficient {}); the cell shows none of it, whatever the deflected streaklines suggest",
+        section.name,
+        significant(gamma, 4),
+        significant(spread, 1),
+        significant(section.lift_per_span, 4),
+        significant(section.lift_coefficient, 4)
+    );
+    if section.tail.sharp_nose {
+        text += "; its nose is sharp as well: a real stream parts from it unless it runs straight at it, so that this lift is the \
+                 one of the inviscid model only";
+    }
+    text + "."
 }
 
 fn cells(row: &[String; 9]) -> String {

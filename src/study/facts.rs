@@ -1,9 +1,10 @@
 //! The report of a study: every number with its unit.
 
 use super::Study;
+use crate::case::Ends;
 use crate::edge_layer::EdgeLayer;
 use crate::ideal::Goal;
-use crate::inertia::{EDGE_COEFFICIENT, Inertia, PRESSURE_COEFFICIENT};
+use crate::inertia::{EDGE_COEFFICIENT, Inertia, PRESSURE_COEFFICIENT, flow_change};
 use crate::output::report::{
     CaseId, CellSize, Cycle, DriveFacts, EdgeLayer as EdgeLayerFacts, EdgeLayerProbe, FluidProperties,
     Inertia as InertiaFacts, InertiaProbe, MeshFacts, ProbeValues, Program, Report, Reynolds, ShapeFactor, Solver,
@@ -117,6 +118,10 @@ impl Study {
         InertiaFacts {
             pressure_coefficient: PRESSURE_COEFFICIENT,
             edge_coefficient: EDGE_COEFFICIENT,
+            flow_change: match self.case.drive.ends {
+                Ends::HeldPressure => flow_change(&self.solved.space, inertia),
+                Ends::GivenInflow => 0.0,
+            },
             probes: probes.collect(),
         }
     }

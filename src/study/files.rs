@@ -4,6 +4,7 @@ use super::warnings::EDGE_GAPS;
 use super::{Budget, FigureSettings, Study, write_figures, write_streaklines};
 use crate::Result;
 use crate::circulation::Circulation;
+use crate::edge_profile;
 use crate::inertia::layers::NEUTRAL_HEIGHT;
 use crate::inertia::{Inertia, LIMIT};
 use crate::outline::Side;
@@ -13,6 +14,13 @@ use crate::output::text::summary;
 use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtp, write_vtu};
 use std::io::Write;
 use std::time::Instant;
+
+/// What `fields.vtu` says of the layer velocities inside the edge layer.
+const COMPOSITE: &str = "velocity_midplane, velocity_near_plate, plate_drift: within the edge layer the parabola over the gap gives way \
+to the exact profile of slow flow along a straight edge, zero on the edge itself; inertia is not quantitative where validity is 1";
+/// The same without the edge layer.
+const OUTER: &str = "velocity_midplane, velocity_near_plate, plate_drift: outside the edge layer; not valid within three gaps of a solid \
+edge, where validity is 1";
 
 impl Study {
     /// Writes all files of the study and returns the final report.
@@ -100,13 +108,19 @@ impl Study {
             point.push(array("velocity_with_circulation", "m/s", Data::Plane(&with.velocity)));
             point.push(array("stream_function_with_circulation", "m3/s", Data::Scalar(&with.stream_function)));
         }
+        let meaning = match (&self.inertia, &self.edge_layer) {
+            (Some(_), Some(_)) => vec![COMPOSITE],
+            (Some(_), None) => vec![OUTER],
+            (None, _) => Vec::new(),
+        };
         let cell = [
             array("velocity_cell", "m/s", Data::Plane(&pattern.velocity_cell)),
             array("bracket_density", "1", Data::Scalar(&self.solved.pair.bracket_density)),
             array("validity", "1", Data::UInt8(&validity)),
         ];
         let grid = Grid { points: Places::Plane(&space.mesh.points), cells: Cells::Triangles(&space.mesh.triangles) };
-        write_vtu(path, &grid, &Fields { point: &point, cell: &cell, encoding: self.encoding, ..Fields::default() })
+        let fields = Fields { point: &point, cell: &cell, meaning: &meaning, encoding: self.encoding, time: None };
+        write_vtu(path, &grid, &fields)
     }
 
     /// 0 fine, 1 within three gaps of a solid edge, 2 beyond first order.
@@ -161,7 +175,7 @@ impl Study {
     }
 }
 
-/// Fields of the inertia departure that are made for writing.
+/// Fields of the inertia departure that are made for writing; with the profile inside the edge layer where that was asked for.
 struct Departed {
     midplane: Vec<[f64; 2]>,
     near_plate: Vec<[f64; 2]>,
@@ -170,12 +184,22 @@ struct Departed {
 
 impl Departed {
     fn new(inertia: &Inertia, study: &Study) -> Self {
-        Departed {
+        let space = &study.solved.space;
+        let mut departed = Departed {
             midplane: inertia.layer(0.0),
             near_plate: inertia.near_plate(),
             // at the height where it is largest
-            drift: inertia.drift(&study.solved.space, NEUTRAL_HEIGHT),
+            drift: inertia.drift(space, NEUTRAL_HEIGHT),
+        };
+        if study.edge_layer.is_some() {
+            for (v, n) in edge_profile::distances(space).into_iter().enumerate() {
+                let slowed = |zeta: f64| edge_profile::slowing(n, zeta);
+                departed.midplane[v] = departed.midplane[v].map(|x| slowed(0.0) * x);
+                departed.near_plate[v] = departed.near_plate[v].map(|x| slowed(1.0) * x);
+                departed.drift[v] *= slowed(NEUTRAL_HEIGHT);
+            }
         }
+        departed
     }
 }
 

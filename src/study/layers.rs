@@ -8,9 +8,16 @@
 //! fluid stays on its zeta to leading order, so that it rises and sinks with the plates (first term), and drifts by inertia (second
 //! term). With div(b V) = 0 the field has no divergence, to the order of the correction.
 //!
-//! Range: as the layers, not within about three gaps of a solid edge.
+//! With the edge layer, V is the outer flow that its displacement leaves, V0 + V_e + V1 at the mean speed of the pattern, and within a few
+//! gaps of a solid edge the parabola gives way to the exact profile of slow flow along a straight edge ([`crate::edge_profile`]). The
+//! flux through any cut across the layer is then the one of the outer flow less delta* V: the same for all cuts, to first order in
+//! b/L. Velocities across the edge and inertia are not quantitative in that band.
+//!
+//! Range: without the edge layer as the layers, not within about three gaps of a solid edge.
 
 use crate::case::Gap;
+use crate::edge_layer::EdgeLayer;
+use crate::edge_profile;
 use crate::fem::Space;
 use crate::ideal::Pattern;
 use crate::inertia::Inertia;
@@ -39,6 +46,21 @@ pub struct LayerGrid {
     pub heights: Vec<f64>,
     /// Triangles under the wedges.
     pub triangles: Vec<[u32; 3]>,
+    /// What the velocity is, in a sentence.
+    pub meaning: &'static str,
+}
+
+const OUTER: &str = "velocity: outside the edge layer; not valid within three gaps of a solid edge";
+const COMPOSITE: &str = "velocity: with the displacement by the edge layer, and inside it with the exact profile of slow flow along a \
+straight edge; inertia and velocities across the edge are not quantitative within three gaps of a solid edge";
+
+/// The corrections a layer velocity takes in.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Corrections<'a> {
+    /// First-order inertia.
+    pub inertia: Option<&'a Inertia>,
+    /// The edge layer.
+    pub edge_layer: Option<&'a EdgeLayer>,
 }
 
 /// Heights zeta_j = -cos(pi j/n), j = 0 to n: both plates and n - 1 heights between, finer near the plates.
@@ -57,7 +79,7 @@ impl LayerGrid {
     ///
     /// # Errors
     /// [`Error::Failed`] if there are no layers or more than [`MOST_LAYERS`], or if the coarsest level has too many triangles.
-    pub fn new(space: &Space, pattern: &Pattern, inertia: Option<&Inertia>, layers: usize) -> Result<LayerGrid> {
+    pub fn new(space: &Space, pattern: &Pattern, with: Corrections, layers: usize) -> Result<LayerGrid> {
         if !(1..=MOST_LAYERS).contains(&layers) {
             let remedy = format!("ask for 1 to {MOST_LAYERS}; 12 to 16 show the profile well");
             return Err(Error::failed(format!("{layers} layers through the gap cannot be written"), remedy));
@@ -74,8 +96,18 @@ impl LayerGrid {
             ));
         };
         let heights = layer_heights(layers);
-        let velocity: Vec<Vec<[f64; 3]>> =
-            heights.par_iter().map(|&zeta| layer_velocity(space, pattern, inertia, zeta, count)).collect();
+        let distances = with.edge_layer.map(|_| edge_profile::distances(space));
+        let velocity: Vec<Vec<[f64; 3]>> = heights
+            .par_iter()
+            .map(|&zeta| {
+                let mut layer = layer_velocity(space, pattern, with, zeta, count);
+                for (u, &n) in layer.iter_mut().zip(distances.iter().flatten()) {
+                    let slowed = edge_profile::slowing(n, zeta);
+                    *u = u.map(|x| slowed * x);
+                }
+                layer
+            })
+            .collect();
         let place = |zeta: f64, v: usize| [mesh.points[v][0], mesh.points[v][1], 0.5 * zeta * space.gap[v]];
         Ok(LayerGrid {
             points: heights.iter().flat_map(|&zeta| (0..count).map(move |v| place(zeta, v))).collect(),
@@ -83,6 +115,7 @@ impl LayerGrid {
             pressure: pattern.pressure[..count].repeat(heights.len()),
             heights,
             triangles: triangles.clone(),
+            meaning: if with.edge_layer.is_some() { COMPOSITE } else { OUTER },
         })
     }
 
@@ -117,23 +150,24 @@ impl LayerGrid {
             Array { name: "height", unit: "1", data: Data::Scalar(&height) },
             Array { name: "pressure", unit: "Pa", data: Data::Scalar(&self.pressure) },
         ];
-        write_vtu(path, &grid, &Fields { point: &point, encoding, ..Fields::default() })
+        write_vtu(path, &grid, &Fields { point: &point, meaning: &[self.meaning], encoding, ..Fields::default() })
     }
 }
 
-/// Velocity at a height over the first `count` vertices, m/s.
-fn layer_velocity(
-    space: &Space,
-    pattern: &Pattern,
-    inertia: Option<&Inertia>,
-    zeta: f64,
-    count: usize,
-) -> Vec<[f64; 3]> {
-    let along: Vec<[f64; 2]> = match inertia {
+/// Velocity at a height over the first `count` vertices, m/s, with the parabola over the gap.
+fn layer_velocity(space: &Space, pattern: &Pattern, with: Corrections, zeta: f64, count: usize) -> Vec<[f64; 3]> {
+    let parabola = 1.5 * (1.0 - zeta * zeta);
+    let mut along: Vec<[f64; 2]> = match with.inertia {
         Some(inertia) => inertia.layer(zeta),
-        None => pattern.velocity.iter().map(|v| v.map(|x| 1.5 * (1.0 - zeta * zeta) * x)).collect(),
+        None => pattern.velocity.iter().map(|v| v.map(|x| parabola * x)).collect(),
     };
-    let drift = inertia.map(|inertia| inertia.drift(space, zeta));
+    if let Some(edge) = with.edge_layer {
+        let scale = pattern.drive.mean_speed / edge.mean_speed;
+        for ((u, corrected), v) in along.iter_mut().zip(&edge.velocity).zip(&pattern.velocity) {
+            *u = std::array::from_fn(|k| u[k] + parabola * (scale * corrected[k] - v[k]));
+        }
+    }
+    let drift = with.inertia.map(|inertia| inertia.drift(space, zeta));
     let across = |v: usize| {
         // grad b = b (grad b/b)
         let slope = space.gap_slope.get(v).map_or(0.0, |s| along[v][0] * s[0] + along[v][1] * s[1]);
@@ -150,11 +184,11 @@ pub fn write_layers(
     path: &Path,
     space: &Space,
     pattern: &Pattern,
-    inertia: Option<&Inertia>,
+    with: Corrections,
     layers: usize,
     encoding: Encoding,
 ) -> Result<()> {
-    LayerGrid::new(space, pattern, inertia, layers)?.write(path, encoding)
+    LayerGrid::new(space, pattern, with, layers)?.write(path, encoding)
 }
 
 /// Writes streaklines as polylines in space, z = zeta b/2, with `time`, `speed` and `height` at the points and

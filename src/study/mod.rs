@@ -24,7 +24,7 @@ pub use figures::{FigureSettings, Format, write_figures};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
 pub use ladder_report::Bracket;
-pub use layers::{LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
+pub use layers::{Corrections, LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 pub use rig::Rig;
 pub use workshop::{CutSettings, case_sheet, outline_sheet};
 

@@ -8,7 +8,7 @@ fn circulation(run: &Run) -> Circulation {
     solve_circulation(space, pair, run.case.drive.ends, &run.pattern).unwrap().unwrap()
 }
 
-fn joukowski(chord: f64, thickness: f64, camber: f64, nose: Point, degrees: f64) -> (Shape, JoukowskiMap) {
+pub(super) fn joukowski(chord: f64, thickness: f64, camber: f64, nose: Point, degrees: f64) -> (Shape, JoukowskiMap) {
     let angle = degrees.to_radians();
     let shape = Shape::Joukowski { chord, thickness, camber, nose, angle };
     (shape, JoukowskiMap::section(chord, thickness, camber, nose, angle).unwrap())

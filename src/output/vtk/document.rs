@@ -44,10 +44,13 @@ impl<'w, 'a, W: Write + Send> Document<'w, 'a, W> {
         )?;
         let units: Vec<String> =
             fields.point.iter().chain(fields.cell).map(|array| format!("{} {}", array.name, array.unit)).collect();
-        if !units.is_empty() || fields.time.is_some() {
+        if !units.is_empty() || !fields.meaning.is_empty() || fields.time.is_some() {
             writeln!(out, "<FieldData>")?;
             if !units.is_empty() {
                 strings(out, "units", &units)?;
+            }
+            if !fields.meaning.is_empty() {
+                strings(out, "meaning", fields.meaning)?;
             }
             if let Some(time) = fields.time {
                 writeln!(
@@ -193,11 +196,11 @@ fn write_letters(out: &mut impl Write, pieces: &[Piece]) -> io::Result<()> {
 }
 
 /// A string array: the codes of each string, then a zero.
-fn strings(out: &mut impl Write, name: &str, strings: &[String]) -> io::Result<()> {
+fn strings(out: &mut impl Write, name: &str, strings: &[impl AsRef<str>]) -> io::Result<()> {
     let count = strings.len();
     writeln!(out, "<Array type=\"String\" Name=\"{name}\" NumberOfTuples=\"{count}\" format=\"ascii\">")?;
     for string in strings {
-        for code in string.bytes() {
+        for code in string.as_ref().bytes() {
             write!(out, "{code} ")?;
         }
         writeln!(out, "0")?;

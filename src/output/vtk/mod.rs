@@ -1,7 +1,8 @@
 //! Files for VTK viewers: `.vtu` (triangles and other cells), `.vtp` (lines), `.pvd` (a series).
 //!
 //! Layout: VTK XML, little endian, 64-bit lengths, uncompressed; vertex indices Int32, fields Float64. The unit of each
-//! array stands once in the string array `units` of FieldData, as "name unit". Source: VTK User's Guide, "XML file formats".
+//! array stands once in the string array `units` of FieldData, as "name unit"; what needs words stands in `meaning`.
+//! Source: VTK User's Guide, "XML file formats".
 
 mod base64;
 mod check;
@@ -105,6 +106,8 @@ pub struct Fields<'a> {
     pub point: &'a [Array<'a>],
     /// Arrays with one entry per cell or line.
     pub cell: &'a [Array<'a>],
+    /// Sentences on what arrays hold, written once as the string array `meaning` of FieldData.
+    pub meaning: &'a [&'a str],
     /// The value this file has in a series, shown by viewers as time.
     pub time: Option<f64>,
     /// How the numbers are stored.
