@@ -1,6 +1,6 @@
 //! Outlines from files: coordinate lists, SVG and DXF drawings, pictures.
 //!
-//! A reader turns a file into a [`Sheet`] of strokes; [`finish`](finish::finish) chains them to closed loops, repairs what is within the
+//! A reader turns a file into strokes; one place for all of them chains these to closed loops, repairs what is within the
 //! tolerance, and chooses those that are wanted.
 
 pub(super) mod affine;
