@@ -101,12 +101,17 @@ fn necks_slivers_and_spikes() {
 }
 
 #[test]
-fn many_obstacles_and_many_points() {
+fn many_obstacles() {
     let mut text = String::new();
     for k in 0..200 {
         text += &post(0.08 + 0.09 * f64::from(k % 20), 0.06 + 0.09 * f64::from(k / 20), 0.05);
     }
     assert!(meshes(2.0, &text));
+}
+
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes minutes in the dev profile: run with --release")]
+fn many_points() {
     for rough in [0.0, 1e-3] {
         let mut points = String::new();
         for k in 0..100_000 {
