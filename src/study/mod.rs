@@ -13,6 +13,7 @@ mod ladder_figure;
 mod ladder_report;
 mod layers;
 mod page;
+mod page_sheet;
 mod page_tables;
 mod rig;
 mod rig_files;

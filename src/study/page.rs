@@ -1,5 +1,6 @@
 //! `report.html`: one page to keep with the lab notes, complete in itself.
 
+use super::page_sheet::PageSheet;
 use super::page_tables::{Fact, Table, definitions, facts, provenance, tables};
 use super::{Budget, Study};
 use crate::figure::{Canvas, FAMILY, Weight, font_face, page_inks};
@@ -45,6 +46,7 @@ impl Study {
         environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
         let template = environment.get_template("page.html").map_err(failed)?;
         let (good, headline, verdict) = self.headline(report, budget);
+        let sheet = PageSheet::of(self, budget)?;
         let [light, dark] = page_inks();
         let drawings = figures.iter().map(|figure| {
             context! { name => figure.name(), drawing => figure.for_page(), caption => caption(figure) }
@@ -64,6 +66,7 @@ impl Study {
             facts => facts_of(facts(report)),
             figures => drawings.collect::<Vec<Value>>(),
             tables => tables(self, report, budget).into_iter().map(table).collect::<Vec<Value>>(),
+            sheet => sheet.map(|sheet| sheet.value()),
             definitions => facts_of(definitions(budget)),
             cautions => CAUTIONS.to_vec(),
             provenance => facts_of(provenance(self, report)),
