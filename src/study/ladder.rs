@@ -1,7 +1,7 @@
 //! A convergence study: one case on a ladder of meshes, every quantity judged.
 //!
 //! On the ladder of uniform halving every triangle of a mesh is split into four, new vertices on outlines go onto the true curve,
-//! and the probes are centroids of triangles of every mesh ([`Mesh::with_centroids_at`]), so that orders are clean. The coarsest mesh follows curves and
+//! and the probes are vertices of every mesh ([`Mesh::with_vertices_at`]), so that values need no interpolation. The coarsest mesh follows curves and
 //! passages but is not graded into corners: the order then is the one theory has for uniform meshes. Both problems are solved
 //! far below the discretisation error on every mesh.
 
@@ -168,12 +168,12 @@ impl Climb<'_> {
         }
         self.affordable(finest(number), levels.is_some())?;
         let places: Vec<_> = self.case.probes.iter().map(|probe| probe.at).collect();
-        let met;
-        (mesh, met) = mesh.with_centroids_at(&places);
-        for (probe, _) in self.case.probes.iter().zip(&met).filter(|(_, met)| !**met) {
+        let at;
+        (mesh, at) = mesh.with_vertices_at(&places);
+        for (probe, _) in self.case.probes.iter().zip(&at).filter(|(_, vertex)| vertex.is_none()) {
             notes.push(format!(
-                "the probe \"{}\" stands too near an edge or another probe to keep its position within the triangles from mesh to mesh, \
-                 which blurs the order of its values",
+                "the probe \"{}\" stands too near an edge to be a vertex of the meshes; its values are interpolated, which blurs \
+                 their order",
                 probe.name
             ));
         }

@@ -1,9 +1,9 @@
 //! The cell's design sheet on `report.html`, shown where the study holds what it needs.
 
 use super::{Budget, Rig, Study};
+use crate::Result;
 use crate::figure::{Canvas, Style, feasible};
 use crate::rig::{Row, Section};
-use crate::Result;
 use minijinja::{Value, context};
 
 /// A sheet as the page shows it, with its map of what binds where.

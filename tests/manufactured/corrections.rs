@@ -153,14 +153,17 @@ fn inertia_of_edges_and_held_ends() {
         let inertia = inertia(&space, &case, square);
         all.push(errors(&space, &inertia.potential, &both, false));
         // the part of the edges alone, as it moves the fluid: -(b^2/12 mu) grad q
-        let moved = space.mesh.points.iter().zip(&inertia.edge_part).map(|(&p, v)| {
+        let inner = |p: &Point| (0.1 * LENGTH..0.9 * LENGTH).contains(&p[0]);
+        let places = space.mesh.points.iter().zip(&inertia.edge_part).filter(|(p, _)| inner(p));
+        let moved = places.map(|(&p, v)| {
             let g = edge(p).1;
             (v[0] + mobility * g[0]).hypot(v[1] + mobility * g[1])
         });
         of_edges.push(moved.fold(0.0, f64::max) / (mobility * d * k));
     }
     has_orders("inertia, held ends", &all);
-    // recovered from vertex values of order two by fits that are exact for harmonic cubics
+    // recovered from vertex values of order two by fits that are exact for harmonic cubics; on held ends, left out here, the
+    // velocity of a correction is of first order only
     let observed = orders(&of_edges);
     println!("velocity of the edge term: {of_edges:.2?} {observed:.3?}");
     assert!(observed[observed.len() - 1] > 1.5 && of_edges[of_edges.len() - 1] < 5e-3, "{of_edges:?}");

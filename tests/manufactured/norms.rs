@@ -60,7 +60,7 @@ pub fn has_orders(name: &str, errors: &[[f64; 3]]) {
     for (k, (norm, least, most)) in ranges.into_iter().enumerate() {
         let list: Vec<f64> = errors.iter().map(|e| e[k]).collect();
         let observed = orders(&list);
-        println!("{name}, {norm}: {list:?} orders {observed:.3?}");
+        println!("{name}, {norm}: {list:.2?} orders {observed:.3?}");
         let last = observed[observed.len() - 1];
         assert!(last > least - 0.1 && last < most + 0.1, "{name}, {norm}: {observed:?}, not {least} to {most}");
     }
