@@ -1,6 +1,6 @@
 //! Named evaluations of the library, for quantities that no report holds.
 
-use super::{Effort, Figure, corners, edges, inertia, pattern, properties, unbounded};
+use super::{Effort, Figure, corners, edges, inertia, pattern, procedures, properties, unbounded};
 
 /// The figure of a named evaluation.
 pub fn figure(name: &str, with: &[f64], effort: Effort) -> Result<Figure, String> {
@@ -11,6 +11,7 @@ pub fn figure(name: &str, with: &[f64], effort: Effort) -> Result<Figure, String
         "unbounded" => unbounded::figure(what, with, effort),
         "inertia" => inertia::figure(what, with, effort),
         "edge" => edges::figure(what, with, effort),
+        "convergence" => procedures::figure(what, with),
         "property" => properties::figure(what, with)?,
         _ => None,
     };

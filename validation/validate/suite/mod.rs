@@ -14,6 +14,7 @@ mod evaluate;
 mod inertia;
 mod linear;
 mod pattern;
+mod procedures;
 mod properties;
 mod rows;
 pub mod table;
