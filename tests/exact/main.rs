@@ -2,8 +2,11 @@
 
 #[path = "../cells/mod.rs"]
 mod cells;
+#[path = "../../validation/validate/suite/mod.rs"]
+mod suite;
 
 mod bounds;
 mod orders;
 mod patch;
 mod speeds;
+mod validation;
