@@ -3,11 +3,11 @@
 use crate::suite::{Effort, folders, run, table};
 use std::path::Path;
 
-fn passes(names: &[&str]) {
+fn passes(names: &[&str], effort: Effort) {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("validation");
     let mut failed = Vec::new();
     for name in names {
-        let folder = run(&root.join(name), Effort::QUICK).unwrap();
+        let folder = run(&root.join(name), effort).unwrap();
         assert!(!folder.outcomes.is_empty(), "{name} has no rows");
         println!("{}\n{}", folder.title, table::text(&folder.outcomes));
         failed.extend(folder.outcomes.iter().filter(|o| !o.pass()).map(|o| format!("{name}: {}", o.quantity)));
@@ -17,23 +17,24 @@ fn passes(names: &[&str]) {
 
 #[test]
 fn formulas_and_constants() {
-    passes(&["water", "glycerol", "plate", "four_digit", "duct", "constants", "grid_convergence"]);
+    passes(&["water", "glycerol", "plate", "four_digit", "duct", "constants", "grid_convergence"], Effort::QUICK);
 }
 
 #[test]
 fn patterns() {
-    passes(&["square_array", "circle_in_channel", "corner"]);
+    passes(&["square_array", "circle_in_channel", "corner"], Effort::QUICK);
 }
 
 #[test]
 fn corrections() {
-    passes(&["radial_source", "post_layers", "post_edge_inertia", "post_dipole"]);
+    passes(&["radial_source", "post_layers", "post_edge_inertia", "post_dipole"], Effort::QUICK);
 }
 
 /// The frozen figures of another library on the museum's cases.
 #[test]
 fn second_solution_of_the_museum() {
-    passes(&["cross_check"]);
+    // coarse enough, and still another mesh than for a bracket ten times as wide
+    passes(&["cross_check"], Effort { bracket: 1e-4, ..Effort::QUICK });
 }
 
 #[test]

@@ -22,8 +22,8 @@ pub struct Frozen {
     pub computed: String,
 }
 
-/// Compares one figure. twinplate's error: half its bracket and the outline allowance; at probes the change, as a vector, from
-/// a bracket ten times as wide.
+/// Compares one figure. twinplate's error: half its bracket and the outline allowance; at probes the largest change,
+/// among all probes of the case, from a bracket ten times as wide: at a single one it can be small by chance.
 pub fn outcome(row: &Frozen, effort: Effort, cases: &mut Cases) -> Outcome {
     let obtained = figure(row, effort, cases);
     let (obtained, fault) = match obtained {
@@ -56,21 +56,28 @@ fn figure(row: &Frozen, effort: Effort, cases: &mut Cases) -> Result<Figure, Str
         .strip_prefix("probe.")
         .and_then(|rest| rest.rsplit_once('.'))
         .ok_or_else(|| format!("unknown quantity {}", row.quantity))?;
-    let (fine, coarse) = (probe(&fine, name)?, probe(&coarse, name)?);
-    let value = number(fine, &format!("/{key}"))?;
-    let [a, b] = [velocity(fine)?, velocity(coarse)?];
-    let moved = (a[0] - b[0]).hypot(a[1] - b[1]);
+    let here = probe(&fine, name)?;
+    let value = number(here, &format!("/{key}"))?;
+    let (mut moved, mut changed) = (0.0f64, 0.0f64);
+    for (a, b) in probes(&fine).iter().zip(probes(&coarse)) {
+        let ([u, v], [x, y]) = (velocity(a)?, velocity(b)?);
+        moved = moved.max((u - x).hypot(v - y));
+        changed = changed.max((number(a, &format!("/{key}"))? - number(b, &format!("/{key}"))?).abs());
+    }
     let error = match key {
         "speed_ratio" => moved,
-        "angle_deg" => (moved / a[0].hypot(a[1])).to_degrees(),
-        _ => (value - number(coarse, &format!("/{key}"))?).abs(),
+        "angle_deg" => (moved / velocity(here)?.map(|v| v * v).iter().sum::<f64>().sqrt()).to_degrees(),
+        _ => changed,
     };
     Ok(Figure { value, error })
 }
 
+fn probes(report: &Value) -> &[Value] {
+    report.pointer("/probes").and_then(Value::as_array).map_or(&[], Vec::as_slice)
+}
+
 fn probe<'a>(report: &'a Value, name: &str) -> Result<&'a Value, String> {
-    let probes = report.pointer("/probes").and_then(Value::as_array);
-    let found = probes.and_then(|list| list.iter().find(|p| p.pointer("/name").and_then(Value::as_str) == Some(name)));
+    let found = probes(report).iter().find(|p| p.pointer("/name").and_then(Value::as_str) == Some(name));
     found.ok_or_else(|| format!("the report has no probe '{name}'"))
 }
 

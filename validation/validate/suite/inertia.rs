@@ -110,22 +110,22 @@ fn departure(case: &Case, grid: &Grid) -> Option<Inertia> {
 }
 
 /// With theta from the rear, the surface speed at mid-gap is 3U sin theta (1 + c Lambda cos theta) with c = 1/21, near the plates it
-/// has the factor 1 - c Lambda cos theta with c = 16/105, the change of the gap mean apart: both c from the part in sin 2 theta over
+/// has the factor 1 - c Lambda cos theta with c = 16/105, the gap mean apart, whose own error is larger than this: both c from the part in sin 2 theta over
 /// the post's vertices. Error: the change of the last refinement, a quarter more (grid convergence index of first order, since N on
 /// the outline is a derivative of a derivative), and (a/W)^4 (2/3) pi^4, the walls.
 fn layers(effort: Effort) -> [Figure; 2] {
     let (case, grids, u) = post(effort);
     let lambda = 1.5 * u * RADIUS / (case.fluid.viscosity / case.fluid.density) * (0.5 * POST_GAP / RADIUS).powi(2);
     let amplitudes = |grid: &Grid| -> Option<[f64; 2]> {
-        let inertia = departure(&case, grid)?;
+        let (ideal, inertia) = (grid.pattern(&case).velocity, departure(&case, grid)?);
         let (middle, plate) = (inertia.layer(0.0), inertia.near_plate());
         let (mut sums, mut norm) = ([0.0; 2], 0.0);
         for v in grid.space.vertices_where(|side| side == Side::Obstacle(0)) {
             let (p, v) = (grid.space.mesh.points[v as usize], v as usize);
             let t = (p[1] - CENTRE[1]).atan2(p[0] - CENTRE[0]);
             let along = |a: [f64; 2]| (a[1] * t.cos() - a[0] * t.sin()) / u;
-            let change = along(inertia.correction[v]);
-            let values = [along(middle[v]) - 1.5 * change, along(plate[v]) - change];
+            let mean = along(ideal[v]) + along(inertia.correction[v]);
+            let values = [along(middle[v]) - 1.5 * mean, along(plate[v]) - mean];
             (0..2).for_each(|k| sums[k] += values[k] * (2.0 * t).sin());
             norm += (2.0 * t).sin().powi(2);
         }
