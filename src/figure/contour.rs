@@ -186,11 +186,9 @@ pub fn simplified(line: &[Point], tolerance: f64) -> Vec<Point> {
     while let Some((a, b)) = spans.pop() {
         let farthest =
             (a + 1..b).map(|k| (k, from_segment(near[a], near[b], near[k]))).max_by(|x, y| x.1.total_cmp(&y.1));
-        if let Some((k, distance)) = farthest {
-            if distance > tolerance {
-                keep[k] = true;
-                spans.extend([(a, k), (k, b)]);
-            }
+        if let Some((k, _)) = farthest.filter(|(_, distance)| *distance > tolerance) {
+            keep[k] = true;
+            spans.extend([(a, k), (k, b)]);
         }
     }
     near.into_iter().zip(keep).filter_map(|(p, keep)| keep.then_some(p)).collect()

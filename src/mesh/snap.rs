@@ -39,7 +39,7 @@ impl Mesh {
         if let Some(&there) = corners.iter().find(|&&v| self.points[v as usize] == place) {
             return Some(there);
         }
-        let mut best: Option<(f64, u32, Vec<(usize, Point)>)> = None;
+        let mut best: Option<(f64, u32, Vec<_>)> = None;
         for &v in corners.iter().filter(|&&v| !fixed[v as usize]) {
             let round = self.round(v as usize, stars);
             let before: Vec<(usize, Point)> = round.iter().map(|&w| (w, self.points[w])).collect();

@@ -46,7 +46,7 @@ fn main() -> ExitCode {
 }
 
 /// Runs one folder, prints its table, and writes it into the folder's README if asked to.
-fn validate(path: &PathBuf, write: bool) -> Result<Folder, String> {
+fn validate(path: &Path, write: bool) -> Result<Folder, String> {
     let folder = suite::run(path, Effort::FULL)?;
     println!("\n{}\n{}", folder.title, table::text(&folder.outcomes));
     if write {

@@ -108,7 +108,7 @@ fn least_squares(points: &[Point], parameters: &[f64], ends: [End; 2]) -> [Point
     }
     let length = |end: usize| distance(inner[end], [p, s][end]);
     let backwards = columns.iter().zip(&solution).any(|((end, _), x)| matches!(ends[*end], End::Along(_)) && *x <= 0.0);
-    let wild = (0..2).any(|end| !(length(end) < 3.0 * chord.max(1e-9)));
+    let wild = (0..2).any(|end| length(end).is_nan() || length(end) >= 3.0 * chord.max(1e-9));
     if solution.len() < m || backwards || wild {
         let third = |end: usize| match ends[end] {
             End::Free => [0, 1].map(|k| [p, s][end][k] + ([p, s][1 - end][k] - [p, s][end][k]) / 3.0),
@@ -133,9 +133,8 @@ fn solve(mut a: [[f64; 5]; 4], m: usize) -> Vec<f64> {
         }
         for i in k + 1..m {
             let factor = a[i][k] / a[k][k];
-            for j in k..5 {
-                a[i][j] -= factor * a[k][j];
-            }
+            let row = a[k];
+            a[i].iter_mut().zip(row).skip(k).for_each(|(x, y)| *x -= factor * y);
         }
     }
     let mut x = vec![0.0; m];
