@@ -10,7 +10,7 @@
 mod cells;
 mod suite;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::ExitCode;
 use suite::{Effort, Folder, table};
 

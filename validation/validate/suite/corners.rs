@@ -75,13 +75,14 @@ fn reciprocity(effort: Effort) -> Option<Figure> {
 }
 
 /// Order in which the bracket closes on uniformly halved meshes. The smooth part of the error, of order 2, makes the observed orders
-/// approach p with the ratio r = 2^-(2-p) (1/2 where p is 2: the next term is of order 3): the limit is r/(1-r) times the last change
-/// beyond the last order. Error: all of that step, for the terms after it.
+/// approach p with the ratio r = 2^-(2-p) (1/2 where p is 2: the next term is of order 3): what is left is r/(1-r) times the last
+/// change, or r times the one before if that is larger, for terms of unlike sign may cancel in a single change; a quarter more for the terms
+/// after that, as in the grid convergence index.
 fn order(grids: &[Grid], p: f64) -> Figure {
     let widths: Vec<f64> = grids.iter().map(Grid::width).collect();
     let observed = orders(&widths);
-    let [.., before, last] = observed[..] else { return Figure { value: f64::NAN, error: 0.0 } };
+    let [.., first, before, last] = observed[..] else { return Figure { value: f64::NAN, error: 0.0 } };
     let r = if p < 2.0 { 2f64.powf(p - 2.0) } else { 0.5 };
-    let step = r / (1.0 - r) * (last - before);
-    Figure { value: last + step, error: step.abs() }
+    let change = (last - before).abs().max(r * (before - first).abs());
+    Figure { value: last, error: 1.25 * r / (1.0 - r) * change }
 }
