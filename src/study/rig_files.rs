@@ -39,7 +39,7 @@ impl Study {
         );
         map.insert("shape_factor".into(), json!(shape_factor));
         map.insert("rig".into(), Value::Object(rig.keys()));
-        map.insert("warnings".into(), json!(self.rig_warnings()));
+        map.insert("warnings".into(), json!(self.warnings()));
         map
     }
 
@@ -60,11 +60,6 @@ impl Study {
         folder.write("rig.json", |out| out.write_all(json.as_bytes()))?;
         folder.finish()?;
         Ok([json, text])
-    }
-
-    /// Warnings of the study that concern the sheet: the options of `solve` are no matter here.
-    fn rig_warnings(&self) -> Vec<String> {
-        self.warnings()
     }
 
     /// The sheet for reading.
@@ -101,7 +96,7 @@ impl Study {
         );
         paragraph(&mut out, "  CAUTION: ", 4, TOLERANCE_CAUTION);
         self.limits_text(rig, &mut out);
-        let warnings = self.rig_warnings();
+        let warnings = self.warnings();
         if !warnings.is_empty() {
             out += "\nWarnings\n";
             warnings.iter().for_each(|warning| paragraph(&mut out, "  - ", 4, warning));

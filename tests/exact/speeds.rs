@@ -1,11 +1,12 @@
 //! Speeds against exact patterns.
 
 use crate::cells::{Grid, cell, circle, ellipse, ladder, orders, study};
+use crate::suite::unbounded::{joukowski, times};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use std::sync::Arc;
 use twinplate::Point;
 use twinplate::case::Ends::{GivenInflow, HeldPressure};
-use twinplate::outline::{Curve, JoukowskiMap, Plan};
+use twinplate::outline::{Curve, Plan};
 
 /// Shoulder speed over U of a circle centred in a long channel, from rows of images of multipoles (series evaluated to the digits
 /// given).
@@ -76,36 +77,6 @@ fn ellipse_in_a_wide_cell() {
         assert!((speeds[2] - exact).abs() < mesh + left * exact, "{speeds:?} {exact}");
         assert!(mesh < 5e-3 * exact && raised > 3.0 * left, "{speeds:?} {raised} {left}");
     }
-}
-
-fn times(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
-    [a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]]
-}
-
-fn over(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
-    let n = b[0] * b[0] + b[1] * b[1];
-    [(a[0] * b[0] + a[1] * b[1]) / n, (a[1] * b[0] - a[0] * b[1]) / n]
-}
-
-fn conjugate(a: [f64; 2]) -> [f64; 2] {
-    [a[0], -a[1]]
-}
-
-/// Place and velocity over U of the unbounded stream without circulation past a Joukowski section (Milne-Thomson, Theoretical
-/// Aerodynamics): with s from the circle's centre, R its radius and f the map's similarity, the potential is
-/// U (f s + conj(f) R^2/s), divided here by dz/ds = f (1 - 1/zeta^2).
-fn joukowski(map: &JoukowskiMap, stretch: f64, angle: f64) -> (Point, [f64; 2]) {
-    let radius = [1.0 - map.centre[0], -map.centre[1]];
-    let square = radius[0] * radius[0] + radius[1] * radius[1];
-    let s = [stretch * square.sqrt() * angle.cos(), stretch * square.sqrt() * angle.sin()];
-    let zeta = [s[0] + map.centre[0], s[1] + map.centre[1]];
-    let inverse = over([1.0, 0.0], zeta);
-    let z = times(map.factor, [zeta[0] + inverse[0] - 2.0, zeta[1] + inverse[1]]);
-    let dipole = times(conjugate(map.factor), over([square, 0.0], times(s, s)));
-    let slope = [map.factor[0] - dipole[0], map.factor[1] - dipole[1]];
-    let inverse_square = times(inverse, inverse);
-    let rate = times(map.factor, [1.0 - inverse_square[0], -inverse_square[1]]);
-    ([map.tail[0] + z[0], map.tail[1] + z[1]], conjugate(over(slope, rate)))
 }
 
 /// Symmetric and cambered Joukowski sections at incidence, chord a twentieth of the width. The dipole f^2 R^2 e^.. - f^2 is below

@@ -188,7 +188,7 @@ fn compressed(values: Values<'_>) -> Vec<Vec<u8>> {
         .collect();
     let head = [blocks.len(), BLOCK, end % BLOCK].into_iter().chain(blocks.iter().map(Vec::len));
     let head = head.flat_map(|n| (n as u64).to_le_bytes()).collect();
-    [vec![head], blocks].concat()
+    std::iter::once(head).chain(blocks).collect()
 }
 
 fn write_letters(out: &mut impl Write, pieces: &[Piece]) -> io::Result<()> {

@@ -18,7 +18,7 @@ mod procedures;
 mod properties;
 mod rows;
 pub mod table;
-mod unbounded;
+pub mod unbounded;
 
 use std::path::Path;
 

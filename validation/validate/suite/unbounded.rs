@@ -94,9 +94,9 @@ fn dipole(map: &JoukowskiMap) -> f64 {
     (size - square[0]).hypot(square[1])
 }
 
-/// Place and velocity over U without circulation: with s from the circle's centre, R its radius and f the map's similarity, the
+/// Place and velocity over U without circulation (Milne-Thomson, Theoretical Aerodynamics): with s from the circle's centre, R its radius and f the map's similarity, the
 /// potential is U (f s + conj(f) R^2/s), divided by dz/ds = f (1 - 1/zeta^2).
-fn joukowski(map: &JoukowskiMap, stretch: f64, angle: f64) -> (Point, [f64; 2]) {
+pub fn joukowski(map: &JoukowskiMap, stretch: f64, angle: f64) -> (Point, [f64; 2]) {
     let radius = [1.0 - map.centre[0], -map.centre[1]];
     let square = radius[0] * radius[0] + radius[1] * radius[1];
     let s = [stretch * square.sqrt() * angle.cos(), stretch * square.sqrt() * angle.sin()];
@@ -110,7 +110,8 @@ fn joukowski(map: &JoukowskiMap, stretch: f64, angle: f64) -> (Point, [f64; 2]) 
     ([map.tail[0] + z[0], map.tail[1] + z[1]], [x, -y])
 }
 
-fn times(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
+/// Product of complex numbers.
+pub fn times(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     [a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]]
 }
 
