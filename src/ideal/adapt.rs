@@ -112,12 +112,13 @@ pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(St
     let mut order = Order::first(goal, estimate);
     let mut field = geometry.clone();
     let mut cycles = Vec::new();
+    let mut before: Option<Arc<Mesh>> = None;
     let mut expected = 1e-3;
     loop {
         let clock = Instant::now();
         check_memory(order.triangles())?;
         watch(Stage::Meshing(order.triangles()));
-        let mesh = Arc::new(order.mesh(plan, &field)?);
+        let mesh = Arc::new(order.mesh(plan, &field, before.as_deref())?);
         let meshing = clock.elapsed();
         watch(Stage::Solving(mesh.triangles.len()));
         let space = Space::new(mesh, &case.cell.gap, reference_gap);
@@ -143,6 +144,7 @@ pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(St
         order = Order::next(goal, &indicator, &cycle);
         expected = indicator.expected(order.triangles());
         field = geometry.with_sources(indicator.sizes(&space, order.base));
+        before = Some(space.mesh);
     }
 }
 
@@ -194,11 +196,11 @@ impl Order {
         Order { base, levels, last, exact: true }
     }
 
-    fn mesh(&self, plan: &Arc<Plan>, field: &SizeField) -> Result<Mesh> {
-        let mut mesh = if self.exact {
-            Mesh::generate_with_count(plan, field, self.base)?
-        } else {
-            Mesh::generate(plan, field, 2 * self.base + 1000)?
+    fn mesh(&self, plan: &Arc<Plan>, field: &SizeField, before: Option<&Mesh>) -> Result<Mesh> {
+        let mut mesh = match before {
+            _ if !self.exact => Mesh::generate(plan, field, 2 * self.base + 1000)?,
+            Some(before) => before.regenerate_with_count(field, self.base)?,
+            None => Mesh::generate_with_count(plan, field, self.base)?,
         };
         for _ in 1..self.levels {
             mesh = mesh.refine_uniform().0;
