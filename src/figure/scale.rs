@@ -89,7 +89,15 @@ impl Scale {
                     continue;
                 }
                 let labelled = marked.contains(&digit) && (digit > 1 || exponent.rem_euclid(every) == 0);
-                ticks.push(Tick { value, label: if labelled { power_label(digit, exponent) } else { String::new() } });
+                // as decimals as long as that is short
+                let plain = if self.from > 4e-4 { -3..=3 } else { -2..=3 };
+                let label = match (labelled, plain.contains(&exponent)) {
+                    (false, _) => String::new(),
+                    (true, true) => format!("{}", value_of(digit, exponent)),
+                    (true, false) if digit == 1 => format!("10{}", raised(exponent)),
+                    (true, false) => format!("{digit}·10{}", raised(exponent)),
+                };
+                ticks.push(Tick { value, label });
             }
         }
         ticks
@@ -123,12 +131,10 @@ pub fn label(value: f64, step: f64) -> String {
     minus(&format!("{:.decimals$}", if value == 0.0 { 0.0 } else { value }))
 }
 
-fn power_label(digit: u32, exponent: i32) -> String {
-    match exponent {
-        -2..=3 => minus(&format!("{}", f64::from(digit) * 10_f64.powi(exponent)).chars().take(6).collect::<String>()),
-        _ if digit == 1 => format!("10{}", raised(exponent)),
-        _ => format!("{digit}·10{}", raised(exponent)),
-    }
+/// The nearest number to a digit times a power of ten, so that it is written short.
+fn value_of(digit: u32, exponent: i32) -> f64 {
+    let power = 10_f64.powi(exponent.abs());
+    if exponent < 0 { f64::from(digit) / power } else { f64::from(digit) * power }
 }
 
 /// A value with three digits and a power of ten.
@@ -176,6 +182,7 @@ mod tests {
         };
         assert_eq!(labels(1e-6, 1e-3, 4), ["10⁻⁶", "10⁻⁵", "10⁻⁴", "10⁻³"]);
         assert_eq!(labels(0.09, 2.2, 6), ["0.1", "0.2", "0.5", "1", "2"]);
+        assert_eq!(labels(0.0028, 0.03, 6), ["0.005", "0.01", "0.02"]);
         assert!(labels(1e-30, 1e30, 6).len() <= 7);
     }
 
