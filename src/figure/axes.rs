@@ -222,6 +222,6 @@ mod tests {
         assert!((height - 3.0 * 1.5 * LETTER).abs() < 1e-12, "three rows: {height}");
         let mut canvas = Canvas::new("a", "b", 1.0 + height, style);
         legend(Some(&mut canvas), [1.5, 1.0], 82.0, &entries).unwrap();
-        assert!(canvas.crowded().is_empty() && canvas.texts()[1].text.ends_with("end…"), "{:?}", canvas.texts());
+        assert!(canvas.crowded().is_empty() && canvas.texts()[1].text.ends_with("an…"), "{:?}", canvas.texts());
     }
 }

@@ -162,7 +162,7 @@ pub(super) fn extremes(values: impl IntoIterator<Item = f64>) -> [f64; 2] {
 
 #[cfg(test)]
 mod tests {
-    use super::super::style::Column;
+    use super::super::style::{Column, Palette};
     use super::*;
     use crate::case::Wall::{Lower, Upper};
     use crate::figure::DepartureMap;

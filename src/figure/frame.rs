@@ -222,7 +222,9 @@ impl Classes {
         for (k, name) in named.iter().enumerate().filter(|(k, _)| k % every == zero % every) {
             let x = left + (right - left) * k as f64 / count;
             canvas.line(&[[x, below], [x, below + 0.8]], Pen::new(0.2, Ink::Soft));
-            canvas.text([x, below + 1.2 + CAP], name, lettering)?;
+            // the outermost ones stay inside the drawing
+            let half = 0.5 * lettering.width(name)? + 0.3;
+            canvas.text([x.clamp(half, canvas.width - half), below + 1.2 + CAP], name, lettering)?;
         }
         Ok(())
     }

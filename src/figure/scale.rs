@@ -124,11 +124,16 @@ pub fn label(value: f64, step: f64) -> String {
         let scaled = step * 10_f64.powi(d);
         (scaled - scaled.round()).abs() < 1e-6 * scaled.max(1e-12)
     });
-    if value.abs() >= 1e6 || (value != 0.0 && step < 1e-5) {
+    // what rounding made of zero has no sign
+    let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
+    if value == 0.0 && step < 1e-5 {
+        return "0".to_owned();
+    }
+    if value.abs() >= 1e6 || step < 1e-5 {
         return scientific(value);
     }
     let decimals = decimals.unwrap_or(3) as usize;
-    minus(&format!("{:.decimals$}", if value == 0.0 { 0.0 } else { value }))
+    minus(&format!("{value:.decimals$}"))
 }
 
 /// The nearest number to a digit times a power of ten, so that it is written short.
@@ -172,6 +177,9 @@ mod tests {
         let labels: Vec<String> = Scale::linear([-3.0, 1.0], 4).ticks(4).into_iter().map(|t| t.label).collect();
         assert_eq!(labels, ["−3", "−2", "−1", "0", "1"]);
         assert_eq!(label(2.5e-7, 5e-8), "2.5·10⁻⁷");
+        let labels: Vec<String> = Scale::linear([-6e-4, 6e-4], 6).ticks(6).into_iter().map(|t| t.label).collect();
+        assert_eq!(labels[3], "0.0000");
+        assert_eq!((label(-1e-20, 1e-7), label(-1e-17, 0.5)), ("0".into(), "0.0".into()));
     }
 
     #[test]

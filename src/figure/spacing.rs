@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, VecDeque};
 /// A line ends where its neighbour is nearer than this part of the spacing.
 pub const CLOSEST: f64 = 0.4;
 /// It goes on past a neighbour nearer than that if it is out of it again within so many spacings, as beside an obstacle,
-const PASSING: f64 = 8.0;
+const PASSING: f64 = 5.0;
 /// and nowhere nearer than this part of the spacing.
 const NEAREST: f64 = 0.15;
 /// Lines shorter than so many spacings are left out.
