@@ -1,11 +1,8 @@
 //! The command line.
 
-use crate::Error;
-use crate::figure::{Column, Palette, Style};
+use super::drawing::{Drawing, Figures, Print};
 use crate::output::vtk::Encoding;
-use crate::study::{FigureSettings, Format};
-use crate::units::{Dimension, parse};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
 /// How far is the flow between two close plates from the ideal pattern it shows?
@@ -76,11 +73,8 @@ pub enum Command {
         /// Wanted relative half-width of the bracket, in place of mesh.error.
         #[arg(long, value_name = "E", value_parser = fraction)]
         error: Option<f64>,
-        /// Draw the figures of the study and write report.html as well.
-        #[arg(long)]
-        figures: bool,
         #[command(flatten)]
-        drawing: Drawing,
+        figures: Figures,
         #[command(flatten)]
         common: Common,
     },
@@ -95,11 +89,8 @@ pub enum Command {
     Departure {
         /// The case file.
         case: PathBuf,
-        /// Draw the figures of the study and write report.html as well.
-        #[arg(long)]
-        figures: bool,
         #[command(flatten)]
-        drawing: Drawing,
+        figures: Figures,
         #[command(flatten)]
         common: Common,
     },
@@ -129,6 +120,8 @@ pub enum Command {
         /// The case file.
         case: PathBuf,
         #[command(flatten)]
+        print: Print,
+        #[command(flatten)]
         common: Common,
     },
     /// Is it converged? One case on a ladder of meshes: observed and expected orders, Richardson values, GCI, bounds, a verdict.
@@ -136,7 +129,7 @@ pub enum Command {
         long_about = "Solves the case on a ladder of meshes, by default nested ones of half the size each, and judges the shape factor, the \
                       probes and what else is asked for: observed order by the procedure of Celik et al. 2008, the order that theory has for \
                       the sharpest corner, Richardson value, grid convergence index, and whether the quantity is in the asymptotic range, \
-                      with the reason. Writes convergence.csv, convergence.svg and the report."
+                      with the reason. Writes convergence.csv, convergence.svg (175 mm, in colour) and the report."
     )]
     Converge {
         /// The case file.
@@ -163,6 +156,11 @@ pub enum Command {
         /// probes.shoulder.angle_deg. May be given several times.
         #[arg(long, value_name = "KEY")]
         also: Vec<String>,
+        /// Draw the errors for print as well, as figures/convergence.*.
+        #[arg(long)]
+        figures: bool,
+        #[command(flatten)]
+        print: Print,
         #[command(flatten)]
         common: Common,
     },
@@ -176,93 +174,6 @@ pub enum Command {
         /// Folder to write into; created if it is not there.
         dir: PathBuf,
     },
-}
-
-/// How figures are drawn.
-#[derive(Debug, PartialEq, Args)]
-#[command(next_help_heading = "Figures")]
-pub struct Drawing {
-    /// Pixels per inch of PNG files.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(30..=2400), default_value_t = 300)]
-    pub dpi: u32,
-    /// Width: one column of a journal (85 mm) or the page (175 mm).
-    #[arg(long, value_enum, default_value_t = Width::Double)]
-    pub column: Width,
-    /// Greys only, for print without colour.
-    #[arg(long)]
-    pub grey: bool,
-    /// Formats, separated by commas.
-    #[arg(long, value_enum, value_delimiter = ',', default_values_t = [Shape::Svg, Shape::Pdf, Shape::Png])]
-    pub formats: Vec<Shape>,
-    /// Coloured areas as pictures inside the vector figures; smaller files for rough fields.
-    #[arg(long)]
-    pub raster: bool,
-    /// One more figure with lines about so far apart everywhere, such as "20 mm".
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    pub even_lines: Option<f64>,
-}
-
-/// Width of figures.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Width {
-    /// 85 mm.
-    Single,
-    /// 175 mm.
-    Double,
-}
-
-/// Format of figures.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Shape {
-    /// Lines and areas for pages and drawing programs.
-    Svg,
-    /// For print.
-    Pdf,
-    /// Pixels.
-    Png,
-}
-
-impl Default for Drawing {
-    fn default() -> Self {
-        let formats = vec![Shape::Svg, Shape::Pdf, Shape::Png];
-        Drawing { dpi: 300, column: Width::Double, grey: false, formats, raster: false, even_lines: None }
-    }
-}
-
-impl Drawing {
-    /// The settings of the library where figures are wanted.
-    ///
-    /// # Errors
-    /// [`Error::Usage`] if it says how to draw, but not that anything is to be drawn.
-    pub fn if_wanted(&self, figures: bool) -> crate::Result<Option<FigureSettings>> {
-        if !figures && *self != Drawing::default() {
-            let what = "--dpi, --column, --grey, --formats, --raster and --even-lines say how to draw, but nothing is to be drawn";
-            return Err(Error::Usage(format!("{what}\nremedy: add --figures, or use twinplate figure")));
-        }
-        Ok(figures.then(|| self.settings()))
-    }
-
-    /// The settings of the library.
-    pub fn settings(&self) -> FigureSettings {
-        let palette = if self.grey { Palette::Grey } else { Palette::Colour };
-        let column = match self.column {
-            Width::Single => Column::Single,
-            Width::Double => Column::Double,
-        };
-        let mut formats = Vec::new();
-        for shape in &self.formats {
-            let format = match shape {
-                Shape::Svg => Format::Svg,
-                Shape::Pdf => Format::Pdf,
-                Shape::Png => Format::Png,
-            };
-            if !formats.contains(&format) {
-                formats.push(format);
-            }
-        }
-        let style = Style { palette, column };
-        FigureSettings { style, formats, dpi: self.dpi.into(), raster: self.raster, spacing: self.even_lines }
-    }
 }
 
 /// Options of every command that reads a case.
@@ -310,13 +221,5 @@ fn fraction(text: &str) -> Result<f64, String> {
         Ok(x) if x > 0.0 && x < 1.0 => Ok(x),
         Ok(x) => Err(format!("{x} is not between 0 and 1; 1e-3 is a usual choice")),
         Err(_) => Err("not a number; 1e-3 is a usual choice".into()),
-    }
-}
-
-fn length(text: &str) -> Result<f64, String> {
-    match parse(text, Dimension::Length) {
-        Ok(x) if x > 0.0 && x.is_finite() => Ok(x),
-        Ok(_) => Err("must be more than zero, such as \"20 mm\"".into()),
-        Err(e) => Err(format!("{e}; {}", e.remedy(Dimension::Length))),
     }
 }

@@ -1,14 +1,12 @@
 //! `mesh`: triangulate only.
 
 use super::args::Common;
-use super::progress::Progress;
-use super::{output_folder, say};
+use super::job::{Job, tell};
+use crate::case::Case;
 use crate::ideal::{Goal, Stage, first_size_field};
 use crate::mesh::{HISTOGRAM_STEP, Mesh, Quality};
-use crate::output::Folder;
 use crate::output::text::significant;
 use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
-use crate::study::read;
 use crate::{Error, Result};
 use serde_json::json;
 use std::fmt::Write;
@@ -16,10 +14,8 @@ use std::path::Path;
 
 /// Makes the mesh that the plan asks for, or one of about so many triangles graded likewise.
 pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8> {
-    let (case, plan) = read(path)?;
-    let mut folder = Folder::open(&output_folder(path, common), &case, common.force)?;
+    let Job { case, plan, mut folder, progress, .. } = Job::begin(path, common)?;
     let goal = Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles };
-    let progress = Progress::new(common);
     let size = first_size_field(&plan, &case, goal);
     let wanted = match triangles {
         Some(n) => n,
@@ -44,23 +40,25 @@ pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8
     folder.finish()?;
     progress.end();
     let quality = mesh.quality();
-    if common.json {
-        let report = json!({
-            "program": {"name": "twinplate", "version": env!("CARGO_PKG_VERSION")},
-            "case": {"title": case.title, "file": case.file.display().to_string(), "sha256": case.sha256},
-            "mesh": {
-                "vertices": quality.vertices, "triangles": quality.triangles, "levels": 1,
-                "min_angle_deg": quality.least_angle.to_degrees(), "max_angle_deg": quality.largest_angle.to_degrees(),
-                "smallest_area_m2": quality.least_area, "largest_area_m2": quality.largest_area,
-                "total_area_m2": quality.total_area, "largest_growth": quality.growth,
-                "shortest_side_m": quality.shortest_side, "longest_side_m": quality.longest_side,
-            },
-        });
-        let text = serde_json::to_string_pretty(&report)
-            .map_err(|e| Error::failed(format!("the report cannot be written: {e}"), "report this as a fault"))?;
-        return say(&(text + "\n"));
-    }
-    if common.quiet { Ok(0) } else { say(&format!("{}\nThe mesh is in {}\n", table(&quality), file.display())) }
+    let text = || format!("{}\nThe mesh is in {}\n", table(&quality), file.display());
+    tell(common, true, || as_json(&case, &quality), text)
+}
+
+fn as_json(case: &Case, quality: &Quality) -> Result<String> {
+    let report = json!({
+        "program": {"name": "twinplate", "version": env!("CARGO_PKG_VERSION")},
+        "case": {"title": case.title, "file": case.file.display().to_string(), "sha256": case.sha256},
+        "mesh": {
+            "vertices": quality.vertices, "triangles": quality.triangles, "levels": 1,
+            "min_angle_deg": quality.least_angle.to_degrees(), "max_angle_deg": quality.largest_angle.to_degrees(),
+            "smallest_area_m2": quality.least_area, "largest_area_m2": quality.largest_area,
+            "total_area_m2": quality.total_area, "largest_growth": quality.growth,
+            "shortest_side_m": quality.shortest_side, "longest_side_m": quality.longest_side,
+        },
+    });
+    let text = serde_json::to_string_pretty(&report)
+        .map_err(|e| Error::failed(format!("the report cannot be written: {e}"), "report this as a fault"))?;
+    Ok(text + "\n")
 }
 
 /// The quality table.

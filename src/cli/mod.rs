@@ -4,6 +4,8 @@ mod args;
 mod check;
 mod converge;
 mod departure;
+mod drawing;
+mod job;
 mod mesh;
 mod outline;
 mod progress;
@@ -51,26 +53,39 @@ fn dispatch(command: Command) -> Result<u8> {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
         }
-        Command::Solve { case, inertia, edge_layer, triangles, error, figures, drawing, common } => {
+        Command::Solve { case, inertia, edge_layer, triangles, error, figures, common } => {
             set_threads(&common)?;
-            let figures = drawing.if_wanted(figures)?;
+            let figures = figures.settings()?;
             let triangles = triangles.map(|n| n as usize);
             solve::solve(&case, solve::Wish { inertia, edge_layer, triangles, error, figures }, &common)
         }
-        Command::Departure { case, figures, drawing, common } => {
+        Command::Departure { case, figures, common } => {
             set_threads(&common)?;
-            departure::departure(&case, drawing.if_wanted(figures)?, &common)
+            departure::departure(&case, figures.settings()?, &common)
         }
         Command::Figure { case, drawing, common } => {
             set_threads(&common)?;
             departure::departure(&case, Some(drawing.settings()), &common)
         }
-        Command::Rig { case, common } => {
+        Command::Rig { case, print, common } => {
             set_threads(&common)?;
-            rig::rig(&case, &common)
+            rig::rig(&case, &print.settings(), &common)
         }
-        Command::Converge { case, levels, sizes, adaptive, inertia, edge_layer, departure, also, common } => {
+        Command::Converge {
+            case,
+            levels,
+            sizes,
+            adaptive,
+            inertia,
+            edge_layer,
+            departure,
+            also,
+            figures,
+            print,
+            common,
+        } => {
             set_threads(&common)?;
+            let figures = print.if_wanted(figures)?;
             let levels = levels.map(usize::from);
             let meshes = match (sizes.is_empty(), adaptive) {
                 (false, _) => Meshes::Sizes(sizes.into_iter().map(|n| n as usize).collect()),
@@ -78,7 +93,7 @@ fn dispatch(command: Command) -> Result<u8> {
                 (true, false) => Meshes::Halving { levels },
             };
             let wish = LadderSettings { meshes, inertia, edge_layer, departure, also };
-            converge::converge(&case, &wish, &common)
+            converge::converge(&case, &wish, figures, &common)
         }
         Command::Completions { shell } => {
             let mut text = Vec::new();

@@ -1,13 +1,11 @@
 //! `solve`: the main job.
 
 use super::args::Common;
-use super::progress::Progress;
-use super::{MISSED, output_folder, say};
+use super::job::{Job, tell};
 use crate::Result;
 use crate::ideal::Goal;
-use crate::output::Folder;
 use crate::output::text::summary;
-use crate::study::{FigureSettings, Settings, Study, read};
+use crate::study::{FigureSettings, Settings, Study};
 use std::path::Path;
 
 /// What is asked of `solve`.
@@ -27,9 +25,7 @@ pub struct Wish {
 
 /// Solves a case, writes its files and prints the report.
 pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
-    let (case, plan) = read(path)?;
-    let folder = Folder::open(&output_folder(path, common), &case, common.force)?;
-    let shown = folder.dir().display().to_string();
+    let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
     let goal = match (wish.triangles, wish.error) {
         (Some(n), _) => Goal::Triangles(n),
         (None, error) => {
@@ -38,15 +34,10 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
     };
     let encoding = common.encoding();
     let settings = Settings { goal: Some(goal), inertia: wish.inertia, edge_layer: wish.edge_layer, encoding };
-    let progress = Progress::new(common);
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     progress.show("writing");
     let report = study.write_all(folder, None, wish.figures.as_ref())?;
     progress.end();
-    if common.json {
-        say(&report.to_json_string()?)?;
-    } else if !common.quiet {
-        say(&format!("{}\nResults are in {shown}\n", summary(&report).trim_start()))?;
-    }
-    Ok(if study.reached() { 0 } else { MISSED })
+    let text = || format!("{}\nResults are in {shown}\n", summary(&report).trim_start());
+    tell(common, study.reached(), || report.to_json_string(), text)
 }

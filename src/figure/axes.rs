@@ -168,8 +168,8 @@ pub fn draw_mark(canvas: &mut Canvas, [x, y]: Point, mark: Mark, ink: Ink) {
     }
 }
 
-/// Draws the entries of a legend in rows from a place on, within a width; returns the height it takes, mm. With no canvas to draw
-/// on it only measures.
+/// Draws the entries of a legend in rows from a place on, within a width, mm; returns the height it takes, mm. With no canvas to draw
+/// on it only measures. A text wider than the width ends in dots.
 pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Entry]) -> Result<f64> {
     const SAMPLE: f64 = 6.0;
     let row = 1.5 * LETTER;
@@ -177,7 +177,8 @@ pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Ent
     let (mut x, mut y) = (0.0, 0.0);
     let mut canvas = canvas;
     for entry in entries {
-        let needs = SAMPLE + 1.2 + lettering.width(&entry.text)?;
+        let text = shortened(&entry.text, width - SAMPLE - 1.2, lettering)?;
+        let needs = SAMPLE + 1.2 + lettering.width(&text)?;
         if x > 0.0 && x + needs > width {
             (x, y) = (0.0, y + row);
         }
@@ -189,9 +190,38 @@ pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Ent
             if let Some((mark, ink)) = entry.mark {
                 draw_mark(canvas, [left + 0.5 * SAMPLE, base], mark, ink);
             }
-            canvas.text([left + SAMPLE + 1.2, base + 0.36 * SMALL], &entry.text, lettering)?;
+            canvas.text([left + SAMPLE + 1.2, base + 0.36 * SMALL], &text, lettering)?;
         }
         x += needs + 4.0;
     }
     Ok(if entries.is_empty() { 0.0 } else { y + row })
+}
+
+/// A text, its end replaced by dots if it is wider than so many millimetres.
+fn shortened(text: &str, width: f64, lettering: Lettering) -> Result<String> {
+    let mut kept = text;
+    let mut shown = text.to_owned();
+    while !kept.is_empty() && lettering.width(&shown)? > width {
+        kept = kept.char_indices().next_back().map_or("", |(last, _)| &kept[..last]);
+        shown = format!("{}…", kept.trim_end());
+    }
+    Ok(shown)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figure::{Column, Palette, Style};
+
+    #[test]
+    fn a_legend_stays_within_its_width() {
+        let style = Style { palette: Palette::Colour, column: Column::Single };
+        let entry = |text: &str| Entry { text: text.into(), pen: Some(style.series(0)), mark: None };
+        let entries = [entry("short"), entry(&"a name without an end ".repeat(9)), entry("short")];
+        let height = legend(None, [1.5, 1.0], 82.0, &entries).unwrap();
+        assert!((height - 3.0 * 1.5 * LETTER).abs() < 1e-12, "three rows: {height}");
+        let mut canvas = Canvas::new("a", "b", 1.0 + height, style);
+        legend(Some(&mut canvas), [1.5, 1.0], 82.0, &entries).unwrap();
+        assert!(canvas.crowded().is_empty() && canvas.texts()[1].text.ends_with("an…"), "{:?}", canvas.texts());
+    }
 }

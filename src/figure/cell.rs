@@ -4,13 +4,15 @@ use super::canvas::Canvas;
 use super::contour::{Chain, region, regions, simplified, simplified_outline};
 use super::frame::{Classes, MapFrame};
 use super::raster::{Shade, shaded};
-use super::style::{Ink, Palette, Pen, Style};
+use super::style::{Ink, Pen, Style};
 use crate::mesh::Mesh;
 use crate::outline::{Curve, Plan, Side};
 use crate::{Point, Result};
 
 /// What a drawing may be off from the field, mm: less than a device dot of fine print.
 const RESOLUTION: f64 = 0.02;
+/// Part of the area whose values may lie beyond the classes of a map, at either end.
+const RARE: f64 = 0.005;
 /// Places taken along a curved piece of an outline.
 const PIECE_PLACES: usize = 96;
 
@@ -57,6 +59,24 @@ impl<'a> CellMap<'a> {
         frame.walls(canvas);
     }
 
+    /// Least and largest value of a vertex field but for those of a two hundredth of the area at either end: sharp corners would
+    /// leave one class for all the rest. Only triangles whose vertices all are of interest count.
+    pub(super) fn usual(&self, values: &[f64], counts: impl Fn(usize) -> bool) -> [f64; 2] {
+        let areas = self.mesh.areas();
+        let of = |(corners, area): (&[u32; 3], &f64)| {
+            let corners = corners.map(|v| v as usize);
+            let mean = corners.iter().map(|&v| values[v]).sum::<f64>() / 3.0;
+            (mean.is_finite() && corners.into_iter().all(&counts)).then_some((mean, *area))
+        };
+        let mut list: Vec<(f64, f64)> = self.mesh.triangles.iter().zip(&areas).filter_map(of).collect();
+        list.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let least = RARE * list.iter().map(|(_, area)| area).sum::<f64>();
+        match (first_beyond(list.iter(), least), first_beyond(list.iter().rev(), least)) {
+            (Some(low), Some(high)) => [low, high],
+            _ => [0.0, 1.0],
+        }
+    }
+
     /// Areas of a vertex field in classes. Each class is painted over all lower ones, so that no seam can show between two.
     pub(super) fn fill(&self, canvas: &mut Canvas, frame: &MapFrame, values: &[f64], classes: &Classes) -> Result<()> {
         if let Some(dpi) = self.raster {
@@ -69,12 +89,6 @@ impl<'a> CellMap<'a> {
             regions(self.mesh, values, inner).iter().map(|chains| self.drawn_outlines(frame, chains)).collect();
         for (outlines, &colour) in outlines.iter().zip(&classes.colours[1..]) {
             canvas.area(outlines.iter().map(Vec::as_slice), Ink::Rgb(colour), None);
-        }
-        if canvas.style.palette == Palette::Grey {
-            let pen = Pen::new(0.1, Ink::Text);
-            for outlines in &outlines {
-                canvas.edges(outlines.iter().map(Vec::as_slice), pen);
-            }
         }
         Ok(())
     }
@@ -103,6 +117,16 @@ impl<'a> CellMap<'a> {
     pub(super) fn drawn_line(&self, frame: &MapFrame, line: &[Point]) -> Vec<Point> {
         simplified(line, 0.5 * RESOLUTION / frame.scale).into_iter().map(|p| frame.at(p)).collect()
     }
+}
+
+/// The first value at which so much area has been passed.
+fn first_beyond<'a>(mut list: impl Iterator<Item = &'a (f64, f64)>, least: f64) -> Option<f64> {
+    let mut sum = 0.0;
+    let found = list.find(|(_, area)| {
+        sum += area;
+        sum >= least
+    });
+    found.map(|(value, _)| *value)
 }
 
 /// Outlines of the obstacles of a plan, from its exact curves, m. Of an obstacle on a side wall the part inside the fluid.
@@ -134,4 +158,95 @@ pub(super) fn extremes(values: impl IntoIterator<Item = f64>) -> [f64; 2] {
     let finite = values.into_iter().filter(|x| x.is_finite());
     let [low, high] = finite.fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], x| [a.min(x), b.max(x)]);
     if low <= high { [low, high] } else { [0.0, 1.0] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::style::{Column, Palette};
+    use super::*;
+    use crate::case::Wall::{Lower, Upper};
+    use crate::figure::DepartureMap;
+    use crate::mesh::SizeField;
+    use resvg::tiny_skia::Pixmap;
+    use std::sync::Arc;
+
+    /// A cell of 2 by 1 with a square hole of side 0.4 in its middle, m.
+    fn mesh() -> Mesh {
+        let corners = [[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [0.0, 1.0]];
+        let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
+        let hole = vec![[0.8, 0.3], [1.2, 0.3], [1.2, 0.7], [0.8, 0.7]];
+        let plan = Arc::new(Plan::polygon(&corners, &sides, &[hole]).unwrap());
+        Mesh::generate_with_count(&plan, &SizeField::new(0.05, 0.3, Vec::new()), 3000).unwrap()
+    }
+
+    /// Of a field that only rises along the cell every row of pixels only gets lighter: paper that showed through between two classes
+    /// would be lighter than the next. The slanted lines between the classes cross the pixels at every angle that 3 to 1 gives.
+    #[test]
+    fn no_seam_shows_between_classes() {
+        let mesh = mesh();
+        for palette in [Palette::Colour, Palette::Grey] {
+            let map = CellMap::new(&mesh, Style { palette, column: Column::Single }, None);
+            let (mut canvas, frame) = map.start("a", "b", 0.0, false);
+            let values: Vec<f64> = mesh.points.iter().map(|p| 3.0 * p[0] + p[1]).collect();
+            let classes = Classes::rising(&canvas, [0.0, 7.0], [0.0, 7.0], 14);
+            assert!(classes.colours.len() >= 10);
+            map.fill(&mut canvas, &frame, &values, &classes).unwrap();
+            let pixels = Pixmap::decode_png(&canvas.png(300.0).unwrap()).unwrap();
+            let at = |x: f64| x / 25.4 * 300.0;
+            let [low, _, high, _] = frame.corners();
+            // rows above the hole, off the rim of the map
+            let rows = (at(high[1]) as u32 + 2)..(at(frame.at([0.0, 0.72])[1]) as u32);
+            for y in rows {
+                let light: Vec<u32> = (at(low[0]) as u32 + 2..at(high[0]) as u32 - 2)
+                    .map(|x| pixels.pixel(x, y).unwrap())
+                    .map(|c| u32::from(c.red()) + u32::from(c.green()) + u32::from(c.blue()))
+                    .collect();
+                // rounding of mixed pixels may lose one of each colour
+                assert!(light.windows(2).all(|w| w[1] + 3 >= w[0]), "row {y}");
+                assert!(light[light.len() - 1] > light[0] + 200);
+            }
+        }
+    }
+
+    /// Of x on a cell of length 2 a two hundredth of the area lies below 0.01 and above 1.99, to the size of a triangle, 0.05; a spike
+    /// at one place changes nothing.
+    #[test]
+    fn rare_values_do_not_stretch_the_classes() {
+        let mesh = mesh();
+        let map = CellMap::new(&mesh, Style::default(), None);
+        let mut values: Vec<f64> = mesh.points.iter().map(|p| p[0]).collect();
+        let spike = (0..values.len()).find(|&v| mesh.points[v] == [1.2, 0.7]).unwrap();
+        values[spike] = 1e3;
+        let [low, high] = map.usual(&values, |_| true);
+        assert!((low - 0.01).abs() < 0.05 && (high - 1.99).abs() < 0.05, "{low} {high}");
+        let [low, high] = map.usual(&values, |v| mesh.points[v][0] < 0.5);
+        assert!(low < 0.06 && (high - 0.5).abs() < 0.06, "{low} {high}");
+        assert_eq!(map.usual(&values, |_| false), [0.0, 1.0]);
+    }
+
+    /// Zero stands in the middle of the bar of a departure that is positive nearly everywhere, and its sign shows in the labels; in greys
+    /// the bar spends its classes on what occurs, and the lines carry their values.
+    #[test]
+    fn departures_are_centred_on_zero() {
+        let mesh = mesh();
+        let values: Vec<f64> = mesh.points.iter().map(|p| 4.0 * p[0] - 0.5).collect();
+        let distance = mesh.wall_distance(1.0);
+        let bar = |palette: Palette| {
+            let map = CellMap::new(&mesh, Style { palette, column: Column::Double }, None);
+            let (name, title, bar) = ("departure_total", "b", "c (% of U)");
+            let drawn = DepartureMap { name, title, bar, values: &values, distance: &distance, band: 0.02 };
+            map.departure(&drawn).unwrap()
+        };
+        let canvas = bar(Palette::Colour);
+        let middle = |text: &str| {
+            let found = canvas.texts().iter().find(|t| t.text == text);
+            found.map(|t| 0.5 * (t.area[0] + t.area[2])).unwrap_or_else(|| panic!("{text}: {:?}", canvas.texts()))
+        };
+        assert!((middle("−8") + middle("8") - 2.0 * middle("0")).abs() < 1e-9);
+        assert!(canvas.texts().iter().all(|t| t.text != "−0"));
+        let grey = bar(Palette::Grey);
+        let count = |text: &str| grey.texts().iter().filter(|t| t.text == text).count();
+        assert_eq!((count("−8"), count("4"), count("0")), (0, 2, 2), "{:?}", grey.texts());
+        assert!(grey.crowded().is_empty(), "{:?}", grey.crowded());
+    }
 }

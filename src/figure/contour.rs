@@ -209,7 +209,7 @@ pub fn simplified_outline(outline: &[Point], tolerance: f64) -> Vec<Point> {
     line
 }
 
-fn from_segment(a: Point, b: Point, p: Point) -> f64 {
+pub(super) fn from_segment(a: Point, b: Point, p: Point) -> f64 {
     let (d, e) = ([b[0] - a[0], b[1] - a[1]], [p[0] - a[0], p[1] - a[1]]);
     let square = d[0] * d[0] + d[1] * d[1];
     let s = if square > 0.0 { ((d[0] * e[0] + d[1] * e[1]) / square).clamp(0.0, 1.0) } else { 0.0 };

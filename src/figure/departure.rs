@@ -6,7 +6,7 @@ use super::colour::ColourMap;
 use super::flow::ROW;
 use super::frame::Classes;
 use super::raster::{Shade, shaded};
-use super::style::{Ink, Pen, SMALL};
+use super::style::{Ink, Palette, Pen, SMALL};
 use crate::mesh::Mesh;
 use crate::{Point, Result};
 
@@ -38,18 +38,22 @@ impl CellMap<'_> {
     /// [`crate::Error::Failed`] if the font lacks a character.
     pub fn departure(&self, map: &DepartureMap) -> Result<Canvas> {
         let (mut canvas, frame) = self.start(map.name, map.title, ROW, true);
-        let seen = map.values.iter().zip(map.distance).filter(|(_, d)| **d >= map.band).map(|(x, _)| *x);
-        let within = extremes(seen);
+        let [low, high] = self.usual(map.values, |v| map.distance[v] >= map.band);
         let range = extremes(map.values.iter().copied());
-        // as far on both sides: zero is in the middle of the bar
-        let reach = within[0].abs().max(within[1].abs()).max(1e-12);
-        let mut classes = Classes::about_zero(&canvas, [-reach, reach], [-reach, reach], 10);
+        let reach = low.abs().max(high.abs()).max(1e-12);
+        let within = match self.style.palette {
+            // as far on both sides: zero is in the middle of the bar
+            Palette::Colour => [-reach, reach],
+            Palette::Grey => [low, high.max(low + 1e-12)],
+        };
+        let mut classes = Classes::about_zero(&canvas, within, within, 10);
         let ends = [classes.limits[0], classes.limits[classes.limits.len() - 1]];
         classes.beyond = [range[0] < ends[0], range[1] > ends[1]];
         self.fill(&mut canvas, &frame, map.values, &classes)?;
         // distances beyond their limit are infinite
         let distance: Vec<f64> = map.distance.iter().map(|d| d.min(1e3 * map.band)).collect();
         self.hatch_below(&mut canvas, &frame, &distance, map.band)?;
+        self.levels(&mut canvas, &frame, map.values, &classes)?;
         self.finish(&mut canvas, &frame)?;
         frame.bar(&mut canvas, &classes, map.bar)?;
         let box_at = [1.5, 0.9, 5.0, 0.8 * SMALL];

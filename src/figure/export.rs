@@ -184,6 +184,18 @@ mod tests {
     }
 
     #[test]
+    fn text_stays_text_with_its_fonts_inside() {
+        let svg = drawing().svg();
+        assert_eq!((svg.matches("<text").count(), svg.matches("@font-face").count()), (2, 2));
+        assert!([Weight::Regular, Weight::Bold].iter().all(|weight| svg.contains(&base64_text(weight.file()))));
+        assert!(svg.contains(">ζ = −0.5, 10⁻³ fi fl</text>"));
+        let pdf = drawing().pdf().unwrap();
+        let count = |what: &[u8]| pdf.windows(what.len()).filter(|w| *w == what).count();
+        // of each weight the glyphs, and the way back from glyphs to characters
+        assert_eq!((count(b"/FontFile2"), count(b"/ToUnicode")), (2, 2));
+    }
+
+    #[test]
     fn the_page_has_the_size_of_the_drawing() {
         let png = drawing().png(254.0).unwrap();
         let size: Vec<u32> = png[16..24].chunks(4).map(|b| u32::from_be_bytes(b.try_into().unwrap())).collect();

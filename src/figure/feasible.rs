@@ -1,6 +1,6 @@
 //! The feasibility map of a cell: which limit binds at which gap and speed.
 
-use super::{Anchor, Axes, Canvas, Entry, Ink, Lettering, Mark, Palette, Pen, Scale, Style, draw_mark, legend};
+use super::{Anchor, Axes, Canvas, Entry, Ink, LETTER, Lettering, Mark, Palette, Pen, Scale, Style, draw_mark, legend};
 use crate::rig::{Judge, Limit, Map, Ratios};
 use crate::{Error, Result};
 use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
@@ -9,7 +9,6 @@ use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
 const PIXELS: usize = 360;
 /// Least part of the area that gets a name.
 const NAMED: f64 = 0.03;
-const HEIGHT: f64 = 112.0;
 
 const LIMITS: [Limit; 6] =
     [Limit::Speed, Limit::Direction, Limit::Shift, Limit::FirstOrder, Limit::Laminar, Limit::Dye];
@@ -34,42 +33,50 @@ pub fn feasible(name: &str, map: &Map, [gap, speed]: [f64; 2], style: Style) -> 
         Judge::MeanSquare => "root mean square departures",
     };
     let title = format!("Which limit binds at which gap and mean speed, by {judge}");
-    let mut canvas = Canvas::new(name, &title, HEIGHT, style);
+    let lines = LIMITS.into_iter().enumerate().map(|(k, limit)| (limit, limit_pen(style, k), reached(map, limit)));
+    let lines: Vec<_> = lines.filter(|(_, _, lines)| !lines.is_empty()).collect();
+    let entries: Vec<Entry> = lines
+        .iter()
+        .map(|(limit, pen, _)| Entry { text: limit.name().to_owned(), pen: Some(*pen), mark: None })
+        .collect();
+    let width = style.column.width();
+    let frame = [17.0, 9.0, width - 24.0, (0.45 * width).clamp(60.0, 78.0)];
+    let under = frame[1] + frame[3] + 4.2 * LETTER;
+    let taken = legend(None, [1.5, under], width - 3.0, &entries)?;
+    let mut canvas = Canvas::new(name, &title, under + taken + 1.0, style);
     let ends = |values: &[f64]| match values {
         [first, .., last] => Scale { from: 1e3 * first, to: 1e3 * last, log: true },
         _ => Scale::logarithmic([]),
     };
-    let frame = [17.0, 9.0, canvas.width - 24.0, HEIGHT - 34.0];
     let axes = Axes { frame, x: ends(&map.gaps), y: ends(&map.speeds) };
     let states = states(map);
     canvas.picture(frame, &picture(&states, style.palette)?);
     axes.draw(&mut canvas, "gap, mm", "mean speed, mm/s")?;
     let right = Lettering::small(Anchor::End);
     canvas.text([frame[0] + frame[2], frame[1] - 2.2], &format!("judged by {judge}"), right)?;
-    let mut entries = Vec::new();
-    for (k, limit) in LIMITS.into_iter().enumerate() {
-        let pen = match limit {
-            Limit::FirstOrder => Pen::new(0.45, Ink::Limit).dashed(1.8, 0.9),
-            _ => Pen { width: 0.45, ..style.series(k) },
-        };
-        let lines = reached(map, limit);
-        if !lines.is_empty() {
-            let places: Vec<Vec<_>> =
-                lines.iter().map(|line| line.iter().map(|p| axes.at(1e3 * p[0], 1e3 * p[1])).collect()).collect();
-            axes.inside(&mut canvas, |canvas| {
-                canvas.lines(places.iter().map(Vec::as_slice), pen);
-                Ok(())
-            })?;
-            entries.push(Entry { text: limit.name().to_owned(), pen: Some(pen), mark: None });
-        }
+    for (_, pen, lines) in &lines {
+        let places: Vec<Vec<_>> =
+            lines.iter().map(|line| line.iter().map(|p| axes.at(1e3 * p[0], 1e3 * p[1])).collect()).collect();
+        axes.inside(&mut canvas, |canvas| {
+            canvas.lines(places.iter().map(Vec::as_slice), *pen);
+            Ok(())
+        })?;
     }
-    name_areas(&mut canvas, frame, &states)?;
     let here = axes.at(1e3 * gap, 1e3 * speed);
-    draw_mark(&mut canvas, here, Mark::Disc, Ink::Text);
     let (dx, anchor) = if here[0] > frame[0] + 0.8 * frame[2] { (-1.6, Anchor::End) } else { (1.6, Anchor::Start) };
+    draw_mark(&mut canvas, here, Mark::Disc, Ink::Text);
     canvas.text([here[0] + dx, here[1] - 1.0], "this cell", Lettering::label(anchor).bold().rimmed())?;
-    legend(Some(&mut canvas), [frame[0] - 10.0, HEIGHT - 13.0], frame[2] + 10.0, &entries)?;
+    name_areas(&mut canvas, frame, &states)?;
+    legend(Some(&mut canvas), [1.5, under], width - 3.0, &entries)?;
     Ok(canvas)
+}
+
+/// Pen of the line on which a limit is reached, counted from 0.
+fn limit_pen(style: Style, k: usize) -> Pen {
+    match LIMITS[k] {
+        Limit::FirstOrder => Pen::new(0.45, Ink::Limit).dashed(1.8, 0.9),
+        _ => Pen { width: 0.45, ..style.series(k) },
+    }
 }
 
 /// The state of every pixel, rows from the top, the ratios interpolated in their logarithms between the nodes of the map.
@@ -161,7 +168,7 @@ fn picture(states: &[State], palette: Palette) -> Result<Vec<u8>> {
     Ok(png)
 }
 
-/// Writes the name of each large area at its pixel nearest to its middle.
+/// Writes the name of each large area at its pixel nearest to its middle that no other text covers.
 fn name_areas(canvas: &mut Canvas, [left, top, width, height]: [f64; 4], states: &[State]) -> Result<()> {
     let names = [
         (State::Within, "within all tolerances"),
@@ -183,12 +190,22 @@ fn name_areas(canvas: &mut Canvas, [left, top, width, height]: [f64; 4], states:
         }
         let middle = [0, 1].map(|k| own.iter().map(|p| p[k]).sum::<f64>() / own.len() as f64);
         let distance = |p: &[f64; 2]| (p[0] - middle[0]).hypot(p[1] - middle[1]);
-        let Some(at) = own.iter().min_by(|a, b| distance(a).total_cmp(&distance(b))) else { continue };
         let lettering = Lettering::label(Anchor::Middle).rimmed();
         // kept inside the frame
         let half = 0.5 * lettering.width(name)? + 1.0;
-        let x = (left + width * at[0] / PIXELS as f64).clamp(left + half, left + width - half);
-        let y = (top + height * at[1] / PIXELS as f64).clamp(top + 4.0, top + height - 2.0);
+        let place = |p: &[f64; 2]| {
+            let x = (left + width * p[0] / PIXELS as f64).clamp(left + half, left + width - half);
+            [x, (top + height * p[1] / PIXELS as f64).clamp(top + 4.0, top + height - 2.0)]
+        };
+        let clear = |p: &&[f64; 2]| {
+            let [x, y] = place(p);
+            let apart = |area: [f64; 4]| {
+                x + half <= area[0] || area[2] <= x - half || y + 1.0 <= area[1] || area[3] <= y - LETTER
+            };
+            canvas.texts().iter().all(|text| apart(text.area))
+        };
+        let at = own.iter().filter(clear).min_by(|a, b| distance(a).total_cmp(&distance(b)));
+        let Some([x, y]) = at.map(place) else { continue };
         canvas.text([x, y], name, lettering)?;
     }
     Ok(())

@@ -6,7 +6,7 @@ use super::cell::{CellMap, extremes};
 use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::spacing::evenly_spaced;
-use super::style::{Ink, LETTER, Pen, SMALL};
+use super::style::{Ink, LETTER, Palette, Pen, SMALL};
 use crate::mesh::Locator;
 use crate::streaklines::Streakline;
 use crate::{Point, Result};
@@ -15,6 +15,10 @@ use crate::{Point, Result};
 const LINE: f64 = 0.32;
 /// Length of arrow heads on lines, mm.
 const HEAD: f64 = 1.9;
+/// Largest enlargement of a place where lines part.
+const LARGEST: f64 = 500.0;
+/// Lines that part by less than this even so, mm, are not worth a picture.
+const LEAST_PARTING: f64 = 0.8;
 /// Every so many lines get arrow heads.
 const EVERY: usize = 3;
 
@@ -37,7 +41,8 @@ impl CellMap<'_> {
         let classes = Classes::for_lines(&canvas, range, [0.0, 2.5], 7);
         self.coloured_lines(&mut canvas, &frame, lines, mean, &classes)?;
         self.finish(&mut canvas, &frame)?;
-        frame.bar(&mut canvas, &classes, "speed over the mean speed of the layer (1)")?;
+        let broader = if self.style.palette == Palette::Grey { ", faster is broader" } else { "" };
+        frame.bar(&mut canvas, &classes, &format!("speed over the mean speed of the layer (1){broader}"))?;
         Ok(canvas)
     }
 
@@ -94,9 +99,14 @@ impl CellMap<'_> {
         // dark lines must be seen on a dark page as well
         canvas.area([&frame.corners()[..]], Ink::Rgb([255, 255, 255]), None);
         canvas.clipped([&frame.corners()[..]], |canvas| {
-            for (runs, &colour) in runs.iter().zip(&classes.colours) {
+            for (k, (runs, &colour)) in runs.iter().zip(&classes.colours).enumerate() {
                 let drawn: Vec<Vec<Point>> = runs.iter().map(|run| self.drawn_line(frame, run)).collect();
-                canvas.lines(drawn.iter().map(Vec::as_slice), Pen::new(1.4 * LINE, Ink::Rgb(colour)));
+                let times = match self.style.palette {
+                    Palette::Colour => 1.4,
+                    // greys of lines are hard to tell apart: fast ones are broader as well
+                    Palette::Grey => 0.5 + 2.0 * k as f64 / classes.colours.len() as f64,
+                };
+                canvas.lines(drawn.iter().map(Vec::as_slice), Pen::new(times * LINE, Ink::Rgb(colour)));
             }
             heads(canvas, &whole, Ink::Rgb([91, 107, 115]));
             Ok(())
@@ -111,8 +121,10 @@ impl CellMap<'_> {
         let (mut canvas, frame) =
             self.start("pressure_coefficient", "Pressure coefficient of the inviscid flow", 0.0, true);
         let range = extremes(values.iter().copied());
-        let classes = Classes::about_zero(&canvas, range, [-4.0, 1.0], 10);
+        let usual = self.usual(values, |_| true);
+        let classes = Classes::about_zero(&canvas, range, [usual[0].max(-4.0), usual[1].min(1.0)], 10);
         self.fill(&mut canvas, &frame, values, &classes)?;
+        self.levels(&mut canvas, &frame, values, &classes)?;
         self.finish(&mut canvas, &frame)?;
         frame.bar(&mut canvas, &classes, "pressure coefficient 1 − (|V|/U)² (1)")?;
         Ok(canvas)
@@ -124,8 +136,10 @@ impl CellMap<'_> {
     /// As [`CellMap::streaks`].
     pub fn speed_ratio(&self, values: &[f64]) -> Result<Canvas> {
         let (mut canvas, frame) = self.start("speed_ratio", "Speed over the mean speed", 0.0, true);
-        let classes = Classes::rising(&canvas, extremes(values.iter().copied()), [0.0, 2.5], 10);
+        let usual = self.usual(values, |_| true);
+        let classes = Classes::rising(&canvas, extremes(values.iter().copied()), usual, 10);
         self.fill(&mut canvas, &frame, values, &classes)?;
+        self.levels(&mut canvas, &frame, values, &classes)?;
         self.finish(&mut canvas, &frame)?;
         frame.bar(&mut canvas, &classes, "speed over the mean speed |V|/U (1)")?;
         Ok(canvas)
@@ -157,14 +171,23 @@ impl CellMap<'_> {
         self.draw_layers(&mut canvas, &frame, &sets)?;
         self.finish(&mut canvas, &frame)?;
         let (at, apart) = widest_parting(&sets);
-        frame.note(&mut canvas, &format!("largest distance {}", short(apart)))?;
-        self.enlarge(&mut canvas, &frame, at, apart, &sets)?;
+        let seen = apart * frame.scale * LARGEST >= LEAST_PARTING;
+        let hint = if seen { "" } else { ", too little to be seen" };
+        frame.note(&mut canvas, &format!("largest distance {}{hint}", short(apart)))?;
+        if seen {
+            self.enlarge(&mut canvas, &frame, at, apart, &sets)?;
+        }
         Ok(canvas)
     }
 
     fn layer_pen(&self, k: usize) -> Pen {
         // later ones on top and thinner, so that lines which coincide are all seen
-        Pen { width: [0.8, 0.45, 0.15][k.min(2)], dash: None, ..self.style.series(k) }
+        match (self.style.palette, k) {
+            (Palette::Colour, _) => Pen { width: [0.8, 0.45, 0.15][k.min(2)], dash: None, ..self.style.series(k) },
+            (Palette::Grey, 0) => Pen::new(1.1, Ink::Solid),
+            (Palette::Grey, 1) => Pen::new(0.4, Ink::Text).dashed(1.4, 1.0),
+            (Palette::Grey, _) => Pen::new(0.12, Ink::Text),
+        }
     }
 
     fn draw_layers(&self, canvas: &mut Canvas, frame: &MapFrame, sets: &[&[Streakline]]) -> Result<()> {
@@ -184,7 +207,7 @@ impl CellMap<'_> {
         apart: f64,
         sets: &[&[Streakline]],
     ) -> Result<()> {
-        let times = super::scale::round_step((2.5 / (apart * frame.scale).max(1e-12)).clamp(4.0, 500.0));
+        let times = super::scale::round_step((2.5 / (apart * frame.scale).max(1e-12)).clamp(4.0, LARGEST));
         let [width, height] = [canvas.width - 3.0, 0.32 * canvas.width];
         let size = [width / times, height / times];
         let corner: Point = std::array::from_fn(|k| {

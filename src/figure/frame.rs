@@ -3,7 +3,7 @@
 use super::canvas::{Anchor, Canvas, Lettering};
 use super::colour::ColourMap;
 use super::scale::{Scale, round_step};
-use super::style::{Ink, LETTER, Pen, SMALL};
+use super::style::{Ink, LETTER, Palette, Pen, SMALL};
 use crate::{Point, Result};
 
 /// Room left and right of a map, mm.
@@ -175,7 +175,8 @@ impl Classes {
         let mut classes = Classes::rising(canvas, range, within, count);
         let n = classes.colours.len().max(1) as f64;
         for (k, colour) in classes.colours.iter_mut().enumerate() {
-            *colour = ColourMap::Rising.at(0.75 * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
+            let palest = if canvas.style.palette == Palette::Grey { 0.45 } else { 0.75 };
+            *colour = ColourMap::Rising.at(palest * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
         }
         classes
     }
@@ -186,8 +187,13 @@ impl Classes {
         let scale = Scale::linear([low, high], count);
         let limits = limits(scale, count);
         let reach = limits.iter().fold(0.0, |a: f64, x| a.max(x.abs()));
+        // greys have no two sides: they spend all their lightness on the values that occur
+        let [from, to] = match canvas.style.palette {
+            Palette::Colour => [-reach, reach],
+            Palette::Grey => [limits[0], limits[limits.len() - 1]],
+        };
         let colour = |w: &[f64]| {
-            let part = 0.5 + 0.5 * (0.5 * (w[0] + w[1])) / reach;
+            let part = (0.5 * (w[0] + w[1]) - from) / (to - from);
             ColourMap::AboutZero.at(part, canvas.style.palette)
         };
         let colours = limits.windows(2).map(colour).collect();
@@ -216,7 +222,9 @@ impl Classes {
         for (k, name) in named.iter().enumerate().filter(|(k, _)| k % every == zero % every) {
             let x = left + (right - left) * k as f64 / count;
             canvas.line(&[[x, below], [x, below + 0.8]], Pen::new(0.2, Ink::Soft));
-            canvas.text([x, below + 1.2 + CAP], name, lettering)?;
+            // the outermost ones stay inside the drawing
+            let half = 0.5 * lettering.width(name)? + 0.3;
+            canvas.text([x.clamp(half, canvas.width - half), below + 1.2 + CAP], name, lettering)?;
         }
         Ok(())
     }

@@ -89,7 +89,15 @@ impl Scale {
                     continue;
                 }
                 let labelled = marked.contains(&digit) && (digit > 1 || exponent.rem_euclid(every) == 0);
-                ticks.push(Tick { value, label: if labelled { power_label(digit, exponent) } else { String::new() } });
+                // as decimals as long as that is short
+                let plain = if self.from > 4e-4 { -3..=3 } else { -2..=3 };
+                let label = match (labelled, plain.contains(&exponent)) {
+                    (false, _) => String::new(),
+                    (true, true) => format!("{}", value_of(digit, exponent)),
+                    (true, false) if digit == 1 => format!("10{}", raised(exponent)),
+                    (true, false) => format!("{digit}·10{}", raised(exponent)),
+                };
+                ticks.push(Tick { value, label });
             }
         }
         ticks
@@ -116,19 +124,22 @@ pub fn label(value: f64, step: f64) -> String {
         let scaled = step * 10_f64.powi(d);
         (scaled - scaled.round()).abs() < 1e-6 * scaled.max(1e-12)
     });
-    if value.abs() >= 1e6 || (value != 0.0 && step < 1e-5) {
+    // what rounding made of zero has no sign
+    let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
+    if value == 0.0 && step < 1e-5 {
+        return "0".to_owned();
+    }
+    if value.abs() >= 1e6 || step < 1e-5 {
         return scientific(value);
     }
     let decimals = decimals.unwrap_or(3) as usize;
-    minus(&format!("{:.decimals$}", if value == 0.0 { 0.0 } else { value }))
+    minus(&format!("{value:.decimals$}"))
 }
 
-fn power_label(digit: u32, exponent: i32) -> String {
-    match exponent {
-        -2..=3 => minus(&format!("{}", f64::from(digit) * 10_f64.powi(exponent)).chars().take(6).collect::<String>()),
-        _ if digit == 1 => format!("10{}", raised(exponent)),
-        _ => format!("{digit}·10{}", raised(exponent)),
-    }
+/// The nearest number to a digit times a power of ten, so that it is written short.
+fn value_of(digit: u32, exponent: i32) -> f64 {
+    let power = 10_f64.powi(exponent.abs());
+    if exponent < 0 { f64::from(digit) / power } else { f64::from(digit) * power }
 }
 
 /// A value with three digits and a power of ten.
@@ -166,6 +177,9 @@ mod tests {
         let labels: Vec<String> = Scale::linear([-3.0, 1.0], 4).ticks(4).into_iter().map(|t| t.label).collect();
         assert_eq!(labels, ["−3", "−2", "−1", "0", "1"]);
         assert_eq!(label(2.5e-7, 5e-8), "2.5·10⁻⁷");
+        let labels: Vec<String> = Scale::linear([-6e-4, 6e-4], 6).ticks(6).into_iter().map(|t| t.label).collect();
+        assert_eq!(labels[3], "0.0000");
+        assert_eq!((label(-1e-20, 1e-7), label(-1e-17, 0.5)), ("0".into(), "0.0".into()));
     }
 
     #[test]
@@ -176,6 +190,7 @@ mod tests {
         };
         assert_eq!(labels(1e-6, 1e-3, 4), ["10⁻⁶", "10⁻⁵", "10⁻⁴", "10⁻³"]);
         assert_eq!(labels(0.09, 2.2, 6), ["0.1", "0.2", "0.5", "1", "2"]);
+        assert_eq!(labels(0.0028, 0.03, 6), ["0.005", "0.01", "0.02"]);
         assert!(labels(1e-30, 1e30, 6).len() <= 7);
     }
 

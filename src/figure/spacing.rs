@@ -10,7 +10,11 @@ use crate::mesh::{Locator, Mesh};
 use std::collections::{BTreeMap, VecDeque};
 
 /// A line ends where its neighbour is nearer than this part of the spacing.
-pub const CLOSEST: f64 = 0.5;
+pub const CLOSEST: f64 = 0.4;
+/// It goes on past a neighbour nearer than that if it is out of it again within so many spacings, as beside an obstacle,
+const PASSING: f64 = 5.0;
+/// and nowhere nearer than this part of the spacing.
+const NEAREST: f64 = 0.15;
 /// Lines shorter than so many spacings are left out.
 const SHORTEST: f64 = 6.0;
 /// Most lines.
@@ -64,12 +68,27 @@ fn line_through(mesh: &Mesh, stream: &[f64], level: f64, from: Point, near: &Nea
         least(a).total_cmp(&least(b))
     })?;
     let start = (0..line.len()).min_by(|&i, &j| away(&line[i]).total_cmp(&away(&line[j])))?;
-    let free = |k: &usize| near.distance(line[*k]) >= CLOSEST * spacing;
-    let last = (start..line.len()).find(|k| !free(k)).unwrap_or(line.len() - 1);
-    let first = (0..=start).rev().find(|k| !free(k)).unwrap_or(0);
+    let last = start + reach(line[start..].iter(), near, spacing);
+    let first = start - reach(line[..=start].iter().rev(), near, spacing);
     let line = &line[first..=last];
     let length: f64 = line.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum();
     (length >= SHORTEST * spacing).then(|| line.to_vec())
+}
+
+/// How many places a line may go on from the first of them.
+fn reach<'a>(places: impl Iterator<Item = &'a Point>, near: &Near, spacing: f64) -> usize {
+    let (mut last, mut before): (usize, Option<&Point>) = (0, None);
+    let mut tight: Option<(usize, f64)> = None;
+    for (k, p) in places.enumerate() {
+        let step = before.map_or(0.0, |q| (p[0] - q[0]).hypot(p[1] - q[1]));
+        let distance = near.distance(*p);
+        tight = (distance < CLOSEST * spacing).then(|| tight.map_or((k, 0.0), |(from, way)| (from, way + step)));
+        match tight {
+            Some((from, way)) if way > PASSING * spacing || distance < NEAREST * spacing => return from,
+            _ => (last, before) = (k, Some(p)),
+        }
+    }
+    last
 }
 
 /// A line with places at most so far apart added.
@@ -114,26 +133,101 @@ impl Near {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::study::{Settings, Study, read};
 
-    /// Every line ends at an end of the cell or within half a spacing (and the distance of its own places, a quarter) of another.
+    /// A solved demo with its lines a part of its width apart.
+    fn drawn(name: &str, part: f64) -> (Study, f64, Vec<Vec<Point>>) {
+        let (case, plan) = read(format!("meshes/{name}.toml").as_ref()).unwrap();
+        let goal = Some(crate::ideal::Goal::Triangles(6000));
+        let study = Study::solve(case, plan, Settings { goal, ..Settings::default() }, &|_| {}).unwrap();
+        let mesh = &study.solved.space.mesh;
+        let spacing = part * study.case.cell.width;
+        let lines = evenly_spaced(mesh, &Locator::new(mesh), &study.pattern.stream_function, spacing);
+        (study, spacing, lines)
+    }
+
+    fn apart(p: Point, q: Point) -> f64 {
+        (p[0] - q[0]).hypot(p[1] - q[1])
+    }
+
+    /// The way on from an end of a line, along its iso-line away from the line; nothing at an end of the iso-line.
+    fn way_on(study: &Study, line: &[Point], end: Point, spacing: f64) -> Vec<Point> {
+        let mesh = &study.solved.space.mesh;
+        let stream = &study.pattern.stream_function;
+        let (t, w) = Locator::new(mesh).find(line[line.len() / 2], None).unwrap();
+        let level = (0..3).map(|i| w[i] * stream[mesh.triangles[t as usize][i] as usize]).sum::<f64>();
+        let inner = line[line.len() / 2];
+        let nearest = |chain: &[Point], p: Point| {
+            (0..chain.len()).min_by(|&i, &j| apart(chain[i], p).total_cmp(&apart(chain[j], p))).unwrap()
+        };
+        let chains = iso_lines(mesh, stream, level);
+        let chains = chains.iter().filter(|c| !c.closed).map(|c| walked(&c.points(&mesh.points), 0.1 * spacing));
+        let chain =
+            chains.min_by(|a, b| apart(a[nearest(a, inner)], inner).total_cmp(&apart(b[nearest(b, inner)], inner)));
+        let chain = chain.unwrap();
+        let (k, middle) = (nearest(&chain, end), nearest(&chain, inner));
+        if middle < k { chain[k..].to_vec() } else { chain[..=k].iter().rev().copied().collect() }
+    }
+
+    /// Every line is long and ends at an end of the cell, at a solid (a stagnation point), or within [`CLOSEST`] of a spacing of another
+    /// line that it would not get clear of: along the way on it comes nearer than [`NEAREST`], or stays within for [`PASSING`] spacings. Places
+    /// of lines are a quarter of a spacing apart and the way on is found again on the mesh, to a tenth of a spacing.
     #[test]
     fn no_line_ends_in_the_middle_of_nowhere() {
-        let (case, plan) = crate::study::read("meshes/two_piers.toml".as_ref()).unwrap();
-        let goal = Some(crate::ideal::Goal::Triangles(6000));
-        let settings = crate::study::Settings { goal, ..Default::default() };
-        let study = crate::study::Study::solve(case, plan, settings, &|_| {}).unwrap();
-        let (mesh, length) = (&study.solved.space.mesh, study.case.cell.length);
-        let spacing = 0.03 * study.case.cell.width;
-        let lines = evenly_spaced(mesh, &Locator::new(mesh), &study.pattern.stream_function, spacing);
-        assert!(lines.len() > 25, "{}", lines.len());
-        for (k, line) in lines.iter().enumerate() {
-            for end in [line[0], line[line.len() - 1]] {
-                let others = lines.iter().enumerate().filter(|(j, _)| *j != k).flat_map(|(_, l)| l);
-                let gap = others.map(|q| (q[0] - end[0]).hypot(q[1] - end[1])).fold(f64::INFINITY, f64::min);
-                let leaves = end[0] < 1e-9 || end[0] > length - 1e-9;
-                assert!(leaves || gap < 0.75 * spacing, "line {k} ends at {end:?}, {gap} from the next");
+        for (name, part, least) in [("two_piers", 0.03, 30), ("seal", 0.03, 30), ("seal", 0.06, 14)] {
+            let (study, spacing, lines) = drawn(name, part);
+            let (mesh, length) = (&study.solved.space.mesh, study.case.cell.length);
+            let solid: Vec<Point> = mesh
+                .boundary
+                .iter()
+                .filter(|e| matches!(mesh.side(e), crate::outline::Side::Obstacle(_)))
+                .map(|e| mesh.points[e.vertices[0] as usize])
+                .collect();
+            assert!(lines.len() >= least, "{name}: {}", lines.len());
+            for (k, line) in lines.iter().enumerate() {
+                let long: f64 = line.windows(2).map(|w| apart(w[0], w[1])).sum();
+                assert!(long >= SHORTEST * spacing && line[0][0] < line[line.len() - 1][0], "{name}: line {k}");
+                let gap = |p: Point| {
+                    let others = lines.iter().enumerate().filter(|(j, _)| *j != k).flat_map(|(_, l)| l);
+                    others.map(|q| apart(*q, p)).fold(f64::INFINITY, f64::min) / spacing
+                };
+                for end in [line[0], line[line.len() - 1]] {
+                    let stagnates = solid.iter().any(|q| apart(*q, end) < 0.1 * spacing);
+                    if end[0] < 1e-9 || end[0] > length - 1e-9 || stagnates {
+                        continue;
+                    }
+                    assert!(
+                        gap(end) < CLOSEST,
+                        "{name}: line {k} ends at {end:?}, {} spacings from the next",
+                        gap(end)
+                    );
+                    let mut way = 0.0;
+                    let on = way_on(&study, line, end, spacing);
+                    let blocked = on.windows(2).find_map(|w| {
+                        way += apart(w[0], w[1]) / spacing;
+                        match gap(w[1]) {
+                            d if d < NEAREST + 0.1 || way > PASSING - 0.5 => Some(true),
+                            d if d > CLOSEST + 0.1 => Some(false),
+                            _ => None,
+                        }
+                    });
+                    assert_eq!(blocked, Some(true), "{name}: line {k} could go on from {end:?}");
+                }
             }
-            assert!(line[0][0] < line[line.len() - 1][0], "lines run along the flow");
+        }
+    }
+
+    /// No hole: from any vertex a spacing off the solids the next line is nearer than twice the spacing.
+    #[test]
+    fn lines_fill_the_fluid() {
+        for (name, part) in [("two_piers", 0.04), ("seal", 0.04)] {
+            let (study, spacing, lines) = drawn(name, part);
+            let mesh = &study.solved.space.mesh;
+            let off = mesh.wall_distance(2.0 * spacing);
+            for (p, _) in mesh.points.iter().zip(off).filter(|(_, d)| *d > spacing) {
+                let gap = lines.iter().flatten().map(|q| apart(*q, *p)).fold(f64::INFINITY, f64::min) / spacing;
+                assert!(gap < 2.0, "{name}: {gap} spacings from {p:?}");
+            }
         }
     }
 }

@@ -17,7 +17,7 @@ const FAMILIES: [&[&str]; 9] = [
     &["streaklines.vtp"],
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
-    &["convergence.csv", "convergence.svg"],
+    &["convergence.csv", "convergence.svg", "figures/convergence.?"],
     &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?"],
     &[
         "report.html",
@@ -36,7 +36,6 @@ const FAMILIES: [&[&str]; 9] = [
         "figures/sweep.?",
         "figures/circulation.?",
         "figures/mesh.?",
-        "figures/convergence.?",
     ],
 ];
 

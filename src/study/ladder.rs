@@ -1,32 +1,21 @@
 //! A convergence study: one case on a ladder of meshes, every quantity judged.
 //!
 //! On the ladder of uniform halving every triangle of a mesh is split into four, new vertices on outlines go onto the true curve,
-//! and the probes are vertices of every mesh ([`Mesh::with_vertices_at`]), so that values need no interpolation. The coarsest mesh follows curves and
+//! and the probes are vertices of every mesh ([`crate::mesh::Mesh::with_vertices_at`]), so that values need no interpolation. The coarsest mesh follows curves and
 //! passages but is not graded into corners: the order then is the one theory has for uniform meshes. Both problems are solved
 //! far below the discretisation error on every mesh.
 
-use super::{Settings, Study};
+use super::Study;
+use super::ladder_climb::Climb;
+use crate::Result;
 use crate::case::Case;
-use crate::convergence::{Judgement, Kind, Sharpest, Verdict, expected_order, judge, mesh_size, sharpest_corner};
-use crate::error::Problems;
-use crate::fem::Space;
-use crate::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal, solve_pair};
-use crate::mesh::{Mesh, SizeField, SizeOptions};
+use crate::convergence::{Judgement, Kind, Sharpest, Verdict, expected_order, judge, sharpest_corner};
+use crate::ideal::Stage;
 use crate::outline::Plan;
-use crate::{Error, Result};
-use serde_json::Value;
 use std::sync::Arc;
-use std::time::Instant;
 
 /// Fewest meshes of a ladder.
 pub const LEAST_MESHES: usize = 3;
-/// Meshes of a ladder by default, if the finest has no more than [`USUAL`] triangles, else one less.
-const LEVELS: usize = 5;
-const USUAL: usize = 500_000;
-/// Half-width given to the solver as expected: iteration goes on until what is left is at rounding.
-const TIGHT: f64 = 1e-9;
-/// Least growth of the number of triangles from one mesh of an adaptive ladder to the next.
-const STEP: f64 = 2.0;
 
 /// Which meshes.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,8 +76,8 @@ pub struct Quantity {
     pub expected: f64,
     /// The verdict on it.
     pub judgement: Judgement,
-    key: String,
-    kind: Kind,
+    pub(super) key: String,
+    pub(super) kind: Kind,
 }
 
 /// A case on a ladder of meshes.
@@ -113,351 +102,22 @@ pub struct Ladder {
 /// Solves a case on a ladder of meshes and judges every quantity. `watch` is told what is going on.
 ///
 /// # Errors
-/// [`Error::Usage`] for fewer than three meshes, sizes that do not grow, a finest mesh beyond memory or `mesh.max_triangles`, or an
-/// unknown key; [`Error::Failed`] if a mesh cannot be made or a solver does not come to its end.
+/// [`crate::Error::Usage`] for fewer than three meshes, sizes that do not grow, a finest mesh beyond memory or `mesh.max_triangles`, or an
+/// unknown key; [`crate::Error::Failed`] if a mesh cannot be made or a solver does not come to its end.
 pub fn solve_ladder(
     case: &Case,
     plan: &Arc<Plan>,
     wish: &LadderSettings,
     watch: &(dyn Fn(Stage) + Sync),
 ) -> Result<Ladder> {
-    let mut climb = Climb { case, plan, wish, quantities: Vec::new(), rungs: Vec::new(), finest: None };
-    let mut notes = Vec::new();
-    match &wish.meshes {
-        Meshes::Halving { levels } => climb.halving(*levels, &mut notes, watch)?,
-        Meshes::Sizes(sizes) => climb.sizes(sizes, watch)?,
-        Meshes::Adaptive { levels } => climb.adaptive(*levels, &mut notes, watch)?,
-    }
-    let Climb { quantities, rungs, finest, .. } = climb;
-    let finest = finest.ok_or_else(|| too_few(rungs.len()))?;
+    let mut climb = Climb::new(case, plan, wish);
+    climb.run(watch)?;
+    let (finest, quantities, rungs, notes) = climb.top()?;
     let graded = !matches!(wish.meshes, Meshes::Halving { .. });
     let sharpest = sharpest_corner(plan, case.drive.ends);
     let mut ladder = Ladder { rungs, quantities, nested: !graded, sharpest, graded, notes, finest };
     ladder.judge();
     Ok(ladder)
-}
-
-/// A ladder in the making.
-struct Climb<'a> {
-    case: &'a Case,
-    plan: &'a Arc<Plan>,
-    wish: &'a LadderSettings,
-    quantities: Vec<Quantity>,
-    rungs: Vec<Rung>,
-    finest: Option<Study>,
-}
-
-impl Climb<'_> {
-    fn halving(
-        &mut self,
-        levels: Option<usize>,
-        notes: &mut Vec<String>,
-        watch: &(dyn Fn(Stage) + Sync),
-    ) -> Result<()> {
-        let options =
-            SizeOptions { growth: self.case.mesh.growth, max_edge: self.case.mesh.max_edge, ..SizeOptions::default() };
-        let field = SizeField::from_plan(self.plan, &options);
-        let estimate = field.estimate_triangles(self.plan)?;
-        watch(Stage::Meshing(estimate as usize));
-        let mut mesh = Mesh::generate(self.plan, &field, 2 * estimate as usize + 1000)?;
-        let finest = |levels: usize| mesh.triangles.len().saturating_mul(4usize.saturating_pow(levels as u32 - 1));
-        let usual = if finest(LEVELS) <= USUAL { LEVELS } else { LEVELS - 1 };
-        let number = levels.unwrap_or(usual);
-        if number < LEAST_MESHES {
-            return Err(too_few(number));
-        }
-        self.affordable(finest(number), levels.is_some())?;
-        let places: Vec<_> = self.case.probes.iter().map(|probe| probe.at).collect();
-        let at;
-        (mesh, at) = mesh.with_vertices_at(&places);
-        for (probe, _) in self.case.probes.iter().zip(&at).filter(|(_, vertex)| vertex.is_none()) {
-            notes.push(format!(
-                "the probe \"{}\" stands too near an edge to be a vertex of the meshes; its values are interpolated, which blurs \
-                 their order",
-                probe.name
-            ));
-        }
-        let middle = [0.5 * self.case.cell.length, 0.5 * self.case.cell.width];
-        let gap = self.case.cell.gap.at(middle);
-        let mut held_back = 0;
-        for level in 0..number {
-            let clock = Instant::now();
-            if level > 0 {
-                let refined = mesh.refine_uniform();
-                held_back += refined.1;
-                mesh = refined.0;
-            }
-            watch(Stage::Solving(mesh.triangles.len()));
-            let next = (level + 1 < number).then(|| mesh.clone());
-            let meshing = clock.elapsed();
-            let space = Space::new(Arc::new(mesh), &self.case.cell.gap, gap);
-            let pair = solve_pair(&space, self.case.drive.ends, TIGHT)?;
-            let cycle = Cycle {
-                triangles: space.mesh.triangles.len(),
-                levels: level + 1,
-                relative_half_width: (pair.upper - pair.lower) / (pair.upper + pair.lower),
-                iterations: pair.iterations,
-                meshing,
-                solving: clock.elapsed() - meshing,
-            };
-            watch(Stage::Done(cycle));
-            let solved = Solved { space, pair, cycles: vec![cycle], reached: true };
-            self.add(solved, Goal::Triangles(cycle.triangles), clock, watch)?;
-            match next {
-                Some(coarse) => mesh = coarse,
-                None => break,
-            }
-        }
-        if held_back > 0 {
-            notes.push(format!(
-                "{held_back} vertices could not be moved onto their curve without folding a triangle; orders may suffer"
-            ));
-        }
-        Ok(())
-    }
-
-    fn sizes(&mut self, sizes: &[usize], watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
-        if sizes.len() < LEAST_MESHES {
-            return Err(too_few(sizes.len()));
-        }
-        if let Some(k) = sizes.windows(2).position(|pair| pair[0] >= pair[1]) {
-            return Err(Error::Usage(format!(
-                "the sizes of a ladder must grow, but {} stands before {}\nremedy: list numbers of triangles in ascending order, each \
-                 about four times the one before, say --sizes 2000,8000,32000,128000",
-                sizes[k],
-                sizes[k + 1]
-            )));
-        }
-        self.affordable(sizes.iter().copied().max().unwrap_or(0), true)?;
-        for &n in sizes {
-            let clock = Instant::now();
-            let goal = Goal::Triangles(n);
-            let solved = solve_ideal(self.plan, self.case, goal, watch)?;
-            if self.rungs.last().is_some_and(|last| last.triangles >= solved.space.mesh.triangles.len()) {
-                return Err(Error::Usage(format!(
-                    "the meshes for {n} triangles and for the size before do not differ: the outlines ask for more\nremedy: start the \
-                     ladder at {} triangles or more",
-                    solved.space.mesh.triangles.len()
-                )));
-            }
-            self.add(solved, goal, clock, watch)?;
-        }
-        Ok(())
-    }
-
-    fn adaptive(
-        &mut self,
-        levels: Option<usize>,
-        notes: &mut Vec<String>,
-        watch: &(dyn Fn(Stage) + Sync),
-    ) -> Result<()> {
-        let number = levels.unwrap_or(LEVELS);
-        if number < LEAST_MESHES {
-            return Err(too_few(number));
-        }
-        let most_triangles = self.case.mesh.max_triangles;
-        let mut target = 0.5;
-        let mut first = true;
-        while self.rungs.len() < number {
-            let clock = Instant::now();
-            let goal = Goal::Error { relative: target, most_triangles };
-            let solved = solve_ideal(self.plan, self.case, goal, watch).map_err(|error| match error {
-                Error::Failed { what, .. } if !self.rungs.is_empty() => Error::Usage(format!(
-                    "{what}\nremedy: ask for at most --levels {}, the meshes solved so far",
-                    self.rungs.len()
-                )),
-                other => other,
-            })?;
-            let reached = solved.reached;
-            let half_width = (solved.pair.upper - solved.pair.lower) / (solved.pair.upper + solved.pair.lower);
-            let n = solved.space.mesh.triangles.len();
-            // the first mesh follows the plan alone and is not adapted yet
-            let grown = self.rungs.last().map_or(!first, |last| n as f64 >= STEP * last.triangles as f64);
-            first = false;
-            if grown {
-                self.add(solved, goal, clock, watch)?;
-            }
-            if !reached {
-                notes.push(format!(
-                    "the ladder ends with {n} triangles, for mesh.max_triangles = {most_triangles} leaves no room for a narrower bracket"
-                ));
-                break;
-            }
-            target = 0.25 * half_width.min(target);
-            if target < 1e-12 {
-                notes.push("the bracket is closed to rounding; the ladder ends there".into());
-                break;
-            }
-        }
-        if self.rungs.len() < LEAST_MESHES {
-            return Err(too_few(self.rungs.len()));
-        }
-        Ok(())
-    }
-
-    /// Refuses a finest mesh that is larger than the case or the memory allows.
-    fn affordable(&self, triangles: usize, by_command: bool) -> Result<()> {
-        let most = self.case.mesh.max_triangles;
-        let what = if triangles > most {
-            format!("the finest mesh of the ladder would have {triangles} triangles, but mesh.max_triangles is {most}")
-        } else {
-            match check_memory(triangles) {
-                Ok(()) => return Ok(()),
-                Err(Error::Failed { what, .. }) => what,
-                Err(other) => return Err(other),
-            }
-        };
-        if by_command {
-            let remedy = "ask for fewer --levels or smaller --sizes, or raise mesh.max_triangles in the case";
-            return Err(Error::Usage(format!("{what}\nremedy: {remedy}")));
-        }
-        let mut problems = Problems::default();
-        let remedy = "ask for three meshes with --levels 3, let mesh.max_edge be larger, or raise mesh.max_triangles";
-        problems.add(&self.case.file, None, what, remedy);
-        problems.into_result()
-    }
-
-    /// Solves what was asked for on one mesh and takes down the values.
-    fn add(&mut self, solved: Solved, goal: Goal, clock: Instant, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
-        let wish = self.wish;
-        let settings = Settings {
-            goal: Some(goal),
-            inertia: wish.inertia || wish.departure,
-            edge_layer: wish.edge_layer || wish.departure,
-            ..Settings::default()
-        };
-        let study = Study::finish(self.case.clone(), self.plan.clone(), goal, solved, settings, clock)?;
-        let mut report = serde_json::to_value(study.report())
-            .map_err(|e| Error::failed(format!("a report cannot be made: {e}"), "report this as a fault"))?;
-        if wish.departure {
-            let budget = study.budget(watch)?;
-            if let Some(map) = report.as_object_mut() {
-                map.extend(budget.keys(&study));
-            }
-        }
-        if self.quantities.is_empty() {
-            self.quantities = quantities(&report, wish)?;
-        }
-        let values = self.quantities.iter().map(|q| {
-            number_at(&report, &q.key).ok_or_else(|| {
-                Error::failed(
-                    format!("{} exists on some meshes of the ladder only", q.name),
-                    "start the ladder with a finer mesh",
-                )
-            })
-        });
-        let values = values.collect::<Result<Vec<f64>>>()?;
-        let mesh = &study.solved.space.mesh;
-        let area: f64 = (0..mesh.triangles.len()).map(|t| study.solved.space.area(t)).sum();
-        let shape = study.pattern.shape_factor;
-        self.rungs.push(Rung {
-            triangles: mesh.triangles.len(),
-            size: mesh_size(area, mesh.triangles.len()),
-            bounds: [shape.lower, shape.upper],
-            allowance: shape.outline_allowance,
-            values,
-        });
-        self.finest = Some(study);
-        Ok(())
-    }
-}
-
-fn too_few(meshes: usize) -> Error {
-    Error::Usage(format!(
-        "a ladder of {meshes} mesh{} shows no order; the least is {LEAST_MESHES}, and four confirm one\nremedy: ask for --levels 4 or more, \
-         or list four --sizes",
-        if meshes == 1 { "" } else { "es" }
-    ))
-}
-
-/// The quantities of a report that are studied.
-fn quantities(report: &Value, wish: &LadderSettings) -> Result<Vec<Quantity>> {
-    let mut list = Vec::new();
-    let mut add = |name: String, key: String, kind: Kind| {
-        if number_at(report, &key).is_some() {
-            let unit = unit_of(&key);
-            let judgement = judge(&[], &[], 2.0, 0.0);
-            list.push(Quantity { name, unit, expected: 2.0, judgement, key, kind });
-        }
-    };
-    add("shape_factor".into(), "shape_factor.value".into(), Kind::Pattern);
-    for bound in ["lower", "upper"] {
-        add(format!("shape_factor.{bound}"), format!("shape_factor.{bound}"), Kind::Pattern);
-    }
-    let names = |of: &Value| -> Vec<String> {
-        let list = of.as_array().map(Vec::as_slice).unwrap_or_default();
-        list.iter().filter_map(|entry| entry["name"].as_str().map(str::to_owned)).collect()
-    };
-    for name in names(&report["probes"]) {
-        add(format!("probe.{name}.pressure"), format!("probes.{name}.pressure_pa"), Kind::Pattern);
-        add(format!("probe.{name}.speed_ratio"), format!("probes.{name}.speed_ratio"), Kind::Pattern);
-    }
-    add("edge_layer.shape_factor".into(), "edge_layer.shape_factor".into(), Kind::EdgeLayer);
-    for name in names(&report["edge_layer"]["probes"]) {
-        let own = format!("edge_layer.probe.{name}.speed_ratio");
-        add(own, format!("edge_layer.probes.{name}.speed_ratio"), Kind::EdgeLayer);
-    }
-    for name in names(&report["inertia"]["probes"]) {
-        for (short, long) in [("pressure", "pressure_pa"), ("midplane_speed_ratio", "midplane_speed_ratio")] {
-            add(format!("inertia.probe.{name}.{short}"), format!("inertia.probes.{name}.{long}"), Kind::Pattern);
-        }
-    }
-    for name in names(&report["departure"]["contributions"]) {
-        for measure in ["speed_rms", "speed_max", "direction_max_deg", "shift_max_m", "pressure_coefficient_max"] {
-            let key = format!("departure.contributions.{name}.{measure}");
-            add(format!("departure.{name}.{measure}"), key, Kind::Region);
-        }
-    }
-    for key in &wish.also {
-        if number_at(report, key).is_none() {
-            return Err(Error::Usage(format!(
-                "the report has no number under the key \"{key}\"\nremedy: join the keys of report.json by dots and name entries of lists, say \
-                 drive.pressure_drop_pa or probes.NAME.angle_deg; keys of corrections need --inertia, --edge-layer or --departure"
-            )));
-        }
-        let kind = match key.split('.').next() {
-            Some("departure" | "sweep") => Kind::Region,
-            Some("edge_layer") => Kind::EdgeLayer,
-            _ => Kind::Pattern,
-        };
-        add(key.clone(), key.clone(), kind);
-    }
-    Ok(list)
-}
-
-/// A number in JSON by keys joined by dots; an entry of a list goes by its `name`, its `obstacle` or its position. Names may hold dots.
-fn number_at(value: &Value, path: &str) -> Option<f64> {
-    let below = |key: &str, inner: &Value| {
-        if path == key {
-            return inner.as_f64();
-        }
-        path.strip_prefix(key).and_then(|rest| rest.strip_prefix('.')).and_then(|rest| number_at(inner, rest))
-    };
-    match value {
-        Value::Object(map) => map.iter().find_map(|(key, inner)| below(key, inner)),
-        Value::Array(list) => list.iter().enumerate().find_map(|(k, inner)| {
-            let name = ["name", "obstacle"].into_iter().find_map(|key| inner[key].as_str());
-            name.and_then(|name| below(name, inner)).or_else(|| below(&k.to_string(), inner))
-        }),
-        _ => None,
-    }
-}
-
-/// The unit at the end of a key of the report.
-fn unit_of(key: &str) -> String {
-    const UNITS: [(&str, &str); 10] = [
-        ("_m2_per_s", "m2/s"),
-        ("_m3_per_s", "m3/s"),
-        ("_n_per_m", "N/m"),
-        ("_kg_per_m3", "kg/m3"),
-        ("_m_per_s", "m/s"),
-        ("_pa_s", "Pa s"),
-        ("_pa", "Pa"),
-        ("_deg", "deg"),
-        ("_s", "s"),
-        ("_m", "m"),
-    ];
-    UNITS.iter().find(|(end, _)| key.ends_with(end)).map_or("1", |(_, unit)| unit).to_owned()
 }
 
 impl Ladder {

@@ -1,7 +1,9 @@
 //! A convergence study as text, table, JSON and files.
 
 use super::ladder::{Ladder, Quantity};
+use super::{FigureSettings, write_figures};
 use crate::Result;
+use crate::figure::Style;
 use crate::output::Folder;
 use crate::output::report::Report;
 use crate::output::text::{paragraph, summary, table, wide_table};
@@ -195,14 +197,18 @@ impl Ladder {
         )
     }
 
-    /// Writes the table, the figure, and the report of the finest mesh with the study in it. Returns the report.
+    /// Writes the table, the figure `convergence.svg`, and the report of the finest mesh with the study in it; where figures are
+    /// wanted also `figures/convergence.*`. Returns the report.
     ///
     /// # Errors
-    /// [`crate::Error::File`] if a file cannot be written.
-    pub fn write(&self, mut folder: Folder) -> Result<Report> {
+    /// [`crate::Error::File`] if a file cannot be written, [`crate::Error::Failed`] if a figure cannot be drawn.
+    pub fn write(&self, mut folder: Folder, figures: Option<&FigureSettings>) -> Result<Report> {
         let table = self.csv();
         folder.write("convergence.csv", |out| std::io::Write::write_all(out, table.as_bytes()))?;
-        self.figure()?.write_svg(&folder.place("convergence.svg")?)?;
+        self.figure(Style::default())?.write_svg(&folder.place("convergence.svg")?)?;
+        if let Some(settings) = figures {
+            write_figures(&[self.figure(settings.style)?], &mut folder, settings)?;
+        }
         let mut report = self.finest.report();
         report.more = self.keys();
         report.files = folder.written().map(str::to_owned).collect();

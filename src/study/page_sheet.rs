@@ -2,7 +2,7 @@
 
 use super::{Budget, Rig, Study};
 use crate::Result;
-use crate::figure::{Canvas, Style, feasible};
+use crate::figure::{Canvas, Column, Palette, Style, feasible};
 use crate::rig::{Row, Section};
 use minijinja::{Value, context};
 
@@ -22,7 +22,9 @@ impl PageSheet {
             return Ok(None);
         };
         let rig = study.rig(budget)?;
-        let map = feasible("feasible", &rig.maps[0], [rig.state.gap, rig.state.speed], Style::default())?;
+        // narrow enough to be read on a phone
+        let style = Style { palette: Palette::Colour, column: Column::Single };
+        let map = feasible("feasible", &rig.maps[0], [rig.state.gap, rig.state.speed], style)?;
         Ok(Some(PageSheet { rig, map }))
     }
 

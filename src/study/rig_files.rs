@@ -1,9 +1,9 @@
 //! The design sheet as text and JSON, and its files.
 
-use super::Study;
 use super::rig::Rig;
+use super::{FigureSettings, Study, write_figures};
 use crate::Result;
-use crate::figure::{Style, feasible};
+use crate::figure::feasible;
 use crate::output::Folder;
 use crate::output::report::{Report, pretty};
 use crate::output::sheet;
@@ -17,9 +17,6 @@ use std::io::Write as _;
 const TOLERANCE_CAUTION: &str = "Spacers and outlines cut by laser: acrylic fumes are harmful and burn, chlorinated plastics (PVC) must \
     not be laser-cut at all; the cut is some 0.18 to 0.25 mm wide in acrylic (common practice). Follow the rules of the workshop and let \
     trained staff do it.";
-
-/// Pixels per inch of the map.
-const DPI: f64 = 200.0;
 
 impl Study {
     /// The sheet as a report for scripts: program, case, Reynolds numbers, shape factor, `rig`, warnings.
@@ -43,19 +40,17 @@ impl Study {
         map
     }
 
-    /// Writes `rig.json`, `rig.txt` and the feasibility maps as `figures/feasible*` in SVG, PDF and PNG, and returns the text of both.
+    /// Writes `rig.json`, `rig.txt` and the feasibility maps as `figures/feasible*`, and returns the text of both.
     ///
     /// # Errors
     /// [`crate::Error::File`] if a file cannot be written, [`crate::Error::Failed`] if a number is not finite.
-    pub fn write_rig(&self, rig: &Rig, mut folder: Folder) -> Result<[String; 2]> {
+    pub fn write_rig(&self, rig: &Rig, mut folder: Folder, drawing: &FigureSettings) -> Result<[String; 2]> {
         let json = pretty(&Value::Object(self.rig_report(rig)))?;
         let text = self.rig_text(rig);
-        for (map, name) in rig.maps.iter().zip(["feasible", "feasible_by_rms"]) {
-            let drawn = feasible(name, map, [rig.state.gap, rig.state.speed], Style::default())?;
-            drawn.write_svg(&folder.place(&format!("figures/{name}.svg"))?)?;
-            drawn.write_pdf(&folder.place(&format!("figures/{name}.pdf"))?)?;
-            drawn.write_png(&folder.place(&format!("figures/{name}.png"))?, DPI)?;
-        }
+        let here = [rig.state.gap, rig.state.speed];
+        let maps = rig.maps.iter().zip(["feasible", "feasible_by_rms"]);
+        let drawn = maps.map(|(map, name)| feasible(name, map, here, drawing.style)).collect::<Result<Vec<_>>>()?;
+        write_figures(&drawn, &mut folder, drawing)?;
         folder.write("rig.txt", |out| out.write_all(text.as_bytes()))?;
         folder.write("rig.json", |out| out.write_all(json.as_bytes()))?;
         folder.finish()?;

@@ -273,7 +273,22 @@ fn converge_judges_every_quantity_and_refuses_what_is_no_ladder() {
     assert_eq!(table.lines().count(), 5, "{table}");
     assert!(table.starts_with("triangles,size_m,shape_factor,"), "{table}");
     let figure = std::fs::read_to_string(folder.path().join("results/case/convergence.svg")).unwrap();
-    assert!(figure.starts_with("<svg") && figure.contains("guaranteed half-width"));
+    assert!(
+        figure.starts_with("<svg") && figure.contains("guaranteed half-width") && figure.contains("width=\"175mm\"")
+    );
+    assert!(!folder.path().join("results/case/figures").exists());
+    // the same for print, in one column and in greys
+    let print = "converge case.toml --levels 3 -q --figures --column single --grey --formats svg,pdf";
+    let print: Vec<&str> = print.split(' ').collect();
+    assert_eq!(run(folder.path(), &print).2, 0);
+    let printed = std::fs::read_to_string(folder.path().join("results/case/figures/convergence.svg")).unwrap();
+    assert!(printed.contains("width=\"85mm\"") && printed.contains("slope 2") && !printed.contains("#0f6272"));
+    assert!(folder.path().join("results/case/figures/convergence.pdf").is_file());
+    assert!(!folder.path().join("results/case/figures/convergence.png").exists());
+    assert!(figure.contains("#0f6272"));
+    // a run without them takes them away
+    assert_eq!(run(folder.path(), &["converge", "case.toml", "--levels", "3", "-q"]).2, 0);
+    assert!(!folder.path().join("results/case/figures/convergence.svg").exists());
 
     for (wrong, remedy) in [
         (vec!["--levels", "2"], "3..=12"),
@@ -283,6 +298,8 @@ fn converge_judges_every_quantity_and_refuses_what_is_no_ladder() {
         (vec!["--levels", "12"], "fewer --levels"),
         (vec!["--also", "drive.nothing", "--levels", "3"], "report.json"),
         (vec!["--sizes", "500,2000,8000", "--adaptive"], "cannot be used with"),
+        (vec!["--grey"], "add --figures"),
+        (vec!["--figures", "--raster"], "unexpected argument"),
     ] {
         let (out, error, code) = run(folder.path(), &[vec!["converge", "case.toml"], wrong.clone()].concat());
         assert_eq!((code, out.as_str()), (2, ""), "{wrong:?} {error}");

@@ -1,0 +1,51 @@
+//! What every command that works on a case begins and ends with.
+
+use super::args::Common;
+use super::progress::Progress;
+use super::{MISSED, output_folder, say};
+use crate::Result;
+use crate::case::Case;
+use crate::outline::Plan;
+use crate::output::Folder;
+use crate::study::read;
+use std::path::Path;
+use std::sync::Arc;
+
+/// A case that has been read and checked, the folder for its results, and the progress that is shown.
+pub struct Job {
+    /// The case.
+    pub case: Case,
+    /// Its plan.
+    pub plan: Arc<Plan>,
+    /// Its folder.
+    pub folder: Folder,
+    /// The folder's name for reading.
+    pub shown: String,
+    /// The progress.
+    pub progress: Progress,
+}
+
+impl Job {
+    /// Reads a case and opens its folder.
+    pub fn begin(path: &Path, common: &Common) -> Result<Job> {
+        let (case, plan) = read(path)?;
+        let folder = Folder::open(&output_folder(path, common), &case, common.force)?;
+        let shown = folder.dir().display().to_string();
+        Ok(Job { case, plan, folder, shown, progress: Progress::new(common) })
+    }
+}
+
+/// Prints what was found, as JSON or for reading, and returns the exit code.
+pub fn tell(
+    common: &Common,
+    reached: bool,
+    json: impl FnOnce() -> Result<String>,
+    text: impl FnOnce() -> String,
+) -> Result<u8> {
+    if common.json {
+        say(&json()?)?;
+    } else if !common.quiet {
+        say(&text())?;
+    }
+    Ok(if reached { 0 } else { MISSED })
+}

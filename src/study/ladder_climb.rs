@@ -1,0 +1,268 @@
+//! The meshes of a ladder, one after the other, and what is taken down on each.
+
+use super::ladder::{LEAST_MESHES, LadderSettings, Meshes, Quantity, Rung};
+use super::ladder_quantities::{number_at, quantities};
+use super::{Settings, Study};
+use crate::case::Case;
+use crate::convergence::mesh_size;
+use crate::error::Problems;
+use crate::fem::Space;
+use crate::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal, solve_pair};
+use crate::mesh::{Mesh, SizeField, SizeOptions};
+use crate::outline::Plan;
+use crate::{Error, Result};
+use std::sync::Arc;
+use std::time::Instant;
+
+/// Meshes of a ladder by default, if the finest has no more than [`USUAL`] triangles, else one less.
+const LEVELS: usize = 5;
+const USUAL: usize = 500_000;
+/// Half-width given to the solver as expected: iteration goes on until what is left is at rounding.
+const TIGHT: f64 = 1e-9;
+/// Least growth of the number of triangles from one mesh of an adaptive ladder to the next.
+const STEP: f64 = 2.0;
+
+/// A ladder in the making.
+pub(super) struct Climb<'a> {
+    case: &'a Case,
+    plan: &'a Arc<Plan>,
+    wish: &'a LadderSettings,
+    quantities: Vec<Quantity>,
+    rungs: Vec<Rung>,
+    notes: Vec<String>,
+    finest: Option<Study>,
+}
+
+impl<'a> Climb<'a> {
+    /// A ladder without meshes.
+    pub(super) fn new(case: &'a Case, plan: &'a Arc<Plan>, wish: &'a LadderSettings) -> Self {
+        Climb { case, plan, wish, quantities: Vec::new(), rungs: Vec::new(), notes: Vec::new(), finest: None }
+    }
+
+    /// Solves on every mesh.
+    pub(super) fn run(&mut self, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
+        match &self.wish.meshes {
+            Meshes::Halving { levels } => self.halving(*levels, watch),
+            Meshes::Sizes(sizes) => self.sizes(sizes, watch),
+            Meshes::Adaptive { levels } => self.adaptive(*levels, watch),
+        }
+    }
+
+    /// The study on the finest mesh, the quantities, the meshes, and what a reader must know.
+    pub(super) fn top(self) -> Result<(Study, Vec<Quantity>, Vec<Rung>, Vec<String>)> {
+        let Climb { quantities, rungs, notes, finest, .. } = self;
+        let finest = finest.ok_or_else(|| too_few(rungs.len()))?;
+        Ok((finest, quantities, rungs, notes))
+    }
+
+    fn halving(&mut self, levels: Option<usize>, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
+        let options =
+            SizeOptions { growth: self.case.mesh.growth, max_edge: self.case.mesh.max_edge, ..SizeOptions::default() };
+        let field = SizeField::from_plan(self.plan, &options);
+        let estimate = field.estimate_triangles(self.plan)?;
+        watch(Stage::Meshing(estimate as usize));
+        let mut mesh = Mesh::generate(self.plan, &field, 2 * estimate as usize + 1000)?;
+        let finest = |levels: usize| mesh.triangles.len().saturating_mul(4usize.saturating_pow(levels as u32 - 1));
+        let usual = if finest(LEVELS) <= USUAL { LEVELS } else { LEVELS - 1 };
+        let number = levels.unwrap_or(usual);
+        if number < LEAST_MESHES {
+            return Err(too_few(number));
+        }
+        self.affordable(finest(number), levels.is_some())?;
+        let places: Vec<_> = self.case.probes.iter().map(|probe| probe.at).collect();
+        let at;
+        (mesh, at) = mesh.with_vertices_at(&places);
+        for (probe, _) in self.case.probes.iter().zip(&at).filter(|(_, vertex)| vertex.is_none()) {
+            self.notes.push(format!(
+                "the probe \"{}\" stands too near an edge to be a vertex of the meshes; its values are interpolated, which blurs \
+                 their order",
+                probe.name
+            ));
+        }
+        let middle = [0.5 * self.case.cell.length, 0.5 * self.case.cell.width];
+        let gap = self.case.cell.gap.at(middle);
+        let mut held_back = 0;
+        for level in 0..number {
+            let clock = Instant::now();
+            if level > 0 {
+                let refined = mesh.refine_uniform();
+                held_back += refined.1;
+                mesh = refined.0;
+            }
+            watch(Stage::Solving(mesh.triangles.len()));
+            let next = (level + 1 < number).then(|| mesh.clone());
+            let meshing = clock.elapsed();
+            let space = Space::new(Arc::new(mesh), &self.case.cell.gap, gap);
+            let pair = solve_pair(&space, self.case.drive.ends, TIGHT)?;
+            let cycle = Cycle {
+                triangles: space.mesh.triangles.len(),
+                levels: level + 1,
+                relative_half_width: (pair.upper - pair.lower) / (pair.upper + pair.lower),
+                iterations: pair.iterations,
+                meshing,
+                solving: clock.elapsed() - meshing,
+            };
+            watch(Stage::Done(cycle));
+            let solved = Solved { space, pair, cycles: vec![cycle], reached: true };
+            self.add(solved, Goal::Triangles(cycle.triangles), clock, watch)?;
+            match next {
+                Some(coarse) => mesh = coarse,
+                None => break,
+            }
+        }
+        if held_back > 0 {
+            self.notes.push(format!(
+                "{held_back} vertices could not be moved onto their curve without folding a triangle; orders may suffer"
+            ));
+        }
+        Ok(())
+    }
+
+    fn sizes(&mut self, sizes: &[usize], watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
+        if sizes.len() < LEAST_MESHES {
+            return Err(too_few(sizes.len()));
+        }
+        if let Some(k) = sizes.windows(2).position(|pair| pair[0] >= pair[1]) {
+            return Err(Error::Usage(format!(
+                "the sizes of a ladder must grow, but {} stands before {}\nremedy: list numbers of triangles in ascending order, each \
+                 about four times the one before, say --sizes 2000,8000,32000,128000",
+                sizes[k],
+                sizes[k + 1]
+            )));
+        }
+        self.affordable(sizes.iter().copied().max().unwrap_or(0), true)?;
+        for &n in sizes {
+            let clock = Instant::now();
+            let goal = Goal::Triangles(n);
+            let solved = solve_ideal(self.plan, self.case, goal, watch)?;
+            if self.rungs.last().is_some_and(|last| last.triangles >= solved.space.mesh.triangles.len()) {
+                return Err(Error::Usage(format!(
+                    "the meshes for {n} triangles and for the size before do not differ: the outlines ask for more\nremedy: start the \
+                     ladder at {} triangles or more",
+                    solved.space.mesh.triangles.len()
+                )));
+            }
+            self.add(solved, goal, clock, watch)?;
+        }
+        Ok(())
+    }
+
+    fn adaptive(&mut self, levels: Option<usize>, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
+        let number = levels.unwrap_or(LEVELS);
+        if number < LEAST_MESHES {
+            return Err(too_few(number));
+        }
+        let most_triangles = self.case.mesh.max_triangles;
+        let mut target = 0.5;
+        let mut first = true;
+        while self.rungs.len() < number {
+            let clock = Instant::now();
+            let goal = Goal::Error { relative: target, most_triangles };
+            let solved = solve_ideal(self.plan, self.case, goal, watch).map_err(|error| match error {
+                Error::Failed { what, .. } if !self.rungs.is_empty() => Error::Usage(format!(
+                    "{what}\nremedy: ask for at most --levels {}, the meshes solved so far",
+                    self.rungs.len()
+                )),
+                other => other,
+            })?;
+            let reached = solved.reached;
+            let half_width = (solved.pair.upper - solved.pair.lower) / (solved.pair.upper + solved.pair.lower);
+            let n = solved.space.mesh.triangles.len();
+            // the first mesh follows the plan alone and is not adapted yet
+            let grown = self.rungs.last().map_or(!first, |last| n as f64 >= STEP * last.triangles as f64);
+            first = false;
+            if grown {
+                self.add(solved, goal, clock, watch)?;
+            }
+            if !reached {
+                self.notes.push(format!(
+                    "the ladder ends with {n} triangles, for mesh.max_triangles = {most_triangles} leaves no room for a narrower bracket"
+                ));
+                break;
+            }
+            target = 0.25 * half_width.min(target);
+            if target < 1e-12 {
+                self.notes.push("the bracket is closed to rounding; the ladder ends there".into());
+                break;
+            }
+        }
+        if self.rungs.len() < LEAST_MESHES {
+            return Err(too_few(self.rungs.len()));
+        }
+        Ok(())
+    }
+
+    /// Refuses a finest mesh that is larger than the case or the memory allows.
+    fn affordable(&self, triangles: usize, by_command: bool) -> Result<()> {
+        let most = self.case.mesh.max_triangles;
+        let what = if triangles > most {
+            format!("the finest mesh of the ladder would have {triangles} triangles, but mesh.max_triangles is {most}")
+        } else {
+            match check_memory(triangles) {
+                Ok(()) => return Ok(()),
+                Err(Error::Failed { what, .. }) => what,
+                Err(other) => return Err(other),
+            }
+        };
+        if by_command {
+            let remedy = "ask for fewer --levels or smaller --sizes, or raise mesh.max_triangles in the case";
+            return Err(Error::Usage(format!("{what}\nremedy: {remedy}")));
+        }
+        let mut problems = Problems::default();
+        let remedy = "ask for three meshes with --levels 3, let mesh.max_edge be larger, or raise mesh.max_triangles";
+        problems.add(&self.case.file, None, what, remedy);
+        problems.into_result()
+    }
+
+    /// Solves what was asked for on one mesh and takes down the values.
+    fn add(&mut self, solved: Solved, goal: Goal, clock: Instant, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
+        let wish = self.wish;
+        let settings = Settings {
+            goal: Some(goal),
+            inertia: wish.inertia || wish.departure,
+            edge_layer: wish.edge_layer || wish.departure,
+            ..Settings::default()
+        };
+        let study = Study::finish(self.case.clone(), self.plan.clone(), goal, solved, settings, clock)?;
+        let mut report = serde_json::to_value(study.report())
+            .map_err(|e| Error::failed(format!("a report cannot be made: {e}"), "report this as a fault"))?;
+        if wish.departure {
+            let budget = study.budget(watch)?;
+            if let Some(map) = report.as_object_mut() {
+                map.extend(budget.keys(&study));
+            }
+        }
+        if self.quantities.is_empty() {
+            self.quantities = quantities(&report, wish)?;
+        }
+        let values = self.quantities.iter().map(|q| {
+            number_at(&report, &q.key).ok_or_else(|| {
+                Error::failed(
+                    format!("{} exists on some meshes of the ladder only", q.name),
+                    "start the ladder with a finer mesh",
+                )
+            })
+        });
+        let values = values.collect::<Result<Vec<f64>>>()?;
+        let mesh = &study.solved.space.mesh;
+        let area: f64 = (0..mesh.triangles.len()).map(|t| study.solved.space.area(t)).sum();
+        let shape = study.pattern.shape_factor;
+        self.rungs.push(Rung {
+            triangles: mesh.triangles.len(),
+            size: mesh_size(area, mesh.triangles.len()),
+            bounds: [shape.lower, shape.upper],
+            allowance: shape.outline_allowance,
+            values,
+        });
+        self.finest = Some(study);
+        Ok(())
+    }
+}
+
+fn too_few(meshes: usize) -> Error {
+    Error::Usage(format!(
+        "a ladder of {meshes} mesh{} shows no order; the least is {LEAST_MESHES}, and four confirm one\nremedy: ask for --levels 4 or more, \
+         or list four --sizes",
+        if meshes == 1 { "" } else { "es" }
+    ))
+}
