@@ -104,17 +104,25 @@ fn table(case: &Case, plan: &Plan, forecast: &Forecast) -> String {
     line(
         "to expect",
         format!(
-            "about {} triangles, {} MB of memory ({} with both corrections), {} s (within a factor of two on two cores)",
-            significant(forecast.triangles as f64, 2),
-            significant(forecast.memory / 1e6, 2),
-            significant(forecast.memory_with_corrections / 1e6, 2),
-            significant(forecast.seconds, 2)
+            "about {} triangles, {} MB of memory ({} with both corrections), {} s ({} with both), within a factor of two on two \
+             cores",
+            rough(forecast.triangles as f64),
+            rough(forecast.memory / 1e6),
+            rough(forecast.memory_with_corrections / 1e6),
+            rough(forecast.seconds),
+            rough(forecast.seconds_with_corrections)
         ),
     );
     for note in &plan.notes {
         line("note", note.clone());
     }
     out + "The case is in order.\n"
+}
+
+/// Two digits of a positive number.
+fn rough(x: f64) -> String {
+    let step = 10f64.powf(x.log10().floor() - 1.0);
+    significant(if step > 1.0 { (x / step).round() * step } else { x }, 2)
 }
 
 fn as_json(case: &Case, plan: &Plan, forecast: &Forecast) -> Result<String> {
@@ -129,7 +137,8 @@ fn as_json(case: &Case, plan: &Plan, forecast: &Forecast) -> Result<String> {
         "probes": case.probes.iter().map(|p| json!({"name": p.name, "x_m": p.at[0], "y_m": p.at[1]})).collect::<Vec<_>>(),
         "notes": plan.notes,
         "estimate": {"triangles": forecast.triangles, "memory_bytes": forecast.memory,
-                     "memory_with_corrections_bytes": forecast.memory_with_corrections, "time_s": forecast.seconds},
+                     "memory_with_corrections_bytes": forecast.memory_with_corrections, "time_s": forecast.seconds,
+                     "time_with_corrections_s": forecast.seconds_with_corrections},
     });
     serde_json::to_string_pretty(&report)
         .map(|text| text + "\n")

@@ -15,7 +15,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 /// Largest base mesh; what needs more triangles is refined uniformly from one below this size.
-const LARGEST_BASE: f64 = 24_000.0;
+pub(crate) const LARGEST_BASE: f64 = 24_000.0;
 /// Largest step in the number of triangles from one indicator to a mesh made from it without levels.
 const LARGEST_STEP: f64 = 8.0;
 /// Most cycles before the error is taken to be out of reach.
@@ -105,6 +105,20 @@ pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> SizeField {
 /// # Errors
 /// [`crate::Error::Failed`] if a mesh does not fit the memory, cannot be made, or a solver does not come to its end.
 pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(Stage) + Sync)) -> Result<Solved> {
+    solve_ideal_with_room(plan, case, goal, 0.0, watch)
+}
+
+/// The same, refusing meshes whose corrections, of so many `bytes` more for each triangle, would not fit the memory.
+///
+/// # Errors
+/// As [`solve_ideal`].
+pub fn solve_ideal_with_room(
+    plan: &Arc<Plan>,
+    case: &Case,
+    goal: Goal,
+    bytes: f64,
+    watch: &(dyn Fn(Stage) + Sync),
+) -> Result<Solved> {
     let geometry = first_size_field(plan, case, goal);
     let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
     let reference_gap = case.cell.gap.at(middle);
@@ -116,7 +130,7 @@ pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(St
     let mut expected = 1e-3;
     loop {
         let clock = Instant::now();
-        check_memory(order.triangles())?;
+        check_memory(order.triangles(), bytes)?;
         watch(Stage::Meshing(order.triangles()));
         let mesh = Arc::new(order.mesh(plan, &field, before.as_deref())?);
         let meshing = clock.elapsed();

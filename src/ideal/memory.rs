@@ -15,29 +15,20 @@ pub const BYTES_FOR_EDGE_LAYER: f64 = 180.0;
 /// Bytes of a run with next to no triangles, as measured.
 pub const BYTES_AT_LEAST: f64 = 8e6;
 
-/// Refuses a mesh that would not fit into the memory that is free now. Machines that do not tell are trusted.
+/// Refuses a mesh that would not fit into the memory that is free now, with corrections that take `corrections` bytes more for
+/// each triangle. Machines that do not tell are trusted.
 ///
 /// # Errors
 /// [`Error::Failed`] with the need, the limit and the largest mesh that fits.
-pub fn check_memory(triangles: usize) -> Result<()> {
-    check(triangles, BYTES_AT_LEAST, BYTES_PER_TRIANGLE, "a mesh")
-}
-
-/// Refuses corrections that take so many `bytes` more for each triangle and would not fit beside the pattern already solved.
-///
-/// # Errors
-/// As [`check_memory`].
-pub fn check_memory_for_corrections(triangles: usize, bytes: f64) -> Result<()> {
-    check(triangles, 0.0, bytes, "adding the corrections to a mesh")
-}
-
-fn check(triangles: usize, least: f64, each: f64, what: &str) -> Result<()> {
+pub fn check_memory(triangles: usize, corrections: f64) -> Result<()> {
     let Some(free) = free_memory() else { return Ok(()) };
-    let need = least + each * triangles as f64;
+    let each = BYTES_PER_TRIANGLE + corrections;
+    let need = BYTES_AT_LEAST + each * triangles as f64;
     if need <= free {
         return Ok(());
     }
-    let most = ((free - least) / each).max(0.0);
+    let most = ((free - BYTES_AT_LEAST) / each).max(0.0);
+    let what = if corrections > 0.0 { "a mesh with its corrections" } else { "a mesh" };
     Err(Error::failed(
         format!(
             "{what} of about {triangles} triangles needs about {:.1} GB, but {:.1} GB of memory are free",
@@ -53,4 +44,19 @@ fn free_memory() -> Option<f64> {
     let text = std::fs::read_to_string("/proc/meminfo").ok()?;
     let line = text.lines().find_map(|line| line.strip_prefix("MemAvailable:"))?;
     line.trim().strip_suffix("kB")?.trim().parse::<f64>().ok().map(|kilobytes| 1024.0 * kilobytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn corrections_count_before_anything_is_solved() {
+        let Some(free) = free_memory() else { return };
+        // a mesh that fits with room to spare, and not with corrections of nine times its own need
+        let triangles = (0.2 * free / BYTES_PER_TRIANGLE) as usize;
+        assert!(check_memory(triangles, 0.0).is_ok());
+        let refused = check_memory(triangles, 9.0 * BYTES_PER_TRIANGLE).unwrap_err().to_string();
+        assert!(refused.contains("with its corrections") && refused.contains("GB"), "{refused}");
+    }
 }

@@ -225,6 +225,7 @@ mod tests {
     fn scaling_down_is_exact_and_scaling_up_stays_graded() {
         let field = SizeField::new(0.4, 0.3, vec![([0.0, 0.0], 0.01)]);
         assert!((field.scaled(0.5).at([0.5, 0.0]) - 0.5 * field.at([0.5, 0.0])).abs() < 1e-15);
+        assert_eq!(field.scaled(0.5).at([2.0, 0.0]), 0.2, "the largest size is scaled as well");
         assert_eq!(field.scaled(4.0).growth(), 0.5);
         assert_eq!(field.scaled(4.0).at([0.0, 0.0]), 0.04);
     }

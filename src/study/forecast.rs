@@ -7,7 +7,7 @@
 
 use crate::Result;
 use crate::case::Case;
-use crate::ideal::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_PER_TRIANGLE, Goal, first_size_field};
+use crate::ideal::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_PER_TRIANGLE, Goal, LARGEST_BASE, first_size_field};
 use crate::outline::Plan;
 
 /// What a solve is expected to take.
@@ -19,8 +19,10 @@ pub struct Forecast {
     pub memory: f64,
     /// The same with both first-order corrections.
     pub memory_with_corrections: f64,
-    /// Time, s, on two cores of a machine of the 2020s.
+    /// Time, s, on two cores of a machine of the 2020s, meshing, solving and writing.
     pub seconds: f64,
+    /// The same with both first-order corrections.
+    pub seconds_with_corrections: f64,
 }
 
 /// Measured S over the sum of (extent across the flow)/(width of the cell) times the speed beside, for unit drop and W/L = 1:
@@ -28,10 +30,14 @@ pub struct Forecast {
 const ROOT_SUM: f64 = 4.2;
 /// Largest product of triangles and relative half-width found, with posts that nearly block the channel.
 const LARGEST_PRODUCT: f64 = 2.5;
-/// Measured seconds for one triangle, meshing, solving and writing.
-const SECONDS_PER_TRIANGLE: f64 = 2.5e-6;
 /// Measured seconds of the smallest run.
 const SECONDS: f64 = 0.03;
+/// Measured seconds for one triangle of the meshes that are triangulated and factorised.
+const SECONDS_PER_BASE_TRIANGLE: f64 = 6e-6;
+/// Measured seconds for one triangle, refining, solving and writing.
+const SECONDS_PER_TRIANGLE: f64 = 1.6e-6;
+/// Measured seconds more for one triangle with both corrections.
+const SECONDS_FOR_CORRECTIONS: f64 = 4e-6;
 
 /// Estimates what reaching a goal takes.
 ///
@@ -50,10 +56,12 @@ pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
             (product / relative).max(least).min(most_triangles as f64)
         }
     };
+    let seconds = SECONDS + SECONDS_PER_BASE_TRIANGLE * wanted.min(LARGEST_BASE) + SECONDS_PER_TRIANGLE * wanted;
     Ok(Forecast {
         triangles: wanted as usize,
         memory: BYTES_AT_LEAST + BYTES_PER_TRIANGLE * wanted,
         memory_with_corrections: BYTES_AT_LEAST + (BYTES_PER_TRIANGLE + BYTES_FOR_EDGE_LAYER) * wanted,
-        seconds: SECONDS + SECONDS_PER_TRIANGLE * wanted,
+        seconds,
+        seconds_with_corrections: seconds + SECONDS_FOR_CORRECTIONS * wanted,
     })
 }

@@ -7,7 +7,7 @@ use crate::case::Case;
 use crate::convergence::mesh_size;
 use crate::error::Problems;
 use crate::fem::Space;
-use crate::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal, solve_pair};
+use crate::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal_with_room, solve_pair};
 use crate::mesh::{Mesh, SizeField, SizeOptions};
 use crate::outline::Plan;
 use crate::{Error, Result};
@@ -134,7 +134,7 @@ impl<'a> Climb<'a> {
         for &n in sizes {
             let clock = Instant::now();
             let goal = Goal::Triangles(n);
-            let solved = solve_ideal(self.plan, self.case, goal, watch)?;
+            let solved = self.solve(goal, watch)?;
             if self.rungs.last().is_some_and(|last| last.triangles >= solved.space.mesh.triangles.len()) {
                 return Err(Error::Usage(format!(
                     "the meshes for {n} triangles and for the size before do not differ: the outlines ask for more\nremedy: start the \
@@ -158,7 +158,7 @@ impl<'a> Climb<'a> {
         while self.rungs.len() < number {
             let clock = Instant::now();
             let goal = Goal::Error { relative: target, most_triangles };
-            let solved = solve_ideal(self.plan, self.case, goal, watch).map_err(|error| match error {
+            let solved = self.solve(goal, watch).map_err(|error| match error {
                 Error::Failed { what, .. } if !self.rungs.is_empty() => Error::Usage(format!(
                     "{what}\nremedy: ask for at most --levels {}, the meshes solved so far",
                     self.rungs.len()
@@ -192,13 +192,26 @@ impl<'a> Climb<'a> {
         Ok(())
     }
 
+    /// What is computed on every mesh.
+    fn settings(&self) -> Settings {
+        Settings {
+            inertia: self.wish.inertia || self.wish.departure,
+            edge_layer: self.wish.edge_layer || self.wish.departure,
+            ..Settings::default()
+        }
+    }
+
+    fn solve(&self, goal: Goal, watch: &(dyn Fn(Stage) + Sync)) -> Result<Solved> {
+        solve_ideal_with_room(self.plan, self.case, goal, self.settings().bytes_for_corrections(), watch)
+    }
+
     /// Refuses a finest mesh that is larger than the case or the memory allows.
     fn affordable(&self, triangles: usize, by_command: bool) -> Result<()> {
         let most = self.case.mesh.max_triangles;
         let what = if triangles > most {
             format!("the finest mesh of the ladder would have {triangles} triangles, but mesh.max_triangles is {most}")
         } else {
-            match check_memory(triangles) {
+            match check_memory(triangles, self.settings().bytes_for_corrections()) {
                 Ok(()) => return Ok(()),
                 Err(Error::Failed { what, .. }) => what,
                 Err(other) => return Err(other),
@@ -217,12 +230,7 @@ impl<'a> Climb<'a> {
     /// Solves what was asked for on one mesh and takes down the values.
     fn add(&mut self, solved: Solved, goal: Goal, clock: Instant, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
         let wish = self.wish;
-        let settings = Settings {
-            goal: Some(goal),
-            inertia: wish.inertia || wish.departure,
-            edge_layer: wish.edge_layer || wish.departure,
-            ..Settings::default()
-        };
+        let settings = Settings { goal: Some(goal), ..self.settings() };
         let study = Study::finish(self.case.clone(), self.plan.clone(), goal, solved, settings, clock)?;
         let mut report = serde_json::to_value(study.report())
             .map_err(|e| Error::failed(format!("a report cannot be made: {e}"), "report this as a fault"))?;

@@ -35,8 +35,7 @@ use crate::case::{Case, Reynolds};
 use crate::edge_layer::moved::{Moved, solve_moved};
 use crate::edge_layer::{EdgeLayer, solve_edge_layer};
 use crate::ideal::{
-    BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, check_memory_for_corrections,
-    solve_ideal,
+    BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal_with_room,
 };
 use crate::inertia::{Inertia, solve_inertia};
 use crate::mesh::Locator;
@@ -64,6 +63,17 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Settings { goal: None, inertia: false, edge_layer: false, encoding: Encoding::Base64 }
+    }
+}
+
+impl Settings {
+    /// Bytes that the corrections asked for take for each triangle.
+    fn bytes_for_corrections(&self) -> f64 {
+        match (self.edge_layer, self.inertia) {
+            (true, _) => BYTES_FOR_EDGE_LAYER,
+            (false, true) => BYTES_FOR_INERTIA,
+            (false, false) => 0.0,
+        }
     }
 }
 
@@ -126,7 +136,7 @@ impl Study {
         let clock = Instant::now();
         let goal =
             settings.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
-        let solved = solve_ideal(&plan, &case, goal, watch)?;
+        let solved = solve_ideal_with_room(&plan, &case, goal, settings.bytes_for_corrections(), watch)?;
         Study::finish(case, plan, goal, solved, settings, clock)
     }
 
@@ -143,10 +153,6 @@ impl Study {
         let space = &solved.space;
         let pattern = Pattern::new(space, &solved.pair, &case, length);
         let reynolds = Reynolds::new(pattern.drive.mean_speed, length, space.reference_gap, &case.fluid);
-        if settings.inertia || settings.edge_layer {
-            let bytes = if settings.edge_layer { BYTES_FOR_EDGE_LAYER } else { BYTES_FOR_INERTIA };
-            check_memory_for_corrections(space.mesh.triangles.len(), bytes)?;
-        }
         let operator = &solved.pair.pressure_operator;
         let ends = case.drive.ends;
         let (mut edge_layer, mut moved) = (None, None);
