@@ -21,6 +21,16 @@ pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8
         Some(n) => n,
         None => size.estimate_triangles(&plan)? as usize,
     };
+    if triangles.is_none() && wanted > case.mesh.max_triangles {
+        return Err(Error::failed(
+            format!(
+                "the outlines ask for about {} triangles, more than the {} allowed (mesh.max_triangles)",
+                significant(wanted as f64, 2),
+                case.mesh.max_triangles
+            ),
+            "thin out the points of ragged outlines, widen the narrowest passages, allow more, or ask for a number with --triangles",
+        ));
+    }
     progress.stage(Stage::Meshing(wanted));
     let mesh = match triangles {
         Some(n) => Mesh::generate_with_count(&plan, &size, n)?,

@@ -1,6 +1,7 @@
 //! Delaunay refinement to a size field (Ruppert 1995, J. Algorithms 18, 548), on curves.
 
-use super::sample::clean;
+use super::count::Gap;
+use super::sample::{clean, parts};
 use super::work::{Face, Work, distance2};
 use super::{Mesh, SizeField, assemble};
 use crate::outline::Plan;
@@ -25,7 +26,7 @@ impl Mesh {
     /// the plan sharper than 60 degrees stay as they are. Fails if more than `max_vertices` would be needed or if outlines
     /// cross or touch.
     pub fn generate(plan: &Arc<Plan>, size: &SizeField, max_vertices: usize) -> Result<Mesh> {
-        let mut work = Work::start(plan, size, max_vertices)?;
+        let mut work = Work::start(plan, size, max_vertices, false)?;
         work.refine(false)?;
         work.refine(true)?;
         let triangles = work.inside_triangles();
@@ -35,9 +36,15 @@ impl Mesh {
 }
 
 /// The triangles between the sampled outlines, before any inner vertex is added.
-pub(super) fn outline_triangles(plan: &Plan, size: &SizeField) -> Result<(Vec<Point>, Vec<[u32; 3]>)> {
-    let work = Work::start(plan, size, MOST_SAMPLES)?;
-    Ok((work.points(), work.inside_triangles()))
+pub(super) fn outline_triangles(plan: &Plan, size: &SizeField) -> Result<Vec<Gap>> {
+    // An outline of very many points is divided finely enough by itself.
+    let many = parts(plan) == 1;
+    let work = Work::start(plan, size, MOST_SAMPLES, many)?;
+    let gap = |corners: [u32; 3]| Gap {
+        corners: corners.map(|v| work.place(v as usize)),
+        sizes: corners.map(|v| work.wanted[v as usize]),
+    };
+    Ok(work.inside_triangles().into_iter().map(gap).collect())
 }
 
 /// Where the walk towards a new point ended.

@@ -2,10 +2,11 @@
 
 use super::SizeField;
 use super::corner::{corners, normal};
-use super::sample::arc_length;
+use super::sample::{arc_length, parts};
 use super::tree::{BoxTree, Rect, foot};
 use crate::Point;
 use crate::outline::{Corner, Curve, Plan};
+use rayon::prelude::*;
 use std::f64::consts::PI;
 
 /// Fluid angle below which the sides of a corner are not taken for the sides of a passage, rad.
@@ -13,7 +14,7 @@ const WEDGE: f64 = 1.75;
 /// Turning above which a junction is a corner and not a smooth joint, rad.
 const TURN: f64 = 0.35;
 /// Most boundary cells the rule looks at; passages still unresolved then are left to the growth of the field.
-const MOST_CELLS: usize = 1_000_000;
+const MOST_CELLS: usize = 200_000;
 
 /// Size at a re-entrant corner, m, from its fluid angle, rad, and the size the other rules give there, m.
 pub type CornerSize = Box<dyn Fn(f64, f64) -> f64 + Send + Sync>;
@@ -77,28 +78,30 @@ impl SizeField {
         let mut field = SizeField::new(rule.largest, options.growth, vec![]);
         loop {
             let tree = BoxTree::new(cells.iter().map(|cell| rule.rect(cell)).collect());
-            for index in 0..cells.len() {
-                if cells[index].wanted.is_none() {
-                    cells[index].wanted = Some(rule.wanted(&cells[index], &cells, &tree, &field));
-                }
-            }
+            let wanted: Vec<f64> = cells
+                .par_iter()
+                .map(|cell| cell.wanted.unwrap_or_else(|| rule.wanted(cell, &cells, &tree, &field)))
+                .collect();
+            cells.iter_mut().zip(wanted).for_each(|(cell, wanted)| cell.wanted = Some(wanted));
             field = rule.field(&cells, &tree);
-            let too_long = |cell: &Cell| cell.length > field.at(cell.middle) && cell.t[0] != cell.t[1];
-            if cells.len() > MOST_CELLS || !cells.iter().any(too_long) {
+            // Lengths found in two ways differ by rounding.
+            let too_long = |cell: &Cell| cell.length > 1.000_001 * field.at(cell.middle) && cell.t[0] != cell.t[1];
+            let long: Vec<bool> = cells.par_iter().map(too_long).collect();
+            if cells.len() > MOST_CELLS || !long.contains(&true) {
                 return rule.with_corners(field);
             }
-            cells = cells
-                .iter()
-                .flat_map(|cell| {
-                    let middle = 0.5 * (cell.t[0] + cell.t[1]);
-                    if too_long(cell) && middle != cell.t[0] && middle != cell.t[1] {
-                        vec![rule.cell(cell.piece, [cell.t[0], middle]), rule.cell(cell.piece, [middle, cell.t[1]])]
-                    } else {
-                        let t = if too_long(cell) { [middle, middle] } else { cell.t };
-                        vec![Cell { t, ..*cell }]
-                    }
-                })
-                .collect();
+            let mut finer = Vec::with_capacity(cells.len() + long.iter().filter(|long| **long).count());
+            for (cell, long) in cells.into_iter().zip(long) {
+                let middle = 0.5 * (cell.t[0] + cell.t[1]);
+                if !long {
+                    finer.push(cell);
+                } else if middle != cell.t[0] && middle != cell.t[1] {
+                    finer.extend([[cell.t[0], middle], [middle, cell.t[1]]].map(|t| rule.cell(cell.piece, t)));
+                } else {
+                    finer.push(Cell { t: [middle, middle], ..cell });
+                }
+            }
+            cells = finer;
         }
     }
 }
@@ -139,10 +142,11 @@ impl<'a> Rule<'a> {
     }
 
     fn first_cells(&self) -> Vec<Cell> {
-        let mut cells = vec![];
+        let count = parts(self.plan);
+        let mut cells = Vec::with_capacity(count * self.plan.pieces.len());
         for (index, piece) in self.plan.pieces.iter().enumerate() {
-            let place = |k: usize| piece.from + (piece.to - piece.from) * k as f64 / 8.0;
-            cells.extend((0..8).map(|k| self.cell(index, [place(k), place(k + 1)])));
+            let place = |k: usize| piece.from + (piece.to - piece.from) * k as f64 / count as f64;
+            cells.extend((0..count).map(|k| self.cell(index, [place(k), place(k + 1)])));
         }
         cells
     }
@@ -250,14 +254,15 @@ impl<'a> Rule<'a> {
             .filter_map(|cell| cell.wanted.map(|h| (cell.middle, h)))
             .filter(|s| s.1 < self.largest)
             .collect();
-        for corner in self.at_ends.iter().filter_map(|ends| ends[0]).filter(|c| c.fluid_angle > PI + TURN) {
-            let limit = self.options.across * self.largest;
-            let across = |own: usize| self.width(corner.at, self.normals(&corner), 0.0, own, cells, tree, limit);
-            // Seen from the corner, its own sides face away.
-            if let Some(width) = across(corner.before) {
-                sources.push((corner.at, (width / self.options.across).max(self.least)));
-            }
-        }
+        let limit = self.options.across * self.largest;
+        let at_edges = self.at_ends.par_iter().filter_map(|ends| ends[0]).filter(|c| c.fluid_angle > PI + TURN);
+        // Seen from the corner, its own sides face away.
+        let across = at_edges.filter_map(|corner| {
+            let facing = self.normals(&corner);
+            let width = self.width(corner.at, facing, 0.0, corner.before, cells, tree, limit)?;
+            Some((corner.at, (width / self.options.across).max(self.least)))
+        });
+        sources.par_extend(across);
         SizeField::new(self.largest, self.options.growth, sources)
     }
 

@@ -10,6 +10,14 @@ const TURNING: f64 = 0.4;
 const GAUSS: [(f64, f64); 3] =
     [(-0.774_596_669_241_483_4, 5.0 / 9.0), (0.0, 8.0 / 9.0), (0.774_596_669_241_483_4, 5.0 / 9.0)];
 
+/// Pieces above which a plan is finely divided by itself.
+const MANY: usize = 10_000;
+
+/// Parts of equal parameter into which every piece of a plan is cut to begin with.
+pub(super) fn parts(plan: &Plan) -> usize {
+    if plan.pieces.len() > MANY { 1 } else { 8 }
+}
+
 /// The boundary as a polygon: vertex v is followed by `next[v]`, the fluid on the left.
 pub(super) struct Samples {
     pub points: Vec<Point>,
@@ -21,12 +29,13 @@ pub(super) struct Samples {
 }
 
 /// Samples every piece so that edges have equal integrals of ds/h; ends of pieces are always vertices. None if that takes
-/// more than `most` vertices.
-pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize) -> Result<Option<Samples>> {
+/// more than `most` vertices. If `straight_whole`, lines stay whole.
+pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole: bool) -> Result<Option<Samples>> {
     let mut samples = Samples { points: vec![], next: vec![], piece: vec![], parameters: vec![] };
     if plan.loops.is_empty() {
         return Err(Error::failed("the plan has no outline", "give it at least the outline of the cell"));
     }
+    let parts = parts(plan);
     for range in &plan.loops {
         let first = samples.points.len();
         for index in range.clone() {
@@ -36,9 +45,13 @@ pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize) -> Result<Optio
                     "build the loops from existing pieces",
                 )
             })?;
-            let Some(parameters) = spaced(piece, size, most.saturating_sub(samples.points.len())) else {
-                return Ok(None);
+            let room = most.saturating_sub(samples.points.len());
+            let parameters = if straight_whole && matches!(piece.curve, Curve::Line { .. }) {
+                (room > 0).then(|| vec![piece.from, piece.to])
+            } else {
+                spaced(piece, size, parts, room)
             };
+            let Some(parameters) = parameters else { return Ok(None) };
             for pair in parameters.windows(2) {
                 samples.points.push(clean(piece.curve.point(pair[0])));
                 samples.next.push(samples.points.len() as u32);
@@ -66,21 +79,25 @@ pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize) -> Result<Optio
 }
 
 /// Curve parameters along a piece, both ends included; none if they are more than `most`.
-fn spaced(piece: &Piece, size: &SizeField, most: usize) -> Option<Vec<f64>> {
+fn spaced(piece: &Piece, size: &SizeField, parts: usize, most: usize) -> Option<Vec<f64>> {
     let curve = &piece.curve;
     let wanted = |t: f64| {
         let curvature = curve.curvature(t).abs();
         let h = size.at(curve.point(t));
         if curvature.is_finite() { h.min(TURNING / curvature) } else { h }
     };
+    let ends = [piece.from, piece.to];
+    let shortest = [ends[0], 0.5 * (ends[0] + ends[1]), ends[1]].map(wanted).into_iter().fold(f64::INFINITY, f64::min);
+    if parts == 1 && most > 0 && matches!(curve, Curve::Line { .. }) && arc_length(curve, ends) <= shortest {
+        return Some(ends.to_vec());
+    }
     // A cell is at least an eighth of an edge.
     let most_cells = most.saturating_mul(8).saturating_add(64);
     // Cumulative integral of ds/h at increasing places along the piece.
     let mut table = vec![(piece.from, 0.0)];
-    const START: usize = 8;
-    let place = |k: usize| piece.from + (piece.to - piece.from) * k as f64 / START as f64;
-    for k in 0..START {
-        let (a, b) = (place(k), if k + 1 == START { piece.to } else { place(k + 1) });
+    let place = |k: usize| piece.from + (piece.to - piece.from) * k as f64 / parts as f64;
+    for k in 0..parts {
+        let (a, b) = (place(k), if k + 1 == parts { piece.to } else { place(k + 1) });
         integrate(curve, &wanted, [a, b], [wanted(a), wanted(b)], (40, most_cells), &mut table);
     }
     let total = table.last().map_or(0.0, |last| last.1);

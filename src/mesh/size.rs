@@ -113,6 +113,11 @@ impl SizeField {
 
     /// The wanted edge length at a place or `most`, whichever is less, m: the closer `most`, the shorter the search.
     pub(super) fn at_most(&self, x: Point, most: f64) -> f64 {
+        self.search(x, most, 1.0)
+    }
+
+    /// The same, too large by a factor of at most 1/share: many sources at nearly one distance are then not looked at one by one.
+    pub(super) fn search(&self, x: Point, most: f64, share: f64) -> f64 {
         let mut best = self.largest.min(most);
         let Some(root) = self.nodes.first() else { return best };
         // Nodes still to be looked at, each with a lower bound of what it gives.
@@ -121,7 +126,7 @@ impl SizeField {
         while depth > 0 {
             depth -= 1;
             let (bound, index) = stack[depth];
-            if bound >= best {
+            if bound >= share * best {
                 continue;
             }
             let node = &self.nodes[index as usize];

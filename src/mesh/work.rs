@@ -37,12 +37,20 @@ pub(super) struct Boundary {
 }
 
 impl<'a> Work<'a> {
-    /// Triangulates the sampled outlines. Chords may cross where outlines do not: they are then halved, up to four times.
-    pub(super) fn start(plan: &'a Plan, size: &'a SizeField, max_vertices: usize) -> Result<Self> {
+    /// Triangulates the sampled outlines, straight parts of which may stay whole. Chords may cross where outlines do not: they are
+    /// then halved, up to four times.
+    pub(super) fn start(
+        plan: &'a Plan,
+        size: &'a SizeField,
+        max_vertices: usize,
+        straight_whole: bool,
+    ) -> Result<Self> {
         let mut first = None;
         for halvings in 0..5 {
             let finer = (halvings > 0).then(|| size.scaled(0.5f64.powi(halvings)));
-            let Some(samples) = sample(plan, finer.as_ref().unwrap_or(size), max_vertices)? else { break };
+            let Some(samples) = sample(plan, finer.as_ref().unwrap_or(size), max_vertices, straight_whole)? else {
+                break;
+            };
             match Work::new(plan, size, samples) {
                 Ok(work) => return Ok(Work { max_vertices, ..work }),
                 Err(error) => {

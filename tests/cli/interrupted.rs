@@ -39,6 +39,38 @@ fn a_full_disk_leaves_the_old_results() {
     assert!(now["fields.vtu"] == old["fields.vtu"], "fields.vtu has changed");
 }
 
+/// A disk of one megabyte that is mounted in a user namespace of its own and filled by the second run; skipped where that is not allowed.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_small_disk_that_is_full_leaves_the_old_results() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", CASE);
+    std::fs::create_dir(folder.path().join("there")).unwrap();
+    let script = "mount -t tmpfs -o size=1m none there || exit 77
+        \"$0\" solve case.toml -q -o there --triangles 1000 || exit 78
+        cp -r there old || exit 79
+        \"$0\" solve case.toml -q -o there --triangles 20000; echo \"code $?\"
+        cmp there/fields.vtu old/fields.vtu && echo unchanged
+        ls -A there | grep part$; exit 0";
+    // Root mounts in a mount namespace, others are root in a user namespace of their own.
+    let run = |how: &str| {
+        Command::new("unshare")
+            .current_dir(folder.path())
+            .args([how, "sh", "-c", script])
+            .arg(env!("CARGO_BIN_EXE_twinplate"))
+            .output()
+            .ok()
+            .filter(|output| output.status.code() == Some(0) || output.status.code() == Some(78))
+    };
+    let Some(output) = run("-rm").or_else(|| run("-m")) else {
+        eprintln!("skipped: no tmpfs can be mounted here, neither as root nor in a user namespace");
+        return;
+    };
+    let (out, error) = (String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+    assert_eq!(out, "code 1\nunchanged\n", "{error}");
+    assert!(error.contains("cannot write") && error.contains("No space left"), "{error}");
+}
+
 /// Killed at any time, every file is an old one or a new one, whole.
 #[test]
 fn a_killed_run_leaves_whole_files() {
@@ -61,7 +93,13 @@ fn a_killed_run_leaves_whole_files() {
             assert!(*content == old[name] || *content == new[name], "{name} is neither old nor new in round {round}");
         }
     }
-    // what the killed runs left behind is swept up, and the results are those of an undisturbed run
+    // what the killed runs left behind is removed once it is old, and the results are those of an undisturbed run
+    let is_part = |name: &&String| name.ends_with(".part");
+    for name in contents(&folder.path().join("there")).keys().filter(is_part) {
+        let file = std::fs::File::options().write(true).open(folder.path().join("there").join(name)).unwrap();
+        file.set_modified(std::time::SystemTime::now() - Duration::from_secs(100)).unwrap();
+    }
     let again = solve(folder.path(), "20000");
     assert!(again["fields.vtu"] == new["fields.vtu"]);
+    assert_eq!(again.keys().find(is_part), None);
 }

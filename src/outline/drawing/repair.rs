@@ -11,6 +11,9 @@ use std::ops::Range;
 /// Ends nearer than this fraction of the size meet.
 const MEET: f64 = 1e-9;
 
+/// Curves through one place among which the smallest loop is looked for.
+const MOST_TOUCHING: usize = 40;
+
 /// What was put right, in counts with the largest size.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Repairs {
@@ -130,6 +133,7 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
             .map(|s| spans.owners[s][1] as usize)
             .collect();
         touched.dedup();
+        touched.truncate(MOST_TOUCHING);
         let crossing = |length: f64, curve: usize| Crossing { at, length, place: stroke.places.get(curve).cloned() };
         let Some((first, last, inner)) = smallest_loop(&stroke.curves, &touched, at) else {
             return Err(crossing(f64::INFINITY, touched.first().copied().unwrap_or(0)));
@@ -147,12 +151,16 @@ fn smallest_loop(curves: &[Curve], touched: &[usize], at: Point) -> Option<(usiz
     let n = curves.len();
     let lengths: Vec<f64> = curves.iter().map(length).collect();
     let total: f64 = lengths.iter().sum();
+    let mut passed = vec![0.0; n + 1];
+    for k in 0..n {
+        passed[k + 1] = passed[k] + lengths[k];
+    }
     let after = |k: usize| length(&curves[k].part(nearest(&curves[k], at), 1.0));
     let before = |k: usize| length(&curves[k].part(0.0, nearest(&curves[k], at)));
     let mut best: Option<(usize, usize, f64)> = None;
     for (a, &i) in touched.iter().enumerate() {
         for &j in &touched[a + 1..] {
-            let forward: f64 = after(i) + lengths[i + 1..j].iter().sum::<f64>() + before(j);
+            let forward: f64 = after(i) + (passed[j] - passed[i + 1]) + before(j);
             let backward = total - forward;
             let found = if forward <= backward { (i, j, forward) } else { (j, i, backward) };
             // Neighbours meet at their joint: that is no loop unless they fold back there.

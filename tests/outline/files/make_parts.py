@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
-"""Writes parts.dxf and older.dxf with a general-purpose DXF library, as someone else's program would.
+"""Writes parts.dxf and older.dxf with a general-purpose DXF library, and disc_*.png and .jpg with one for pictures, as someone else's
+program would.
 
-    python3 -m venv /tmp/parts && /tmp/parts/bin/pip install ezdxf
+    python3 -m venv /tmp/parts && /tmp/parts/bin/pip install ezdxf numpy pillow
     /tmp/parts/bin/python tests/outline/files/make_parts.py
 
 Every layer is one part with a known area; the test that reads the files derives them.
@@ -10,6 +11,8 @@ import math
 import pathlib
 
 import ezdxf
+import numpy
+from PIL import Image
 from ezdxf.math import BSpline, Vec3, rational_bspline_from_arc
 
 HERE = pathlib.Path(__file__).parent
@@ -54,7 +57,28 @@ def parts(space, block):
     space.add_line((5, 0), (5, 5), dxfattribs=on("open"))
 
 
+def pictures():
+    """A dark disc of radius 18 about (24.3, 23.6) on 48 x 48 pixels, y down, in the kinds of pictures there are."""
+    steps = (numpy.arange(48 * 16) + 0.5) / 16
+    inside = numpy.hypot(steps[None, :] - 24.3, steps[:, None] - 23.6) < 18
+    share = inside.reshape(48, 16, 48, 16).mean(axis=(1, 3))
+    byte = lambda values: numpy.rint(values).astype(numpy.uint8)
+    grey = Image.fromarray(byte(240 - 210 * share))
+    rgb = Image.merge("RGB", [grey, grey, grey])
+    rgb.convert("CMYK").save(HERE / "disc_cmyk.jpg", quality=95)
+    grey.save(HERE / "disc_grey.jpg", quality=95)
+    grey.save(HERE / "disc_progressive.jpg", quality=95, progressive=True)
+    rgb.save(HERE / "disc_colour.jpg", quality=95, subsampling=2)
+    Image.fromarray(numpy.rint(61680 - 53970 * share).astype(numpy.uint16)).save(HERE / "disc_16.png")
+    palette = grey.quantize(32)
+    palette.save(HERE / "disc_palette.png")
+    white = Image.fromarray(byte(0 * share + 255))
+    Image.merge("LA", [white, Image.fromarray(byte(255 * share))]).save(HERE / "disc_alpha.png")
+    Image.fromarray(share > 0.5).save(HERE / "disc_1.png")
+
+
 def main():
+    pictures()
     drawing = ezdxf.new("R2000", units=ezdxf.units.MM)
     parts(drawing.modelspace(), drawing.blocks.new("pile", base_point=(3, 3)))
     drawing.saveas(HERE / "parts.dxf")
