@@ -174,7 +174,9 @@ mod tests {
     /// of lines are a quarter of a spacing apart and the way on is found again on the mesh, to a tenth of a spacing.
     #[test]
     fn no_line_ends_in_the_middle_of_nowhere() {
-        for (name, part, least) in [("two_piers", 0.03, 30), ("seal", 0.03, 30), ("seal", 0.06, 14)] {
+        for (name, part, least) in
+            [("two_piers", 0.03, 30), ("seal", 0.03, 30), ("seal", 0.06, 14), ("wall_pier", 0.05, 18)]
+        {
             let (study, spacing, lines) = drawn(name, part);
             let (mesh, length) = (&study.solved.space.mesh, study.case.cell.length);
             let solid: Vec<Point> = mesh
@@ -207,7 +209,7 @@ mod tests {
                         way += apart(w[0], w[1]) / spacing;
                         match gap(w[1]) {
                             d if d < NEAREST + 0.1 || way > PASSING - 0.5 => Some(true),
-                            d if d > CLOSEST + 0.1 => Some(false),
+                            d if d > CLOSEST + 0.03 => Some(false),
                             _ => None,
                         }
                     });
