@@ -161,7 +161,7 @@ mod tests {
             (0..chain.len()).min_by(|&i, &j| apart(chain[i], p).total_cmp(&apart(chain[j], p))).unwrap()
         };
         let chains = iso_lines(mesh, stream, level);
-        let chains = chains.iter().filter(|c| !c.closed).map(|c| walked(&c.points(&mesh.points), 0.1 * spacing));
+        let chains = chains.iter().filter(|c| !c.closed).map(|c| walked(&c.points(&mesh.points), 0.02 * spacing));
         let chain =
             chains.min_by(|a, b| apart(a[nearest(a, inner)], inner).total_cmp(&apart(b[nearest(b, inner)], inner)));
         let chain = chain.unwrap();
@@ -171,7 +171,7 @@ mod tests {
 
     /// Every line is long and ends at an end of the cell, at a solid (a stagnation point), or within [`CLOSEST`] of a spacing of another
     /// line that it would not get clear of: along the way on it comes nearer than [`NEAREST`], or stays within for [`PASSING`] spacings. Places
-    /// of lines are a quarter of a spacing apart and the way on is found again on the mesh, to a tenth of a spacing.
+    /// of lines are a quarter of a spacing apart and the way on is found again on the mesh, in steps of a fiftieth.
     #[test]
     fn no_line_ends_in_the_middle_of_nowhere() {
         for (name, part, least) in
@@ -208,7 +208,7 @@ mod tests {
                     let blocked = on.windows(2).find_map(|w| {
                         way += apart(w[0], w[1]) / spacing;
                         match gap(w[1]) {
-                            d if d < NEAREST + 0.1 || way > PASSING - 0.5 => Some(true),
+                            d if d < NEAREST + 0.02 || way > PASSING - 0.5 => Some(true),
                             d if d > CLOSEST + 0.03 => Some(false),
                             _ => None,
                         }
