@@ -232,4 +232,14 @@ mod tests {
             }
         }
     }
+
+    /// A pier of radius 40 mm narrows the flow over less than five spacings of 10 mm: lines pass it and all end at the ends of the cell.
+    #[test]
+    fn a_short_narrowing_ends_no_line() {
+        let (study, _, lines) = drawn("wall_pier", 0.05);
+        let length = study.case.cell.length;
+        let ends = lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]);
+        let inner: Vec<Point> = ends.filter(|end| end[0] > 1e-9 && end[0] < length - 1e-9).collect();
+        assert!(inner.is_empty(), "{inner:?}");
+    }
 }
