@@ -248,5 +248,8 @@ mod tests {
         let count = |text: &str| grey.texts().iter().filter(|t| t.text == text).count();
         assert_eq!((count("−8"), count("4"), count("0")), (0, 2, 2), "{:?}", grey.texts());
         assert!(grey.crowded().is_empty(), "{:?}", grey.crowded());
+        let svg = grey.svg();
+        let lines = |what: &str| svg.lines().filter(|l| l.contains("fill=\"none\"") && l.contains(what)).count();
+        assert!(lines("stroke-width=\"0.45\"") > 0, "zero is heavier");
     }
 }

@@ -116,8 +116,8 @@ fn between(corners: &[Option<Ratios>; 4], weights: [f64; 4]) -> State {
     if most.1 <= 0.0 { State::Within } else { State::Bound(most.0) }
 }
 
-/// Short lines where a limit is reached, (gap, speed) in SI, by linear interpolation of the logarithm on halved cells of the map.
-fn reached(map: &Map, limit: Limit) -> Vec<[[f64; 2]; 2]> {
+/// Lines where a limit is reached, (gap, speed) in SI, by linear interpolation of the logarithm on halved cells of the map.
+fn reached(map: &Map, limit: Limit) -> Vec<Vec<[f64; 2]>> {
     let node = |i: usize, j: usize| -> Option<([f64; 2], f64)> {
         let value = cell(map, i, j)?.of(limit).max(1e-9).ln();
         Some(([map.gaps.get(i)?.ln(), map.speeds.get(j)?.ln()], value))
@@ -140,6 +140,31 @@ fn reached(map: &Map, limit: Limit) -> Vec<[[f64; 2]; 2]> {
                 }
             }
         }
+    }
+    joined(lines)
+}
+
+/// Joins short lines at the ends they share, so that dashes run on.
+fn joined(mut short: Vec<[[f64; 2]; 2]>) -> Vec<Vec<[f64; 2]>> {
+    // shared ends were computed from the same side of a cell, perhaps the other way round
+    let same = |p: [f64; 2], q: [f64; 2]| (0..2).all(|k| (p[k] / q[k] - 1.0).abs() < 1e-9);
+    // where a node lies on the line
+    short.retain(|[a, b]| !same(*a, *b));
+    let mut lines = Vec::new();
+    while let Some([a, b]) = short.pop() {
+        let mut line = std::collections::VecDeque::from([a, b]);
+        loop {
+            let [first, last] = [line[0], line[line.len() - 1]];
+            let next = short.iter().position(|pair| pair.iter().any(|&p| same(p, first) || same(p, last)));
+            let Some([p, q]) = next.map(|k| short.swap_remove(k)) else { break };
+            match () {
+                () if same(p, last) => line.push_back(q),
+                () if same(q, last) => line.push_back(p),
+                () if same(p, first) => line.push_front(q),
+                () => line.push_front(p),
+            }
+        }
+        lines.push(line.into());
     }
     lines
 }
@@ -237,7 +262,10 @@ mod tests {
     fn lines_stand_where_the_limit_is_reached() {
         let map = made();
         let lines = reached(&map, Limit::FirstOrder);
-        assert!(lines.len() >= 8);
+        // one line from edge to edge of the map, in the order of the gaps, so that its dashes run on
+        assert_eq!(lines.len(), 1, "{lines:?}");
+        let up = if lines[0][0][0] < lines[0][1][0] { 1.0 } else { -1.0 };
+        assert!(lines[0].len() >= 9 && lines[0].windows(2).all(|w| up * (w[1][0] - w[0][0]) > -1e-12), "{lines:?}");
         // the logarithm is linear over the map, so the interpolation is exact
         for [gap, speed] in lines.into_iter().flatten() {
             assert!((speed * gap * gap / 1e-8 - 1.0).abs() < 1e-9, "{gap} {speed}");

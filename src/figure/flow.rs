@@ -333,3 +333,27 @@ fn short(x: f64) -> String {
 
 /// Height of a row of small lettering, mm.
 pub(super) const ROW: f64 = 1.5 * SMALL;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figure::{Column, Style};
+
+    /// Lines of several heights differ in breadth by half or more, and in greys in lightness or dashes as well, so that each is known where
+    /// they part and seen where they coincide: the broad ones are drawn first.
+    #[test]
+    fn heights_are_told_apart_in_any_palette() {
+        let (case, plan) = crate::study::read("meshes/wall_pier.toml".as_ref()).unwrap();
+        let goal = crate::ideal::Goal::Triangles(500);
+        let size = crate::ideal::first_size_field(&plan, &case, goal);
+        let mesh = crate::mesh::Mesh::generate_with_count(&plan, &size, 500).unwrap();
+        for palette in [Palette::Colour, Palette::Grey] {
+            let map = CellMap::new(&mesh, Style { palette, column: Column::Double }, None);
+            let pens = [0, 1, 2].map(|k| map.layer_pen(k));
+            for pair in pens.windows(2) {
+                assert!(pair[0].width >= 1.5 * pair[1].width, "{pens:?}");
+                assert!(pair[0].ink != pair[1].ink || pair[0].dash != pair[1].dash, "{pens:?}");
+            }
+        }
+    }
+}

@@ -54,7 +54,7 @@ impl CellMap<'_> {
             .collect();
         for level in &levels {
             let pen = match level.value {
-                0.0 if classes.limits[0] < 0.0 => Pen::new(0.4, Ink::Text),
+                0.0 if classes.limits[0] < 0.0 => Pen::new(0.45, Ink::Text),
                 v if v < 0.0 => Pen::new(0.18, Ink::Text).dashed(1.1, 0.7),
                 _ => Pen::new(0.18, Ink::Text),
             };

@@ -6,7 +6,7 @@
 //! far below the discretisation error on every mesh.
 
 use super::Study;
-use super::ladder_climb::Climb;
+use super::ladder_climb::{Climb, too_few};
 use crate::Result;
 use crate::case::Case;
 use crate::convergence::{Judgement, Kind, Sharpest, Verdict, expected_order, judge, sharpest_corner};
@@ -112,7 +112,8 @@ pub fn solve_ladder(
 ) -> Result<Ladder> {
     let mut climb = Climb::new(case, plan, wish);
     climb.run(watch)?;
-    let (finest, quantities, rungs, notes) = climb.top()?;
+    let Climb { quantities, rungs, notes, finest, .. } = climb;
+    let finest = finest.ok_or_else(|| too_few(rungs.len()))?;
     let graded = !matches!(wish.meshes, Meshes::Halving { .. });
     let sharpest = sharpest_corner(plan, case.drive.ends);
     let mut ladder = Ladder { rungs, quantities, nested: !graded, sharpest, graded, notes, finest };

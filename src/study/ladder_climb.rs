@@ -27,10 +27,10 @@ pub(super) struct Climb<'a> {
     case: &'a Case,
     plan: &'a Arc<Plan>,
     wish: &'a LadderSettings,
-    quantities: Vec<Quantity>,
-    rungs: Vec<Rung>,
-    notes: Vec<String>,
-    finest: Option<Study>,
+    pub(super) quantities: Vec<Quantity>,
+    pub(super) rungs: Vec<Rung>,
+    pub(super) notes: Vec<String>,
+    pub(super) finest: Option<Study>,
 }
 
 impl<'a> Climb<'a> {
@@ -46,13 +46,6 @@ impl<'a> Climb<'a> {
             Meshes::Sizes(sizes) => self.sizes(sizes, watch),
             Meshes::Adaptive { levels } => self.adaptive(*levels, watch),
         }
-    }
-
-    /// The study on the finest mesh, the quantities, the meshes, and what a reader must know.
-    pub(super) fn top(self) -> Result<(Study, Vec<Quantity>, Vec<Rung>, Vec<String>)> {
-        let Climb { quantities, rungs, notes, finest, .. } = self;
-        let finest = finest.ok_or_else(|| too_few(rungs.len()))?;
-        Ok((finest, quantities, rungs, notes))
     }
 
     fn halving(&mut self, levels: Option<usize>, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
@@ -267,7 +260,7 @@ impl<'a> Climb<'a> {
     }
 }
 
-fn too_few(meshes: usize) -> Error {
+pub(super) fn too_few(meshes: usize) -> Error {
     Error::Usage(format!(
         "a ladder of {meshes} mesh{} shows no order; the least is {LEAST_MESHES}, and four confirm one\nremedy: ask for --levels 4 or more, \
          or list four --sizes",
