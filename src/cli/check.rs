@@ -7,6 +7,7 @@ use crate::ideal::Goal;
 use crate::outline::Plan;
 use crate::output::text::significant;
 use crate::study::{Forecast, forecast, read, reference_length};
+use crate::units::rounded;
 use crate::{Error, Result};
 use serde_json::json;
 use std::fmt::Write;
@@ -121,8 +122,7 @@ fn table(case: &Case, plan: &Plan, forecast: &Forecast) -> String {
 
 /// Two digits of a positive number.
 fn rough(x: f64) -> String {
-    let step = 10f64.powf(x.log10().floor() - 1.0);
-    significant(if step > 1.0 { (x / step).round() * step } else { x }, 2)
+    significant(rounded(x, 2), 2)
 }
 
 fn as_json(case: &Case, plan: &Plan, forecast: &Forecast) -> Result<String> {

@@ -162,22 +162,11 @@ pub(super) fn extremes(values: impl IntoIterator<Item = f64>) -> [f64; 2] {
 
 #[cfg(test)]
 mod tests {
+    use super::super::contour::tests::mesh;
     use super::super::style::{Column, Palette};
     use super::*;
-    use crate::case::Wall::{Lower, Upper};
     use crate::figure::DepartureMap;
-    use crate::mesh::SizeField;
     use resvg::tiny_skia::Pixmap;
-    use std::sync::Arc;
-
-    /// A cell of 2 by 1 with a square hole of side 0.4 in its middle, m.
-    fn mesh() -> Mesh {
-        let corners = [[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [0.0, 1.0]];
-        let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
-        let hole = vec![[0.8, 0.3], [1.2, 0.3], [1.2, 0.7], [0.8, 0.7]];
-        let plan = Arc::new(Plan::polygon(&corners, &sides, &[hole]).unwrap());
-        Mesh::generate_with_count(&plan, &SizeField::new(0.05, 0.3, Vec::new()), 3000).unwrap()
-    }
 
     /// Of a field that only rises along the cell every row of pixels only gets lighter: paper that showed through between two classes
     /// would be lighter than the next. The slanted lines between the classes cross the pixels at every angle that 3 to 1 gives.

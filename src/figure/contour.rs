@@ -217,15 +217,15 @@ pub(super) fn from_segment(a: Point, b: Point, p: Point) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::case::Wall::{Lower, Upper};
     use crate::mesh::SizeField;
     use crate::outline::{Plan, Side};
     use std::sync::Arc;
 
-    /// A cell of 2 by 1 with a square hole of side 0.4 in its middle.
-    fn mesh() -> Mesh {
+    /// A cell of 2 by 1 with a square hole of side 0.4 in its middle, m.
+    pub(in crate::figure) fn mesh() -> Mesh {
         let corners = [[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [0.0, 1.0]];
         let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
         let hole = vec![[0.8, 0.3], [1.2, 0.3], [1.2, 0.7], [0.8, 0.7]];

@@ -74,14 +74,15 @@ impl SizeField {
     fn count_on(&self, mesh: &Mesh) -> f64 {
         let density = |p: Point| self.at(p).powi(-2) / (0.25 * 3f64.sqrt());
         let at_vertices: Vec<f64> = mesh.points.par_iter().map(|&p| density(p)).collect();
+        let areas = mesh.areas();
         let counts: Vec<f64> = mesh
             .triangles
             .par_iter()
-            .map(|t| {
+            .zip(&areas)
+            .map(|(t, area)| {
                 let [a, b, c] = t.map(|v| mesh.points[v as usize]);
-                let area = 0.5 * ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]));
                 let corners: f64 = t.iter().map(|&v| at_vertices[v as usize]).sum();
-                area * (9.0 * density([(a[0] + b[0] + c[0]) / 3.0, (a[1] + b[1] + c[1]) / 3.0]) + corners) / 12.0
+                area * (9.0 * density(centroid([a, b, c, c])) + corners) / 12.0
             })
             .collect();
         counts.iter().sum()

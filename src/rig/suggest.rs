@@ -2,7 +2,7 @@
 
 use super::{Judge, Limit, Outlook, State};
 use crate::units::fluid::glycerol_water;
-use crate::units::{Dimension, significant};
+use crate::units::{Dimension, rounded, significant};
 
 /// Widths of the edge band that are tried, over the present one.
 const BANDS: [f64; 5] = [1.5, 2.0, 3.0, 4.0, 6.0];
@@ -146,7 +146,7 @@ fn gap(outlook: &Outlook<'_>, thickest: Option<f64>, list: &mut Vec<String>) {
 
 /// Three significant digits.
 fn round(value: f64) -> f64 {
-    format!("{value:.2e}").parse().unwrap_or(value)
+    rounded(value, 3)
 }
 
 /// Two significant digits, rounded up.

@@ -8,5 +8,5 @@ mod quantity;
 mod symbols;
 
 pub use dimension::Dimension;
-pub use number::significant;
+pub use number::{rounded, significant};
 pub use quantity::{QuantityError, parse};

@@ -1,5 +1,10 @@
 //! Numbers for reading.
 
+/// The nearest number of so many significant digits.
+pub fn rounded(value: f64, digits: usize) -> f64 {
+    format!("{value:.*e}", digits.max(1) - 1).parse().unwrap_or(value)
+}
+
 /// A number with so many significant digits, as a decimal fraction where that is short, trailing zeros kept.
 pub fn significant(value: f64, digits: usize) -> String {
     let digits = digits.max(1);
