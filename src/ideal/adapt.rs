@@ -16,6 +16,8 @@ use std::time::{Duration, Instant};
 
 /// Largest base mesh; what needs more triangles is refined uniformly from one below this size.
 pub(crate) const LARGEST_BASE: f64 = 24_000.0;
+/// Least base mesh worth refining: two levels take half the time of one, but on a smaller base the bracket would be wider.
+const LEAST_BASE: f64 = 3_000.0;
 /// Largest step in the number of triangles from one indicator to a mesh made from it without levels.
 const LARGEST_STEP: f64 = 8.0;
 /// Most cycles before the error is taken to be out of reach.
@@ -157,7 +159,9 @@ pub fn solve_ideal_with_room(
         let indicator = Indicator::new(&space, &pair);
         order = Order::next(goal, &indicator, &cycle);
         expected = indicator.expected(order.triangles());
-        field = geometry.with_sources(indicator.sizes(&space, order.base));
+        // a refined mesh follows the plan as closely as a single one if its base does so at twice the size
+        let own = if order.levels > 1 { geometry.scaled(2.0) } else { geometry.clone() };
+        field = own.with_sources(indicator.sizes(&space, order.base));
         before = Some(space.mesh);
     }
 }
@@ -199,15 +203,19 @@ impl Order {
         let reachable = LARGEST_STEP * now.triangles as f64;
         if target > LARGEST_BASE && (now.triangles as f64) < 0.3 * LARGEST_BASE {
             // the indicator of a coarse mesh does not carry far: one mesh in between
-            return Order { base: reachable.min(LARGEST_BASE) as usize, levels: 1, last: false, exact: true };
+            return Order::nested(reachable.min(LARGEST_BASE), false);
         }
-        let mut levels = 1;
-        while target / 4f64.powi(levels as i32 - 1) > LARGEST_BASE {
+        Order::nested(target, matches!(goal, Goal::Triangles(_)) || wanted > most)
+    }
+
+    /// The largest base mesh that levels of four triangles each carry to the target.
+    fn nested(target: f64, last: bool) -> Self {
+        let (mut base, mut levels) = (target, 1);
+        while base > LARGEST_BASE || (levels == 1 && base >= 4.0 * LEAST_BASE) {
+            base /= 4.0;
             levels += 1;
         }
-        let base = (target / 4f64.powi(levels as i32 - 1)) as usize;
-        let last = matches!(goal, Goal::Triangles(_)) || wanted > most;
-        Order { base, levels, last, exact: true }
+        Order { base: base as usize, levels, last, exact: true }
     }
 
     fn mesh(&self, plan: &Arc<Plan>, field: &SizeField, before: Option<&Mesh>) -> Result<Mesh> {
@@ -265,5 +273,22 @@ impl Indicator {
         let size = |c: f64| (4.0 / 3f64.sqrt() * root_lambda / c.sqrt()).sqrt();
         let points = space.mesh.points.iter().zip(&self.coefficient);
         points.filter(|(_, c)| **c > 0.0).map(|(&p, &c)| (p, size(c))).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A base is never above the size that is factorised fast, and never below the least unless one mesh does.
+    #[test]
+    fn a_target_is_split_into_base_and_levels() {
+        for target in [500.0, 11_999.0, 12_000.0, 96_000.0, 96_004.0, 1e6, 16e6] {
+            let order = Order::nested(target, true);
+            let base = order.base as f64;
+            assert!(base <= LARGEST_BASE && (order.levels == 1 || base >= LEAST_BASE), "{order:?}");
+            assert_eq!(order.levels > 1, target >= 4.0 * LEAST_BASE, "{order:?}");
+            assert!((target - order.triangles() as f64) < 4f64.powi(order.levels as i32 - 1), "{order:?}");
+        }
     }
 }

@@ -5,6 +5,7 @@ mod cells;
 #[path = "../../validation/validate/suite/mod.rs"]
 mod suite;
 
+mod adaptive;
 mod bounds;
 mod orders;
 mod patch;
