@@ -87,6 +87,7 @@ impl SizeField {
             .collect();
         counts.iter().sum()
     }
+
     /// The number of triangles in a gap, which is halved, the long way first, until the size hardly varies in it.
     fn count_one(&self, gap: &Gap, room: &mut usize) -> f64 {
         let mut corners = gap.corners;

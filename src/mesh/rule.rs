@@ -249,21 +249,22 @@ impl<'a> Rule<'a> {
 
     /// The field of the sizes found so far, passages at edges of solids included.
     fn field(&self, cells: &[Cell], tree: &BoxTree) -> SizeField {
-        let mut sources: Vec<(Point, f64)> = cells
+        let sources: Vec<(Point, f64)> = cells
             .iter()
             .filter_map(|cell| cell.wanted.map(|h| (cell.middle, h)))
             .filter(|s| s.1 < self.largest)
             .collect();
-        let limit = self.options.across * self.largest;
+        let field = SizeField::new(self.largest, self.options.growth, sources);
         let at_edges = self.at_ends.par_iter().filter_map(|ends| ends[0]).filter(|c| c.fluid_angle > PI + TURN);
         // Seen from the corner, its own sides face away.
         let across = at_edges.filter_map(|corner| {
             let facing = self.normals(&corner);
+            let limit = self.options.across * field.at(corner.at);
             let width = self.width(corner.at, facing, 0.0, corner.before, cells, tree, limit)?;
             Some((corner.at, (width / self.options.across).max(self.least)))
         });
-        sources.par_extend(across);
-        SizeField::new(self.largest, self.options.growth, sources)
+        let across: Vec<(Point, f64)> = across.collect();
+        if across.is_empty() { field } else { field.with_sources(across) }
     }
 
     /// The field with the sizes at re-entrant corners.

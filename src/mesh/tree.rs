@@ -1,6 +1,8 @@
 //! A hierarchy of boxes over items that already lie in a local order.
 
 use crate::Point;
+use std::cmp::Ordering;
+use std::collections::BinaryHeap;
 
 /// Children of one node.
 const FAN: usize = 8;
@@ -73,43 +75,60 @@ impl BoxTree {
         limit: f64,
         mut distance: impl FnMut(usize) -> Option<f64>,
     ) -> Option<(usize, f64)> {
+        let top = self.levels.len() - 1;
         let mut best = (usize::MAX, limit);
-        self.descend(self.levels.len() - 1, 0, p, &mut best, &mut distance);
-        (best.0 != usize::MAX).then_some(best)
-    }
-
-    fn descend(
-        &self,
-        level: usize,
-        node: usize,
-        p: Point,
-        best: &mut (usize, f64),
-        distance: &mut impl FnMut(usize) -> Option<f64>,
-    ) {
-        if level == 0 {
-            if let Some(d) = (node < self.levels[0].len()).then(|| distance(node)).flatten()
-                && d < best.1
-            {
-                *best = (node, d);
-            }
-            return;
-        }
-        let below = &self.levels[level - 1];
-        let (start, end) = (FAN * node, (FAN * node + FAN).min(below.len()));
-        let mut order = [(f64::INFINITY, 0); FAN];
-        let count = end.saturating_sub(start);
-        for (slot, child) in order.iter_mut().zip(start..end) {
-            *slot = (below[child].distance2(p), child);
-        }
-        order[..count].sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
-        for &(d2, child) in &order[..count] {
-            if d2.sqrt() >= best.1 {
+        // The nearest box first: where most items do not count, depth first would look at all that lie about p.
+        let mut open = BinaryHeap::with_capacity(8 * FAN);
+        open.push(Open { distance2: 0.0, level: top, node: 0 });
+        while let Some(Open { distance2, level, node }) = open.pop() {
+            if distance2.sqrt() >= best.1 {
                 break;
             }
-            self.descend(level - 1, child, p, best, distance);
+            if level == 0 {
+                if let Some(d) = (node < self.levels[0].len()).then(|| distance(node)).flatten()
+                    && d < best.1
+                {
+                    best = (node, d);
+                }
+                continue;
+            }
+            let below = &self.levels[level - 1];
+            let children = FAN * node..(FAN * node + FAN).min(below.len());
+            let nearer = children.map(|node| Open { distance2: below[node].distance2(p), level: level - 1, node });
+            open.extend(nearer.filter(|child| child.distance2.sqrt() < best.1));
         }
+        (best.0 != usize::MAX).then_some(best)
     }
 }
+
+/// A box still to be looked into; the greatest is the nearest, and of equals the lowest.
+#[derive(Debug, Clone, Copy)]
+struct Open {
+    distance2: f64,
+    level: usize,
+    node: usize,
+}
+
+impl Ord for Open {
+    fn cmp(&self, other: &Self) -> Ordering {
+        let key = |open: &Open| (open.level, open.node);
+        other.distance2.total_cmp(&self.distance2).then_with(|| key(other).cmp(&key(self)))
+    }
+}
+
+impl PartialOrd for Open {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Open {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Open {}
 
 /// The point of the segment from a to b nearest to p, as a fraction of the way.
 pub(super) fn foot(a: Point, b: Point, p: Point) -> f64 {

@@ -1,13 +1,13 @@
 //! From a case to the plan of its fluid, with every check that needs geometry.
 
 use super::cut::{Bump, WallLine};
-use super::meet::{Body, Meeting, Part, Spans};
+use super::meet::{Body, Meeting, Part, Spans, THIN_OUT};
 use super::span::{Extent, crossings, is_near};
 use super::{Curve, Outline, Piece, Plan, PlanObstacle, Side};
 use crate::Point;
 use crate::case::{Case, Wall};
 use crate::error::Problems;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Narrowest passage, as a fraction of the cell's width.
 pub(super) const NARROWEST: f64 = 1e-6;
@@ -135,7 +135,16 @@ impl Builder<'_> {
     /// Outlines that cross or nearly touch; returns the pairs.
     fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
         let mut met = BTreeSet::new();
-        for ((i, j), Meeting { at, distance }) in spans.meetings(self.limit) {
+        let meetings = spans.meetings(self.limit).unwrap_or_else(|crowd| {
+            let message = format!(
+                "too many lines of \"{}\" run side by side near {} to be checked against one another",
+                self.name(crowd.body),
+                place(crowd.at)
+            );
+            self.add(crowd.body, message, THIN_OUT);
+            BTreeMap::new()
+        });
+        for ((i, j), Meeting { at, distance }) in meetings {
             met.insert((i, j));
             let (a, b) = (self.name(i), self.name(j));
             if i == j {

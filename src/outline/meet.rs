@@ -41,6 +41,23 @@ pub(super) struct Meeting {
     pub distance: f64,
 }
 
+/// Outlines of which too many parts run side by side to be compared.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Crowd {
+    /// Body of one such part.
+    pub body: usize,
+    /// Where it starts.
+    pub at: Point,
+}
+
+/// What to do about a crowd.
+pub(super) const THIN_OUT: &str = "thin out lines that lie close together over long stretches";
+
+/// Pairs of spans compared before outlines count as crowded, and more for each span. Meshing that many passages would take more
+/// triangles than any machine holds.
+const MOST_PAIRS: usize = 20_000_000;
+const MOST_PAIRS_PER_SPAN: usize = 100;
+
 /// All outlines broken into spans.
 pub(super) struct Spans<'a> {
     pub bodies: Vec<Body<'a>>,
@@ -84,14 +101,22 @@ impl<'a> Spans<'a> {
     /// fluid are nearer than `limit`; one outline may come near to itself, but not touch.
     ///
     /// Pairs come from a tree of boxes; spans that are not clearly apart are halved until their sag is negligible.
-    pub fn meetings(&self, limit: f64) -> BTreeMap<(usize, usize), Meeting> {
+    ///
+    /// # Errors
+    /// A place where it is crowded, if boxes overlap in more pairs than can be compared and none compared so far meets.
+    pub fn meetings(&self, limit: f64) -> Result<BTreeMap<(usize, usize), Meeting>, Crowd> {
         let boxes: Vec<[Point; 2]> = self.spans.iter().map(|s| s.bounds(0.5 * limit)).collect();
         let mut found: BTreeMap<(usize, usize), (Meeting, u32)> = BTreeMap::new();
         let (mut visits, most) = (0usize, 1_000_000 + 50 * boxes.len());
+        let (mut crowd, crowded) = (None, MOST_PAIRS + MOST_PAIRS_PER_SPAN * boxes.len());
         BoxTree::new(&boxes).pairs(&boxes, &mut |i, j| {
             let key = (self.owners[i][0] as usize, self.owners[j][0] as usize);
             // A tangle has n^2 pairs: one crossing found is enough then.
             visits += 1;
+            if found.is_empty() && visits > crowded {
+                crowd = Some(Crowd { body: key.0, at: self.spans[i].ends[0] });
+                return false;
+            }
             let go_on = found.is_empty() || visits < most;
             // A crossing says it all; of places that are merely near, enough are tried to find a crossing among them.
             if found.get(&key).is_some_and(|(known, count)| known.distance == 0.0 || *count > 200) {
@@ -122,7 +147,10 @@ impl<'a> Spans<'a> {
             }
             go_on
         });
-        found.into_iter().map(|(key, (meeting, _))| (key, meeting)).collect()
+        match crowd {
+            Some(crowd) => Err(crowd),
+            None => Ok(found.into_iter().map(|(key, (meeting, _))| (key, meeting)).collect()),
+        }
     }
 }
 

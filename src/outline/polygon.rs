@@ -2,7 +2,7 @@
 
 use super::build::{NARROWEST, place, winding};
 use super::measure::area_of;
-use super::meet::{Body, Spans};
+use super::meet::{Body, Spans, THIN_OUT};
 use super::{Curve, Piece, Plan, PlanObstacle, Side};
 use crate::{Error, Point, Result};
 
@@ -103,7 +103,15 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
     };
     let limit = NARROWEST * extent(0).min(extent(1));
     let name = |k: usize| if k == 0 { "the outer polygon".to_owned() } else { hole_name(k - 1) };
-    if let Some(((i, j), meeting)) = spans.meetings(limit).into_iter().next() {
+    let meetings = spans.meetings(limit).map_err(|crowd| {
+        let what = format!(
+            "too many lines of {} run side by side near {} to be checked against one another",
+            name(crowd.body),
+            place(crowd.at)
+        );
+        Error::failed(what, THIN_OUT)
+    })?;
+    if let Some(((i, j), meeting)) = meetings.into_iter().next() {
         let what = if i == j {
             format!("{} crosses or touches itself near {}", name(i), place(meeting.at))
         } else {

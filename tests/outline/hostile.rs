@@ -178,6 +178,21 @@ fn many_crossings_take_bounded_time() {
     refused("a.csv", loops.as_bytes(), &["crosses or touches itself"]);
 }
 
+/// Slanted teeth whose boxes all overlap: as many pairs as the square of their number.
+#[test]
+fn slanted_teeth_take_bounded_time() {
+    let comb = |teeth: u32| -> String {
+        let teeth_at = |k: u32| {
+            let x = f64::from(k) / f64::from(teeth);
+            let next = x + 0.5 / f64::from(teeth);
+            format!("{x} 0\n{} 0.5\n{} 0.5\n{next} 0\n", x + 0.5, next + 0.5)
+        };
+        "0 -0.1\n".to_owned() + &(0..teeth).map(teeth_at).collect::<String>() + "1 -0.1\n"
+    };
+    refused("a.csv", comb(25_000).as_bytes(), &["too many lines of the outline run side by side near"]);
+    assert_eq!(read("a.csv", comb(1000).as_bytes()).unwrap().loops[0].curves.len(), 4002);
+}
+
 /// Outlines of 10^5 and 10^6 points, one with a great many crossings, and loose ends by the ten thousand.
 #[test]
 fn large_files_take_bounded_time() {

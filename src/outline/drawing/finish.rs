@@ -3,11 +3,12 @@
 use super::affine::Affine;
 use super::chain::{Chained, chain};
 use super::choose::{choose, wanted};
-use super::repair::{Repairs, close_gaps, drop_points, size_of, straighten, untangle};
+use super::repair::{Fault, Repairs, close_gaps, drop_points, size_of, straighten, untangle};
 use super::{Drawing, Loop, MOST_CURVES, ReadOptions, Sheet, Stroke, only};
 use crate::Point;
 use crate::error::Problems;
 use crate::outline::measure::area_of;
+use crate::outline::meet::THIN_OUT;
 use crate::outline::{Curve, periodic_spline};
 use crate::units::significant;
 use std::collections::BTreeSet;
@@ -201,19 +202,28 @@ fn repair(stroke: &mut Stroke, about: &About<'_>, repairs: &mut Repairs, problem
     }
     close_gaps(stroke, repairs);
     let tolerance = about.options.tolerance * size_of(&stroke.curves);
-    if let Err(crossing) = untangle(stroke, tolerance, repairs) {
-        let small = if crossing.length.is_finite() {
-            format!(
-                "; the smallest loop there is {} long, the tolerance {}",
-                about.length(crossing.length),
-                about.length(tolerance)
-            )
-        } else {
-            String::new()
+    if let Err(fault) = untangle(stroke, tolerance, repairs) {
+        let (span, message, remedy) = match fault {
+            Fault::Crossing { at, length, place } => {
+                let small = if length.is_finite() {
+                    let [length, tolerance] = [length, tolerance].map(|l| about.length(l));
+                    format!("; the smallest loop there is {length} long, the tolerance {tolerance}")
+                } else {
+                    String::new()
+                };
+                let message = format!("{called} crosses or touches itself near {}{small}", about.place(at));
+                let remedy =
+                    "check the order of its points: they must go round once; loops below `tolerance` are cut off";
+                (place, message, remedy)
+            }
+            Fault::Crowd(at) => {
+                let at = about.place(at);
+                let message =
+                    format!("too many lines of {called} run side by side near {at} to be checked against one another");
+                (None, message, THIN_OUT)
+            }
         };
-        let message = format!("{called} crosses or touches itself near {}{small}", about.place(crossing.at));
-        let remedy = "check the order of its points: they must go round once; loops below `tolerance` are cut off";
-        problems.add(about.file, crossing.place, message, remedy);
+        problems.add(about.file, span, message, remedy);
         return;
     }
     if area_of(stroke.curves.iter().map(|curve| (curve, 0.0, 1.0))) < 0.0 {

@@ -24,12 +24,17 @@ pub(super) struct Repairs {
     pub crossings: (usize, f64),
 }
 
-/// A crossing that is too large to be put right.
-pub(super) struct Crossing {
-    pub at: Point,
-    /// Length of the loop or spike that would have to go, if one is small.
-    pub length: f64,
-    pub place: Option<Range<usize>>,
+/// What cannot be put right.
+pub(super) enum Fault {
+    /// A crossing that is too large.
+    Crossing {
+        at: Point,
+        /// Length of the loop or spike that would have to go, if one is small.
+        length: f64,
+        place: Option<Range<usize>>,
+    },
+    /// Too many lines side by side.
+    Crowd(Point),
 }
 
 fn distance(p: Point, q: Point) -> f64 {
@@ -119,13 +124,14 @@ pub(super) fn close_gaps(stroke: &mut Stroke, repairs: &mut Repairs) {
 /// Cuts spikes and small loops where a closed chain meets itself, as long as they are no longer than `tolerance`.
 ///
 /// # Errors
-/// The first place where it meets itself otherwise.
-pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repairs) -> Result<(), Crossing> {
+/// The first place where it meets itself otherwise, or where it is too crowded to tell.
+pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repairs) -> Result<(), Fault> {
     // Every repair needs another look at the whole.
     let most = (2_000_000 / stroke.curves.len().max(1)).clamp(2, 100);
     for _ in 0..=most {
         let spans = Spans::new(vec![Body::whole(&stroke.curves)]);
-        let Some(meeting) = spans.meetings(0.0).into_values().next() else { return Ok(()) };
+        let meetings = spans.meetings(0.0).map_err(|crowd| Fault::Crowd(crowd.at))?;
+        let Some(meeting) = meetings.into_values().next() else { return Ok(()) };
         let at = meeting.at;
         let eps = 1e-9 * size_of(&stroke.curves);
         let mut touched: Vec<usize> = (0..spans.spans.len())
@@ -134,7 +140,8 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
             .collect();
         touched.dedup();
         touched.truncate(MOST_TOUCHING);
-        let crossing = |length: f64, curve: usize| Crossing { at, length, place: stroke.places.get(curve).cloned() };
+        let crossing =
+            |length: f64, curve: usize| Fault::Crossing { at, length, place: stroke.places.get(curve).cloned() };
         let Some((first, last, inner)) = smallest_loop(&stroke.curves, &touched, at) else {
             return Err(crossing(f64::INFINITY, touched.first().copied().unwrap_or(0)));
         };
@@ -143,7 +150,8 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
         }
         cut(stroke, first, last, at, inner, repairs);
     }
-    Err(Crossing { at: stroke.curves.first().map_or([0.0; 2], |c| c.point(0.0)), length: tolerance, place: None })
+    let at = stroke.curves.first().map_or([0.0; 2], |c| c.point(0.0));
+    Err(Fault::Crossing { at, length: tolerance, place: None })
 }
 
 /// The two curves through a place between which the chain is shortest: the first, the last, and the length between.
