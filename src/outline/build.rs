@@ -137,9 +137,10 @@ impl Builder<'_> {
         let mut met = BTreeSet::new();
         let meetings = spans.meetings(self.limit).unwrap_or_else(|crowd| {
             let message = format!(
-                "too many lines of \"{}\" run side by side near {} to be checked against one another",
+                "too many lines of \"{}\" run side by side near {}: more than {} pairs to check against one another",
                 self.name(crowd.body),
-                place(crowd.at)
+                place(crowd.at),
+                crowd.pairs
             );
             self.add(crowd.body, message, THIN_OUT);
             BTreeMap::new()

@@ -46,6 +46,10 @@ pub(super) struct Meeting {
 pub(super) struct Crowd {
     /// Body of one such part.
     pub body: usize,
+    /// The part.
+    pub part: usize,
+    /// Pairs compared before giving up.
+    pub pairs: usize,
     /// Where it starts.
     pub at: Point,
 }
@@ -53,8 +57,8 @@ pub(super) struct Crowd {
 /// What to do about a crowd.
 pub(super) const THIN_OUT: &str = "thin out lines that lie close together over long stretches";
 
-/// Pairs of spans compared before outlines count as crowded, and more for each span. Meshing that many passages would take more
-/// triangles than any machine holds.
+/// Pairs of spans compared before outlines count as crowded, and more for each span. Passages between so many
+/// would take tens of millions of triangles.
 const MOST_PAIRS: usize = 20_000_000;
 const MOST_PAIRS_PER_SPAN: usize = 100;
 
@@ -114,7 +118,8 @@ impl<'a> Spans<'a> {
             // A tangle has n^2 pairs: one crossing found is enough then.
             visits += 1;
             if found.is_empty() && visits > crowded {
-                crowd = Some(Crowd { body: key.0, at: self.spans[i].ends[0] });
+                let [body, part] = self.owners[i].map(|k| k as usize);
+                crowd = Some(Crowd { body, part, pairs: crowded, at: self.spans[i].ends[0] });
                 return false;
             }
             let go_on = found.is_empty() || visits < most;

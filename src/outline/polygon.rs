@@ -105,9 +105,10 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
     let name = |k: usize| if k == 0 { "the outer polygon".to_owned() } else { hole_name(k - 1) };
     let meetings = spans.meetings(limit).map_err(|crowd| {
         let what = format!(
-            "too many lines of {} run side by side near {} to be checked against one another",
+            "too many lines of {} run side by side near {}: more than {} pairs to check against one another",
             name(crowd.body),
-            place(crowd.at)
+            place(crowd.at),
+            crowd.pairs
         );
         Error::failed(what, THIN_OUT)
     })?;

@@ -34,7 +34,12 @@ pub(super) enum Fault {
         place: Option<Range<usize>>,
     },
     /// Too many lines side by side.
-    Crowd(Point),
+    Crowd {
+        at: Point,
+        /// Pairs compared before giving up.
+        pairs: usize,
+        place: Option<Range<usize>>,
+    },
 }
 
 fn distance(p: Point, q: Point) -> f64 {
@@ -130,7 +135,11 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
     let most = (2_000_000 / stroke.curves.len().max(1)).clamp(2, 100);
     for _ in 0..=most {
         let spans = Spans::new(vec![Body::whole(&stroke.curves)]);
-        let meetings = spans.meetings(0.0).map_err(|crowd| Fault::Crowd(crowd.at))?;
+        let meetings = spans.meetings(0.0).map_err(|crowd| Fault::Crowd {
+            at: crowd.at,
+            pairs: crowd.pairs,
+            place: stroke.places.get(crowd.part).cloned(),
+        })?;
         let Some(meeting) = meetings.into_values().next() else { return Ok(()) };
         let at = meeting.at;
         let eps = 1e-9 * size_of(&stroke.curves);
