@@ -18,7 +18,7 @@ use std::time::{Duration, Instant};
 pub(crate) const LARGEST_BASE: f64 = 24_000.0;
 /// Least base mesh worth refining: two levels take half the time of one, but on a smaller base the bracket would be wider.
 const LEAST_BASE: f64 = 3_000.0;
-/// Largest step in the number of triangles from one indicator to a mesh made from it without levels.
+/// Largest step in the number of triangles from one indicator to a mesh in between.
 const LARGEST_STEP: f64 = 8.0;
 /// Most cycles before the error is taken to be out of reach.
 const MOST_CYCLES: usize = 7;
@@ -160,7 +160,7 @@ pub fn solve_ideal_with_room(
         order = Order::next(goal, &indicator, &cycle);
         expected = indicator.expected(order.triangles());
         // a refined mesh follows the plan as closely as a single one if its base does so at twice the size
-        let own = if order.levels > 1 { geometry.scaled(2.0) } else { geometry.clone() };
+        let own = geometry.scaled(if order.levels > 1 { 2.0 } else { 1.0 });
         field = own.with_sources(indicator.sizes(&space, order.base));
         before = Some(space.mesh);
     }

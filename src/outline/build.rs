@@ -136,12 +136,7 @@ impl Builder<'_> {
     fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
         let mut met = BTreeSet::new();
         let meetings = spans.meetings(self.limit).unwrap_or_else(|crowd| {
-            let message = format!(
-                "too many lines of \"{}\" run side by side near {}: more than {} pairs to check against one another",
-                self.name(crowd.body),
-                place(crowd.at),
-                crowd.pairs
-            );
+            let message = crowd.message(&format!("\"{}\"", self.name(crowd.body)), &place(crowd.at));
             self.add(crowd.body, message, THIN_OUT);
             BTreeMap::new()
         });

@@ -54,6 +54,16 @@ pub(super) struct Crowd {
     pub at: Point,
 }
 
+impl Crowd {
+    /// What is said of it; `name` is the outline's, `place` the start of the part as its file would have it.
+    pub fn message(&self, name: &str, place: &str) -> String {
+        let pairs = self.pairs;
+        format!(
+            "too many lines of {name} run side by side near {place}: more than {pairs} pairs to check against one another"
+        )
+    }
+}
+
 /// What to do about a crowd.
 pub(super) const THIN_OUT: &str = "thin out lines that lie close together over long stretches";
 

@@ -103,15 +103,9 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
     };
     let limit = NARROWEST * extent(0).min(extent(1));
     let name = |k: usize| if k == 0 { "the outer polygon".to_owned() } else { hole_name(k - 1) };
-    let meetings = spans.meetings(limit).map_err(|crowd| {
-        let what = format!(
-            "too many lines of {} run side by side near {}: more than {} pairs to check against one another",
-            name(crowd.body),
-            place(crowd.at),
-            crowd.pairs
-        );
-        Error::failed(what, THIN_OUT)
-    })?;
+    let meetings = spans
+        .meetings(limit)
+        .map_err(|crowd| Error::failed(crowd.message(&name(crowd.body), &place(crowd.at)), THIN_OUT))?;
     if let Some(((i, j), meeting)) = meetings.into_iter().next() {
         let what = if i == j {
             format!("{} crosses or touches itself near {}", name(i), place(meeting.at))

@@ -3,8 +3,8 @@
 //! So the half-width of the bracket times the number of triangles stays level. The factors allowed are what users are promised.
 
 use crate::cells::{cell, circle};
+use crate::plans::square;
 use std::sync::Arc;
-use twinplate::Point;
 use twinplate::case::Case;
 use twinplate::case::Ends::HeldPressure;
 use twinplate::ideal::{Goal, Solved, solve_ideal};
@@ -12,9 +12,7 @@ use twinplate::outline::Plan;
 
 /// A square turned by 8 degrees: four re-entrant corners of 270 degrees of fluid.
 fn turned_square() -> (Case, Arc<Plan>) {
-    let (sin, cos) = 8f64.to_radians().sin_cos();
-    let corner = |[x, y]: Point| [0.9 + 0.15 * (x * cos - y * sin), 0.5 + 0.15 * (x * sin + y * cos)];
-    let corners = [[-1.0, -1.0], [-1.0, 1.0], [1.0, 1.0], [1.0, -1.0]].map(corner);
+    let corners = square([0.9, 0.5], 0.3, 8f64.to_radians());
     cell(2.0, 1.0, HeldPressure, &format!("[[obstacle]]\npolygon = {{ points = {corners:?} }}\n"))
 }
 

@@ -2,6 +2,8 @@
 
 #[path = "../cells/mod.rs"]
 mod cells;
+#[path = "../plans/mod.rs"]
+mod plans;
 #[path = "../../validation/validate/suite/mod.rs"]
 mod suite;
 

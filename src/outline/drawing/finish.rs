@@ -216,13 +216,7 @@ fn repair(stroke: &mut Stroke, about: &About<'_>, repairs: &mut Repairs, problem
                     "check the order of its points: they must go round once; loops below `tolerance` are cut off";
                 (place, message, remedy)
             }
-            Fault::Crowd { at, pairs, place } => {
-                let at = about.place(at);
-                let message = format!(
-                    "too many lines of {called} run side by side near {at}: more than {pairs} pairs to check against one another"
-                );
-                (place, message, THIN_OUT)
-            }
+            Fault::Crowd { crowd, place } => (place, crowd.message(&called, &about.place(crowd.at)), THIN_OUT),
         };
         problems.add(about.file, span, message, remedy);
         return;

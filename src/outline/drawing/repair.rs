@@ -3,7 +3,7 @@
 use super::Stroke;
 use crate::Point;
 use crate::outline::measure::area_of;
-use crate::outline::meet::{Body, Spans};
+use crate::outline::meet::{Body, Crowd, Spans};
 use crate::outline::span::{Extent, distance_to_segment, is_near};
 use crate::outline::{Curve, Piece, Side};
 use std::ops::Range;
@@ -34,12 +34,7 @@ pub(super) enum Fault {
         place: Option<Range<usize>>,
     },
     /// Too many lines side by side.
-    Crowd {
-        at: Point,
-        /// Pairs compared before giving up.
-        pairs: usize,
-        place: Option<Range<usize>>,
-    },
+    Crowd { crowd: Crowd, place: Option<Range<usize>> },
 }
 
 fn distance(p: Point, q: Point) -> f64 {
@@ -135,10 +130,9 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
     let most = (2_000_000 / stroke.curves.len().max(1)).clamp(2, 100);
     for _ in 0..=most {
         let spans = Spans::new(vec![Body::whole(&stroke.curves)]);
-        let meetings = spans.meetings(0.0).map_err(|crowd| Fault::Crowd {
-            at: crowd.at,
-            pairs: crowd.pairs,
-            place: stroke.places.get(crowd.part).cloned(),
+        let meetings = spans.meetings(0.0).map_err(|crowd| {
+            let place = stroke.places.get(crowd.part).cloned();
+            Fault::Crowd { crowd, place }
         })?;
         let Some(meeting) = meetings.into_values().next() else { return Ok(()) };
         let at = meeting.at;
