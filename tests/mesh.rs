@@ -30,11 +30,47 @@ fn meshes_keep_every_invariant_and_angles_above_25_degrees() {
     }
 }
 
+/// A slab of the height 1 in a cell of 2 by 4, cut by gaps as wide as the teeth between them.
+fn comb(teeth: u32) -> Plan {
+    let mut plan = rectangle(4.0, 2.0);
+    let pitch = 2.0 / f64::from(teeth);
+    let mut points = vec![[3.0, 0.4]];
+    for x in (0..teeth).rev().map(|k| 1.0 + pitch * f64::from(k)) {
+        points.extend([
+            [x + 0.75 * pitch, 0.5],
+            [x + 0.75 * pitch, 1.5],
+            [x + 0.25 * pitch, 1.5],
+            [x + 0.25 * pitch, 0.5],
+        ]);
+    }
+    points.push([1.0, 0.4]);
+    points.reverse();
+    add_polygon(&mut plan, &points);
+    plan
+}
+
+/// Gaps w wide and 1 long in edges of w/4 have 8/w of them. The mesh of what is allowed has the two triangles beside each that the
+/// refusal counts on; the other is refused by that number, before anything is triangulated, at a tooth.
+#[test]
+fn passages_without_end_are_refused_with_their_place() {
+    let few = generate(&comb(10));
+    assert!(few.triangles.len() > 2 * few.boundary.len(), "{} {}", few.triangles.len(), few.boundary.len());
+    let options = SizeOptions { most_triangles: 4e6, ..SizeOptions::default() };
+    let refusal = SizeField::from_plan(&comb(5000), &options).unwrap_err().to_string();
+    let number: f64 = refusal.split(' ').find_map(|word| word.parse().ok()).unwrap();
+    // 4999 gaps of 2e-4 with 2e4 edges on each side; two digits are printed
+    assert!((number / (2.0 * 4999.0 * 4e4) - 1.0).abs() < 0.05, "{refusal}");
+    assert!(refusal.contains("4000000 allowed (mesh.max_triangles), most of them beside \"\", as near ("), "{refusal}");
+    let place = refusal.split("near (").nth(1).and_then(|rest| rest.split(')').next()).unwrap();
+    let y: f64 = place.split(", ").nth(1).unwrap().parse().unwrap();
+    assert!(y > 0.5 && y < 1.5, "{refusal}");
+}
+
 #[test]
 fn coarse_and_fine_scales_of_the_field_are_met() {
     for (name, plan) in plans() {
         let plan = Arc::new(plan);
-        let size = SizeField::from_plan(&plan, &SizeOptions::default());
+        let size = SizeField::from_plan(&plan, &SizeOptions::default()).unwrap();
         for factor in [6.0, 2.0, 0.5] {
             let mesh = Mesh::generate(&plan, &size.scaled(factor), 100_000).unwrap();
             check_invariants(name, &mesh);
@@ -82,7 +118,7 @@ fn circle_has_some_50_edges_and_a_passage_four_across() {
         let mut plan = rectangle(2.0, 1.0);
         add_ellipse(&mut plan, [0.6, 0.5], [0.1, 0.1], 0.0);
         add_ellipse(&mut plan, [0.8 + gap, 0.5], [0.1, 0.1], 0.0);
-        let size = SizeField::from_plan(&plan, &SizeOptions::default());
+        let size = SizeField::from_plan(&plan, &SizeOptions::default()).unwrap();
         let h = size.at([0.7 + 0.5 * gap, 0.5]);
         // A quarter of the gap at its narrowest, and growth 0.3 over half the gap from the outlines to its middle.
         assert!((0.25 * gap..0.41 * gap).contains(&h), "{h} in a gap of {gap}");
@@ -95,15 +131,15 @@ fn circle_has_some_50_edges_and_a_passage_four_across() {
 fn options_limit_edges_and_grade_into_corners() {
     let plan = Arc::new(plans().swap_remove(1).1);
     let options = SizeOptions { max_edge: Some(0.03), ..SizeOptions::default() };
-    let field = SizeField::from_plan(&plan, &options);
+    let field = SizeField::from_plan(&plan, &options).unwrap();
     assert_eq!(field.largest(), 0.03);
     let corner_size = |angle: f64, local: f64| {
         assert!((angle - 1.5 * PI).abs() < 1e-12, "{angle}");
         1e-3 * local
     };
     let options = SizeOptions { corner_size: Some(Box::new(corner_size)), ..SizeOptions::default() };
-    let field = SizeField::from_plan(&plan, &options);
-    let plain = SizeField::from_plan(&plan, &SizeOptions::default());
+    let field = SizeField::from_plan(&plan, &options).unwrap();
+    let plain = SizeField::from_plan(&plan, &SizeOptions::default()).unwrap();
     for corner in square([0.8, 0.5], 0.3, 8f64.to_radians()) {
         assert!((field.at(corner) / plain.at(corner) - 1e-3).abs() < 1e-12);
     }
@@ -158,7 +194,7 @@ fn failures_name_a_remedy() {
     add_ellipse(&mut crossing, [0.6, 0.5], [0.1, 0.1], 0.0);
     add_ellipse(&mut crossing, [0.7, 0.5], [0.1, 0.1], 0.0);
     let crossing = Arc::new(crossing);
-    let size = SizeField::from_plan(&crossing, &SizeOptions::default());
+    let size = SizeField::from_plan(&crossing, &SizeOptions::default()).unwrap();
     let text = Mesh::generate(&crossing, &size, 100_000).unwrap_err().to_string();
     assert!(text.contains("cross or touch"), "{text}");
     assert!(Mesh::generate_with_count(&plan, &size, 0).is_err());
@@ -167,7 +203,7 @@ fn failures_name_a_remedy() {
     let mut wild = rectangle(2.0, 1.0);
     add_polygon(&mut wild, &[[0.5, 0.5], [f64::NAN, 0.6], [0.6, 0.5]]);
     let wild = Arc::new(wild);
-    let size = SizeField::from_plan(&wild, &SizeOptions::default());
+    let size = SizeField::from_plan(&wild, &SizeOptions::default()).unwrap();
     assert!(Mesh::generate(&wild, &size, 100_000).is_err());
 }
 
@@ -186,7 +222,7 @@ proptest! {
         add_polygon(&mut plan, &points);
         add_ellipse(&mut plan, [circle[0], circle[1]], [circle[2], 0.3 * circle[2]], 1.0);
         let plan = Arc::new(plan);
-        let size = SizeField::from_plan(&plan, &SizeOptions { smallest_passage: 1e-2, ..SizeOptions::default() });
+        let size = SizeField::from_plan(&plan, &SizeOptions { smallest_passage: 1e-2, ..SizeOptions::default() }).unwrap();
         if let Ok(mesh) = Mesh::generate(&plan, &size, 20_000) {
             prop_assert!(mesh.areas().iter().all(|&area| area > 0.0));
             let (fine, _) = mesh.refine_uniform();
@@ -201,11 +237,11 @@ fn long_narrow_slots_end_in_an_error_or_a_mesh_but_not_in_exhaustion() {
     add_polygon(&mut plan, &[[0.5, 0.1], [0.5, 0.5], [1.5, 0.5], [1.5, 0.1]]);
     add_polygon(&mut plan, &[[0.5, 0.5 + 1e-6], [0.5, 0.9], [1.5, 0.9], [1.5, 0.5 + 1e-6]]);
     let plan = Arc::new(plan);
-    let size = SizeField::from_plan(&plan, &SizeOptions { smallest_passage: 1e-3, ..SizeOptions::default() });
+    let size = SizeField::from_plan(&plan, &SizeOptions { smallest_passage: 1e-3, ..SizeOptions::default() }).unwrap();
     // Not resolved: some 2.3/h^2 triangles per area near the slot of length 1, h = 2.5e-4 growing by 0.3.
     let mesh = Mesh::generate(&plan, &size, 200_000).unwrap();
     check_invariants("slot", &mesh);
-    let size = SizeField::from_plan(&plan, &SizeOptions { smallest_passage: 1e-4, ..SizeOptions::default() });
+    let size = SizeField::from_plan(&plan, &SizeOptions { smallest_passage: 1e-4, ..SizeOptions::default() }).unwrap();
     let text = Mesh::generate(&plan, &size, 20_000).unwrap_err().to_string();
     assert!(text.contains("smallest passage"), "{text}");
 }

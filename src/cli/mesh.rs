@@ -4,7 +4,7 @@ use super::args::Common;
 use super::job::{Job, tell};
 use crate::case::Case;
 use crate::ideal::{Goal, Stage, first_size_field};
-use crate::mesh::{HISTOGRAM_STEP, Mesh, Quality};
+use crate::mesh::{HISTOGRAM_STEP, Mesh, Quality, TOO_MANY};
 use crate::output::text::significant;
 use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
 use crate::{Error, Result};
@@ -16,7 +16,7 @@ use std::path::Path;
 pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8> {
     let Job { case, plan, mut folder, progress, .. } = Job::begin(path, common)?;
     let goal = Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles };
-    let size = first_size_field(&plan, &case, goal);
+    let size = first_size_field(&plan, &case, goal)?;
     let wanted = match triangles {
         Some(n) => n,
         None => size.estimate_triangles(&plan)? as usize,
@@ -24,11 +24,12 @@ pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8
     if triangles.is_none() && wanted > case.mesh.max_triangles {
         return Err(Error::failed(
             format!(
-                "the outlines ask for about {} triangles, more than the {} allowed (mesh.max_triangles)",
+                "the outlines ask for about {} triangles, more than the {} allowed (mesh.max_triangles){}",
                 significant(wanted as f64, 2),
-                case.mesh.max_triangles
+                case.mesh.max_triangles,
+                size.finest()
             ),
-            "thin out the points of ragged outlines, widen the narrowest passages, allow more, or ask for a number with --triangles",
+            format!("{TOO_MANY}, or ask for a number with --triangles"),
         ));
     }
     progress.stage(Stage::Meshing(wanted));

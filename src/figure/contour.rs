@@ -66,7 +66,7 @@ impl Chain {
 /// # fn main() -> twinplate::Result<()> {
 /// let (case, plan) = twinplate::study::read("meshes/two_piers.toml".as_ref())?;
 /// let goal = twinplate::ideal::Goal::Triangles(2000);
-/// let size = twinplate::ideal::first_size_field(&plan, &case, goal);
+/// let size = twinplate::ideal::first_size_field(&plan, &case, goal)?;
 /// let mesh = twinplate::mesh::Mesh::generate_with_count(&plan, &size, 2000)?;
 /// let y: Vec<f64> = mesh.points.iter().map(|p| p[1]).collect();
 /// // a line above both piers: one chain from the outlet to the inlet, or the other way

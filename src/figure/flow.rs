@@ -345,7 +345,7 @@ mod tests {
     fn heights_are_told_apart_in_any_palette() {
         let (case, plan) = crate::study::read("meshes/wall_pier.toml".as_ref()).unwrap();
         let goal = crate::ideal::Goal::Triangles(500);
-        let size = crate::ideal::first_size_field(&plan, &case, goal);
+        let size = crate::ideal::first_size_field(&plan, &case, goal).unwrap();
         let mesh = crate::mesh::Mesh::generate_with_count(&plan, &size, 500).unwrap();
         for palette in [Palette::Colour, Palette::Grey] {
             let map = CellMap::new(&mesh, Style { palette, column: Column::Double }, None);

@@ -79,12 +79,15 @@ pub struct Solved {
 }
 
 /// The size field of the plan alone, graded into its re-entrant corners so that the error there stays a small part of the goal.
-pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> SizeField {
-    let share = 0.02
-        * match goal {
-            Goal::Error { relative, .. } => relative,
-            Goal::Triangles(n) => (5.0 / n as f64).min(1e-2),
-        };
+///
+/// # Errors
+/// [`crate::Error::Failed`] if the outlines ask for far more triangles than the goal and the case allow.
+pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> Result<SizeField> {
+    let (error, most) = match goal {
+        Goal::Error { relative, most_triangles } => (relative, most_triangles),
+        Goal::Triangles(n) => ((5.0 / n as f64).min(1e-2), n.max(case.mesh.max_triangles)),
+    };
+    let share = 0.02 * error;
     let corner = move |fluid_angle: f64, size: f64| {
         // the energy within r of a corner goes as r^(2 pi/omega); ten sizes stand for the extent of the corner's field, and slight
         // corners have a weak field
@@ -97,6 +100,7 @@ pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> SizeField {
             growth: case.mesh.growth,
             max_edge: case.mesh.max_edge,
             corner_size: Some(Box::new(corner)),
+            most_triangles: most as f64,
             ..SizeOptions::default()
         },
     )
@@ -121,12 +125,14 @@ pub fn solve_ideal_with_room(
     bytes: f64,
     watch: &(dyn Fn(Stage) + Sync),
 ) -> Result<Solved> {
-    let geometry = first_size_field(plan, case, goal);
+    let geometry = first_size_field(plan, case, goal)?;
     let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
     let reference_gap = case.cell.gap.at(middle);
     let estimate = geometry.estimate_triangles(plan)?;
     let mut order = Order::first(goal, estimate);
-    let mut field = geometry.clone();
+    // a refined mesh follows the plan as closely as a single one if its base does so at twice the size
+    let of_plan = |order: Order| geometry.scaled(if order.levels > 1 { 2.0 } else { 1.0 });
+    let mut field = of_plan(order);
     let mut cycles = Vec::new();
     let mut before: Option<Arc<Mesh>> = None;
     let mut expected = 1e-3;
@@ -159,9 +165,7 @@ pub fn solve_ideal_with_room(
         let indicator = Indicator::new(&space, &pair);
         order = Order::next(goal, &indicator, &cycle);
         expected = indicator.expected(order.triangles());
-        // a refined mesh follows the plan as closely as a single one if its base does so at twice the size
-        let own = geometry.scaled(if order.levels > 1 { 2.0 } else { 1.0 });
-        field = own.with_sources(indicator.sizes(&space, order.base));
+        field = of_plan(order).with_sources(indicator.sizes(&space, order.base));
         before = Some(space.mesh);
     }
 }
@@ -182,13 +186,13 @@ impl Order {
 
     /// The first mesh follows the plan alone; a smaller one is made only where that is asked for.
     fn first(goal: Goal, estimate: f64) -> Self {
-        match goal {
-            Goal::Triangles(n) if n as f64 <= 1.2 * estimate => Order { base: n, levels: 1, last: true, exact: true },
-            Goal::Error { most_triangles, .. } if estimate > most_triangles as f64 => {
-                Order { base: most_triangles, levels: 1, last: true, exact: true }
-            }
-            _ => Order { base: estimate as usize, levels: 1, last: false, exact: false },
-        }
+        let (target, last) = match goal {
+            Goal::Triangles(n) if n as f64 <= 1.2 * estimate => (n, true),
+            Goal::Error { most_triangles, .. } if estimate > most_triangles as f64 => (most_triangles, true),
+            _ => (estimate as usize, false),
+        };
+        let levels = if target as f64 > LARGEST_BASE { 2 } else { 1 };
+        Order { base: target >> (2 * (levels - 1)), levels, last, exact: last }
     }
 
     fn next(goal: Goal, indicator: &Indicator, now: &Cycle) -> Self {
@@ -279,6 +283,19 @@ impl Indicator {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A first mesh beyond the largest base is refined once from a quarter of it; it is the last where no more is allowed.
+    #[test]
+    fn a_large_first_mesh_has_a_base() {
+        let goal = Goal::Error { relative: 1e-3, most_triangles: 200_000 };
+        for (estimate, triangles, levels, last) in
+            [(5e3, 5_000, 1, false), (24e3, 24_000, 1, false), (96e3, 96_000, 2, false), (1e6, 200_000, 2, true)]
+        {
+            let order = Order::first(goal, estimate);
+            assert_eq!((order.triangles(), order.levels, order.last), (triangles, levels, last));
+        }
+        assert_eq!(Order::first(Goal::Triangles(5_000), 5e3).levels, 1);
+    }
 
     /// A base is never above the size that is factorised fast, and never below the least unless one mesh does.
     #[test]

@@ -69,7 +69,7 @@ impl Work<'_> {
                 self.improve(face, angles);
             }
             if self.cdt.num_vertices() > self.max_vertices {
-                return Err(super::work::too_many(self.max_vertices));
+                return Err(super::work::too_many(self.max_vertices, self.size));
             }
         }
         Ok(())

@@ -20,7 +20,7 @@ mod work;
 
 pub use locate::Locator;
 pub use quality::{HISTOGRAM_STEP, Quality};
-pub use rule::{CornerSize, SizeOptions};
+pub use rule::{CornerSize, SizeOptions, TOO_MANY};
 pub use size::SizeField;
 pub use stars::Stars;
 pub use topology::NO_TRIANGLE;

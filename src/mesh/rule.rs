@@ -4,9 +4,12 @@ use super::SizeField;
 use super::corner::{corners, normal};
 use super::sample::{arc_length, parts};
 use super::tree::{BoxTree, Rect, foot};
-use crate::Point;
-use crate::outline::{Corner, Curve, Plan};
+use super::work::near;
+use crate::outline::{Corner, Curve, Plan, Side};
+use crate::units::significant;
+use crate::{Error, Point, Result};
 use rayon::prelude::*;
+use std::collections::HashMap;
 use std::f64::consts::PI;
 
 /// Fluid angle below which the sides of a corner are not taken for the sides of a passage, rad.
@@ -15,6 +18,11 @@ const WEDGE: f64 = 1.75;
 const TURN: f64 = 0.35;
 /// Most boundary cells the rule looks at; passages still unresolved then are left to the growth of the field.
 const MOST_CELLS: usize = 200_000;
+/// What to do about a plan that asks for more triangles than allowed.
+pub const TOO_MANY: &str = "thin out the points of ragged outlines, widen the narrowest passages, or allow more";
+/// Triangles beside a boundary for each edge on it, at least: those 0.433 h^2 large in a strip 2 h wide, which the widths of
+/// passages leave room for, are 2.9 while h grows by 0.3 per length, less where strips overlap at corners.
+const PER_EDGE: f64 = 2.0;
 
 /// Size at a re-entrant corner, m, from its fluid angle, rad, and the size the other rules give there, m.
 pub type CornerSize = Box<dyn Fn(f64, f64) -> f64 + Send + Sync>;
@@ -37,6 +45,8 @@ pub struct SizeOptions {
     pub smallest_passage: f64,
     /// Size at corners of a fluid angle above pi; none leaves them as the other rules have them.
     pub corner_size: Option<CornerSize>,
+    /// Triangles above which boundaries too long to be followed all along are refused.
+    pub most_triangles: f64,
 }
 
 impl Default for SizeOptions {
@@ -50,6 +60,7 @@ impl Default for SizeOptions {
             along: 3.0,
             smallest_passage: 1e-6,
             corner_size: None,
+            most_triangles: f64::INFINITY,
         }
     }
 }
@@ -71,8 +82,12 @@ impl SizeField {
     /// `largest` of the plan's extent across the flow, and it grows by at most `growth` per length.
     ///
     /// The widths are measured from cells of the boundary that are halved until none is longer than the size it asks for,
-    /// so that passages of any width down to `smallest_passage` are seen.
-    pub fn from_plan(plan: &Plan, options: &SizeOptions) -> SizeField {
+    /// so that passages of any width down to `smallest_passage` are seen, or until there are 200 000 of them.
+    ///
+    /// # Errors
+    /// [`crate::Error::Failed`] if more cells would be needed and the edges they ask for, two triangles beside each, are
+    /// more than `most_triangles`; it names the outline that asks for most, and where it does.
+    pub fn from_plan(plan: &Plan, options: &SizeOptions) -> Result<SizeField> {
         let rule = Rule::new(plan, options);
         let mut cells = rule.first_cells();
         let mut field = SizeField::new(rule.largest, options.growth, vec![]);
@@ -85,10 +100,15 @@ impl SizeField {
             cells.iter_mut().zip(wanted).for_each(|(cell, wanted)| cell.wanted = Some(wanted));
             field = rule.field(&cells, &tree);
             // Lengths found in two ways differ by rounding.
-            let too_long = |cell: &Cell| cell.length > 1.000_001 * field.at(cell.middle) && cell.t[0] != cell.t[1];
-            let long: Vec<bool> = cells.par_iter().map(too_long).collect();
-            if cells.len() > MOST_CELLS || !long.contains(&true) {
-                return rule.with_corners(field);
+            let edges: Vec<f64> = cells.par_iter().map(|cell| cell.length / field.at(cell.middle)).collect();
+            let too_long = |(cell, edges): (&Cell, &f64)| *edges > 1.000_001 && cell.t[0] != cell.t[1];
+            let long: Vec<bool> = cells.iter().zip(&edges).map(too_long).collect();
+            if !long.contains(&true) {
+                return Ok(rule.with_corners(field));
+            }
+            if cells.len() > MOST_CELLS {
+                rule.check_demand(&cells, &edges)?;
+                return Ok(rule.with_corners(field));
             }
             let mut finer = Vec::with_capacity(cells.len() + long.iter().filter(|long| **long).count());
             for (cell, long) in cells.into_iter().zip(long) {
@@ -265,6 +285,35 @@ impl<'a> Rule<'a> {
         });
         let across: Vec<(Point, f64)> = across.collect();
         if across.is_empty() { field } else { field.with_sources(across) }
+    }
+
+    /// Refuses cells that, `edges` on each, ask for more triangles than allowed.
+    fn check_demand(&self, cells: &[Cell], edges: &[f64]) -> Result<()> {
+        let least = PER_EDGE * edges.iter().sum::<f64>();
+        if least <= self.options.most_triangles {
+            return Ok(());
+        }
+        let side = |cell: &Cell| self.plan.pieces[cell.piece].side;
+        let mut of_side: HashMap<Side, f64> = HashMap::new();
+        for (cell, edges) in cells.iter().zip(edges) {
+            *of_side.entry(side(cell)).or_default() += edges;
+        }
+        let most = cells.iter().zip(edges).max_by(|a, b| {
+            let of = |cell| of_side[&side(cell)];
+            of(a.0).total_cmp(&of(b.0)).then(a.1.total_cmp(b.1))
+        });
+        let place = most.map(|(cell, _)| {
+            format!(", most of them beside {}, as near {}", self.plan.name_of(side(cell)), near(cell.middle))
+        });
+        Err(Error::failed(
+            format!(
+                "the outlines ask for at least about {} triangles, more than the {} allowed (mesh.max_triangles){}",
+                significant(least, 2),
+                self.options.most_triangles,
+                place.unwrap_or_default()
+            ),
+            TOO_MANY,
+        ))
     }
 
     /// The field with the sizes at re-entrant corners.

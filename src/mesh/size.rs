@@ -1,6 +1,8 @@
 //! The wanted edge length as a function of place.
 
+use super::work::near;
 use crate::Point;
+use crate::units::significant;
 use rayon::prelude::*;
 
 /// Sources kept in one leaf of the tree.
@@ -49,6 +51,14 @@ impl SizeField {
             field.build();
         }
         field
+    }
+
+    /// Where the least size is asked for, to end a message with; nothing if it is the same everywhere.
+    pub(crate) fn finest(&self) -> String {
+        let least = self.sources.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+        least.map_or_else(String::new, |&(at, h)| {
+            format!("; the shortest edges, of {} m, are asked for near {}", significant(h, 2), near(at))
+        })
     }
 
     fn build(&mut self) {

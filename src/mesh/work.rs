@@ -58,7 +58,7 @@ impl<'a> Work<'a> {
                 }
             }
         }
-        Err(first.unwrap_or_else(|| too_many(max_vertices)))
+        Err(first.unwrap_or_else(|| too_many(max_vertices, size)))
     }
 
     fn new(plan: &'a Plan, size: &'a SizeField, samples: Samples) -> Result<Self> {
@@ -296,14 +296,19 @@ const REMEDY: &str = "check the coordinates of the outlines";
 
 fn touching(at: Point) -> Error {
     Error::failed(
-        format!("outlines cross or touch near ({:.6}, {:.6}) m", at[0], at[1]),
+        format!("outlines cross or touch near {}", near(at)),
         "move them apart, or ask for smaller edges there (mesh.max_edge)",
     )
 }
 
-pub(super) fn too_many(limit: usize) -> Error {
+/// A place as messages name it.
+pub(super) fn near([x, y]: Point) -> String {
+    format!("({x:.6}, {y:.6}) m")
+}
+
+pub(super) fn too_many(limit: usize, size: &SizeField) -> Error {
     Error::failed(
-        format!("the mesh needs more than the allowed {limit} vertices"),
+        format!("the mesh needs more than the allowed {limit} vertices{}", size.finest()),
         "allow more triangles (mesh.max_triangles), larger edges or faster growth (mesh.growth), or widen the smallest passage",
     )
 }

@@ -1,6 +1,7 @@
 //! The plan of the fluid domain: closed loops of tagged pieces, the fluid on the left of each.
 
 use super::Curve;
+use super::build::wall_name;
 use crate::Point;
 use crate::case::Wall;
 use std::f64::consts::PI;
@@ -84,6 +85,18 @@ pub struct Corner {
 const SMOOTH: f64 = 1e-6;
 
 impl Plan {
+    /// What a side is called in messages.
+    pub fn name_of(&self, side: Side) -> String {
+        match side {
+            Side::Inlet => "the inlet".into(),
+            Side::Outlet => "the outlet".into(),
+            Side::Wall(wall) => format!("the {}", wall_name(wall)),
+            Side::Obstacle(k) => {
+                self.obstacles.get(k as usize).map_or("an obstacle".into(), |o| format!("\"{}\"", o.name))
+            }
+        }
+    }
+
     /// The solid a side belongs to; none for the ends.
     pub fn solid(&self, side: Side) -> Option<Solid> {
         match side {

@@ -44,7 +44,7 @@ const SECONDS_FOR_CORRECTIONS: f64 = 4e-6;
 /// # Errors
 /// [`crate::Error::Failed`] if the plan asks for more triangles than can be counted.
 pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
-    let least = first_size_field(plan, case, goal).estimate_triangles(plan)?;
+    let least = first_size_field(plan, case, goal)?.estimate_triangles(plan)?;
     let wanted = match goal {
         Goal::Triangles(n) => n as f64,
         Goal::Error { relative, most_triangles } => {
@@ -56,7 +56,9 @@ pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
             (product / relative).max(least).min(most_triangles as f64)
         }
     };
-    let seconds = SECONDS + SECONDS_PER_BASE_TRIANGLE * wanted.min(LARGEST_BASE) + SECONDS_PER_TRIANGLE * wanted;
+    // the first mesh is triangulated as far as the plan asks, or to a quarter
+    let base = wanted.min(LARGEST_BASE.max(0.25 * least));
+    let seconds = SECONDS + SECONDS_PER_BASE_TRIANGLE * base + SECONDS_PER_TRIANGLE * wanted;
     Ok(Forecast {
         triangles: wanted as usize,
         memory: BYTES_AT_LEAST + BYTES_PER_TRIANGLE * wanted,

@@ -49,9 +49,13 @@ impl<'a> Climb<'a> {
     }
 
     fn halving(&mut self, levels: Option<usize>, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
-        let options =
-            SizeOptions { growth: self.case.mesh.growth, max_edge: self.case.mesh.max_edge, ..SizeOptions::default() };
-        let field = SizeField::from_plan(self.plan, &options);
+        let options = SizeOptions {
+            growth: self.case.mesh.growth,
+            max_edge: self.case.mesh.max_edge,
+            most_triangles: self.case.mesh.max_triangles as f64,
+            ..SizeOptions::default()
+        };
+        let field = SizeField::from_plan(self.plan, &options)?;
         let estimate = field.estimate_triangles(self.plan)?;
         watch(Stage::Meshing(estimate as usize));
         let mut mesh = Mesh::generate(self.plan, &field, 2 * estimate as usize + 1000)?;

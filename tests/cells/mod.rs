@@ -98,7 +98,7 @@ pub fn nested(base: Mesh, levels: usize) -> Vec<Mesh> {
 
 /// The pair of a case on nested meshes; the coarsest is graded as the program would and has about `base` triangles.
 pub fn ladder(case: &Case, plan: &Arc<Plan>, base: usize, levels: usize) -> Vec<Grid> {
-    let field = first_size_field(plan, case, Goal::Triangles(base));
+    let field = first_size_field(plan, case, Goal::Triangles(base)).unwrap();
     let mesh = Mesh::generate_with_count(plan, &field, base).unwrap();
     let middle = case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width]);
     nested(mesh, levels).into_iter().map(|mesh| Grid::new(mesh, &case.cell.gap, middle, case.drive.ends)).collect()
@@ -118,7 +118,7 @@ fn held(meshes: Vec<Mesh>) -> Vec<Grid> {
 pub fn graded(plan: &Arc<Plan>, triangles: usize) -> Grid {
     let corner = |_: f64, size: f64| 0.01 * size;
     let options = SizeOptions { corner_size: Some(Box::new(corner)), ..SizeOptions::default() };
-    let field = SizeField::from_plan(plan, &options);
+    let field = SizeField::from_plan(plan, &options).unwrap();
     let mesh = Mesh::generate_with_count(plan, &field, triangles).unwrap();
     held(vec![mesh]).remove(0)
 }

@@ -90,7 +90,7 @@ pub fn plans() -> Vec<(&'static str, Plan)> {
 
 pub fn generate(plan: &Plan) -> Mesh {
     let plan = Arc::new(plan.clone());
-    let size = SizeField::from_plan(&plan, &SizeOptions::default());
+    let size = SizeField::from_plan(&plan, &SizeOptions::default()).unwrap();
     Mesh::generate(&plan, &size, 100_000).unwrap()
 }
 

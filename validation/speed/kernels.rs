@@ -28,7 +28,7 @@ fn refined(base: &Mesh, times: usize) -> Arc<Mesh> {
 
 fn kernels(c: &mut Criterion) {
     let (case, plan) = plan();
-    let size = first_size_field(&plan, &case, Goal::Triangles(16_000));
+    let size = first_size_field(&plan, &case, Goal::Triangles(16_000)).unwrap();
     let base = Mesh::generate_with_count(&plan, &size, 16_000).expect("the plan can be meshed");
     let mesh = refined(&base, 2);
     let gap = Gap::Uniform(GAP);

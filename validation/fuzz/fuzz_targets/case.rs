@@ -13,7 +13,7 @@ fuzz_target!(|text: &str| {
     let mut problems = loaded.problems;
     let Some(case) = loaded.case else { return };
     let Some(plan) = Plan::new(&case, &mut problems).filter(|_| problems.is_empty()).map(Arc::new) else { return };
-    let size = first_size_field(&plan, &case, Goal::Triangles(1000));
+    let Ok(size) = first_size_field(&plan, &case, Goal::Triangles(1000)) else { return };
     if let Ok(mesh) = Mesh::generate_with_count(&plan, &size, 1000) {
         assert!(mesh.areas().iter().all(|area| *area > 0.0));
     }
