@@ -3,8 +3,8 @@
 use super::args::Common;
 use super::job::{Job, tell};
 use crate::case::Case;
-use crate::ideal::{Goal, Stage, first_size_field};
-use crate::mesh::{HISTOGRAM_STEP, Mesh, Quality, TOO_MANY};
+use crate::ideal::first_mesh;
+use crate::mesh::{HISTOGRAM_STEP, Quality};
 use crate::output::text::significant;
 use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
 use crate::{Error, Result};
@@ -15,28 +15,7 @@ use std::path::Path;
 /// Makes the mesh that the plan asks for, or one of about so many triangles graded likewise.
 pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8> {
     let Job { case, plan, mut folder, progress, .. } = Job::begin(path, common)?;
-    let goal = Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles };
-    let size = first_size_field(&plan, &case, goal)?;
-    let wanted = match triangles {
-        Some(n) => n,
-        None => size.estimate_triangles(&plan)? as usize,
-    };
-    if triangles.is_none() && wanted > case.mesh.max_triangles {
-        return Err(Error::failed(
-            format!(
-                "the outlines ask for about {} triangles, more than the {} allowed (mesh.max_triangles){}",
-                significant(wanted as f64, 2),
-                case.mesh.max_triangles,
-                size.finest()
-            ),
-            format!("{TOO_MANY}, or ask for a number with --triangles"),
-        ));
-    }
-    progress.stage(Stage::Meshing(wanted));
-    let mesh = match triangles {
-        Some(n) => Mesh::generate_with_count(&plan, &size, n)?,
-        None => Mesh::generate(&plan, &size, 2 * wanted + 1000)?,
-    };
+    let mesh = first_mesh(&plan, &case, triangles, &|stage| progress.stage(stage))?;
     progress.show("writing");
     let angles: Vec<f64> = mesh.least_angles().iter().map(|a| a.to_degrees()).collect();
     let areas = mesh.areas();
@@ -52,15 +31,15 @@ pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8
     progress.end();
     let quality = mesh.quality();
     let text = || format!("{}\nThe mesh is in {}\n", table(&quality), file.display());
-    tell(common, true, || as_json(&case, &quality), text)
+    tell(common, true, || as_json(&case, &quality, mesh.coarser.len() + 1), text)
 }
 
-fn as_json(case: &Case, quality: &Quality) -> Result<String> {
+fn as_json(case: &Case, quality: &Quality, levels: usize) -> Result<String> {
     let report = json!({
         "program": {"name": "twinplate", "version": env!("CARGO_PKG_VERSION")},
         "case": {"title": case.title, "file": case.file.display().to_string(), "sha256": case.sha256},
         "mesh": {
-            "vertices": quality.vertices, "triangles": quality.triangles, "levels": 1,
+            "vertices": quality.vertices, "triangles": quality.triangles, "levels": levels,
             "min_angle_deg": quality.least_angle.to_degrees(), "max_angle_deg": quality.largest_angle.to_degrees(),
             "smallest_area_m2": quality.least_area, "largest_area_m2": quality.largest_area,
             "total_area_m2": quality.total_area, "largest_growth": quality.growth,

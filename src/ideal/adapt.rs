@@ -4,6 +4,7 @@
 //! `a = sqrt(lambda/c)` with `sqrt(lambda) = E/S`, `S = sum sqrt(eta_T)`, and the number of triangles is `S^2/E`. Large meshes are made by
 //! uniform refinement of a base mesh of that grading, which gives the multigrid levels.
 
+use super::order::Order;
 use super::{Pair, check_memory, solve_pair};
 use crate::case::Case;
 use crate::fem::Space;
@@ -14,12 +15,6 @@ use std::f64::consts::PI;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-/// Largest base mesh; what needs more triangles is refined uniformly from one below this size.
-pub(crate) const LARGEST_BASE: f64 = 24_000.0;
-/// Least base mesh worth refining: two levels take half the time of one, but on a smaller base the bracket would be wider.
-const LEAST_BASE: f64 = 3_000.0;
-/// Largest step in the number of triangles from one indicator to a mesh in between.
-const LARGEST_STEP: f64 = 8.0;
 /// Most cycles before the error is taken to be out of reach.
 const MOST_CYCLES: usize = 7;
 
@@ -129,10 +124,8 @@ pub fn solve_ideal_with_room(
     let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
     let reference_gap = case.cell.gap.at(middle);
     let estimate = geometry.estimate_triangles(plan)?;
-    let mut order = Order::first(goal, estimate);
-    // a refined mesh follows the plan as closely as a single one if its base does so at twice the size
-    let of_plan = |order: Order| geometry.scaled(if order.levels > 1 { 2.0 } else { 1.0 });
-    let mut field = of_plan(order);
+    let mut order = Order::first(goal, plan, estimate);
+    let mut field = order.of_plan(&geometry);
     let mut cycles = Vec::new();
     let mut before: Option<Arc<Mesh>> = None;
     let mut expected = 1e-3;
@@ -163,75 +156,14 @@ pub fn solve_ideal_with_room(
             return Ok(Solved { space, pair, cycles, reached: met });
         }
         let indicator = Indicator::new(&space, &pair);
-        order = Order::next(goal, &indicator, &cycle);
+        let needed = match goal {
+            Goal::Error { relative, .. } => indicator.needed(relative),
+            Goal::Triangles(n) => n as f64,
+        };
+        order = Order::next(goal, plan, needed, cycle.triangles);
         expected = indicator.expected(order.triangles());
-        field = of_plan(order).with_sources(indicator.sizes(&space, order.base));
+        field = order.of_plan(&geometry).with_sources(indicator.sizes(&space, order.base));
         before = Some(space.mesh);
-    }
-}
-
-/// The next mesh to make.
-#[derive(Debug, Clone, Copy)]
-struct Order {
-    base: usize,
-    levels: usize,
-    last: bool,
-    exact: bool,
-}
-
-impl Order {
-    fn triangles(&self) -> usize {
-        self.base << (2 * (self.levels - 1))
-    }
-
-    /// The first mesh follows the plan alone; a smaller one is made only where that is asked for.
-    fn first(goal: Goal, estimate: f64) -> Self {
-        let (target, last) = match goal {
-            Goal::Triangles(n) if n as f64 <= 1.2 * estimate => (n, true),
-            Goal::Error { most_triangles, .. } if estimate > most_triangles as f64 => (most_triangles, true),
-            _ => (estimate as usize, false),
-        };
-        let levels = if target as f64 > LARGEST_BASE { 2 } else { 1 };
-        Order { base: target >> (2 * (levels - 1)), levels, last, exact: last }
-    }
-
-    fn next(goal: Goal, indicator: &Indicator, now: &Cycle) -> Self {
-        let (wanted, most) = match goal {
-            // a twentieth more than predicted, and always some progress
-            Goal::Error { relative, most_triangles } => {
-                (1.05 * indicator.needed(relative).max(1.2 * now.triangles as f64), most_triangles as f64)
-            }
-            Goal::Triangles(n) => (n as f64, n as f64),
-        };
-        let target = wanted.min(most);
-        let reachable = LARGEST_STEP * now.triangles as f64;
-        if target > LARGEST_BASE && (now.triangles as f64) < 0.3 * LARGEST_BASE {
-            // the indicator of a coarse mesh does not carry far: one mesh in between
-            return Order::nested(reachable.min(LARGEST_BASE), false);
-        }
-        Order::nested(target, matches!(goal, Goal::Triangles(_)) || wanted > most)
-    }
-
-    /// The largest base mesh that levels of four triangles each carry to the target.
-    fn nested(target: f64, last: bool) -> Self {
-        let (mut base, mut levels) = (target, 1);
-        while base > LARGEST_BASE || (levels == 1 && base >= 4.0 * LEAST_BASE) {
-            base /= 4.0;
-            levels += 1;
-        }
-        Order { base: base as usize, levels, last, exact: true }
-    }
-
-    fn mesh(&self, plan: &Arc<Plan>, field: &SizeField, before: Option<&Mesh>) -> Result<Mesh> {
-        let mut mesh = match before {
-            _ if !self.exact => Mesh::generate(plan, field, 2 * self.base + 1000)?,
-            Some(before) => before.regenerate_with_count(field, self.base)?,
-            None => Mesh::generate_with_count(plan, field, self.base)?,
-        };
-        for _ in 1..self.levels {
-            mesh = mesh.refine_uniform().0;
-        }
-        Ok(mesh)
     }
 }
 
@@ -277,35 +209,5 @@ impl Indicator {
         let size = |c: f64| (4.0 / 3f64.sqrt() * root_lambda / c.sqrt()).sqrt();
         let points = space.mesh.points.iter().zip(&self.coefficient);
         points.filter(|(_, c)| **c > 0.0).map(|(&p, &c)| (p, size(c))).collect()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A first mesh beyond the largest base is refined once from a quarter of it; it is the last where no more is allowed.
-    #[test]
-    fn a_large_first_mesh_has_a_base() {
-        let goal = Goal::Error { relative: 1e-3, most_triangles: 200_000 };
-        for (estimate, triangles, levels, last) in
-            [(5e3, 5_000, 1, false), (24e3, 24_000, 1, false), (96e3, 96_000, 2, false), (1e6, 200_000, 2, true)]
-        {
-            let order = Order::first(goal, estimate);
-            assert_eq!((order.triangles(), order.levels, order.last), (triangles, levels, last));
-        }
-        assert_eq!(Order::first(Goal::Triangles(5_000), 5e3).levels, 1);
-    }
-
-    /// A base is never above the size that is factorised fast, and never below the least unless one mesh does.
-    #[test]
-    fn a_target_is_split_into_base_and_levels() {
-        for target in [500.0, 11_999.0, 12_000.0, 96_000.0, 96_004.0, 1e6, 16e6] {
-            let order = Order::nested(target, true);
-            let base = order.base as f64;
-            assert!(base <= LARGEST_BASE && (order.levels == 1 || base >= LEAST_BASE), "{order:?}");
-            assert_eq!(order.levels > 1, target >= 4.0 * LEAST_BASE, "{order:?}");
-            assert!((target - order.triangles() as f64) < 4f64.powi(order.levels as i32 - 1), "{order:?}");
-        }
     }
 }

@@ -3,12 +3,14 @@
 mod adapt;
 mod allowance;
 mod memory;
+mod order;
 mod pair;
 mod pattern;
 
-pub(crate) use adapt::LARGEST_BASE;
 pub use adapt::{Cycle, Goal, Solved, Stage, first_size_field, solve_ideal, solve_ideal_with_room};
 pub use memory::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, BYTES_PER_TRIANGLE, check_memory};
+pub(crate) use order::LARGEST_BASE;
+pub use order::first_mesh;
 pub use pair::{Pair, solve_pair};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{
