@@ -17,7 +17,15 @@ const LARGEST_STEP: f64 = 8.0;
 /// Triangles of a base mesh for each piece of the outlines, which takes at least one edge: 5.6 on a post of 10^5 sides.
 const PER_PIECE: usize = 6;
 
-/// The mesh a plan asks for, or one of about so many triangles graded likewise.
+/// The mesh a plan asks for, or one of about so many triangles graded likewise. Large ones are refined from a base and keep its levels.
+///
+/// ```
+/// # fn main() -> twinplate::Result<()> {
+/// let (case, plan) = twinplate::study::read("meshes/two_piers.toml".as_ref())?;
+/// let mesh = twinplate::ideal::first_mesh(&plan, &case, Some(5000), &|_| ())?;
+/// assert!((mesh.triangles.len() as f64 / 5000.0 - 1.0).abs() < 0.15);
+/// # Ok(()) }
+/// ```
 ///
 /// # Errors
 /// [`Error::Failed`] if the plan asks for more triangles than the case allows and no number is given, if the mesh does not fit the
@@ -65,7 +73,8 @@ impl Order {
         self.base << (2 * (self.levels - 1))
     }
 
-    /// The first mesh follows the plan alone, a large one from a base at twice the size; a smaller one is made only where that is asked for.
+    /// The first mesh follows the plan alone, a large one from a base at twice the size. A smaller one is made only where that is asked
+    /// for, and from no base if it is less than half of what the plan asks for.
     pub fn first(goal: Goal, plan: &Plan, estimate: f64) -> Self {
         let (target, last) = match goal {
             Goal::Triangles(n) if n as f64 <= 1.2 * estimate => (n, true),
@@ -73,7 +82,7 @@ impl Order {
             _ => (estimate as usize, false),
         };
         let mut order = Order { base: target, levels: 1, last, exact: last };
-        if target as f64 > LARGEST_BASE {
+        if target as f64 > LARGEST_BASE.max(0.5 * estimate) {
             order.halve(plan);
         }
         order
@@ -153,13 +162,18 @@ mod tests {
         Plan { pieces: vec![piece; pieces], loops: vec![], obstacles: vec![], notes: vec![] }
     }
 
-    /// A first mesh beyond the largest base is refined once from a quarter of it; it is the last where no more is allowed.
+    /// A first mesh beyond the largest base is refined once from a quarter of it, unless it follows the plan poorly as it is; it is the
+    /// last where no more is allowed.
     #[test]
     fn a_large_first_mesh_has_a_base() {
         let goal = Goal::Error { relative: 1e-3, most_triangles: 200_000 };
-        for (estimate, triangles, levels, last) in
-            [(5e3, 5_000, 1, false), (24e3, 24_000, 1, false), (96e3, 96_000, 2, false), (1e6, 200_000, 2, true)]
-        {
+        for (estimate, triangles, levels, last) in [
+            (5e3, 5_000, 1, false),
+            (24e3, 24_000, 1, false),
+            (96e3, 96_000, 2, false),
+            (3e5, 200_000, 2, true),
+            (1e6, 200_000, 1, true),
+        ] {
             let order = Order::first(goal, &plan(8), estimate);
             assert_eq!((order.triangles(), order.levels, order.last), (triangles, levels, last));
         }

@@ -7,10 +7,9 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 use twinplate::Error;
-use twinplate::case::parse;
+use twinplate::case::{Case, parse};
 use twinplate::error::Problems;
-use twinplate::ideal::{Goal, first_size_field};
-use twinplate::mesh::Mesh;
+use twinplate::ideal::first_mesh;
 use twinplate::outline::Plan;
 
 /// Ten seconds in the release profile on a quiet machine; others are slower.
@@ -47,18 +46,10 @@ fn assert_has_place(problems: &Problems) {
     assert!(problems.list.iter().all(|p| p.span.is_some() && !p.remedy.is_empty()), "{}", problems.render(false));
 }
 
-fn mesh(case: &twinplate::case::Case, plan: &Arc<Plan>) -> bool {
-    let size = match first_size_field(plan, case, Goal::Error { relative: 1e-3, most_triangles: MOST }) {
-        Ok(size) => size,
-        Err(error) => return explained(&error),
-    };
-    match size.estimate_triangles(plan) {
-        Ok(wanted) if (wanted as usize) < MOST => {}
-        // the program says so, with the place of the shortest edges
-        Ok(_) => return false,
-        Err(error) => return explained(&error),
-    }
-    match Mesh::generate(plan, &size, 2 * MOST) {
+fn mesh(case: &Case, plan: &Arc<Plan>) -> bool {
+    let mut case = case.clone();
+    case.mesh.max_triangles = MOST;
+    match first_mesh(plan, &case, None, &|_| ()) {
         Ok(mesh) => {
             let area: f64 = mesh.areas().iter().sum();
             assert!(mesh.areas().iter().all(|a| *a > 0.0));
