@@ -1,9 +1,9 @@
 //! Distance of vertices from the solids.
 
 use super::Mesh;
-use super::tree::{BoxTree, Rect, segment_distance};
 use crate::Point;
 use crate::outline::Side;
+use crate::outline::tree::{BoxTree, Rect, segment_distance};
 use rayon::prelude::*;
 
 /// Vertices one task works through; neighbours in this order are near each other.

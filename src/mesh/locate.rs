@@ -2,8 +2,8 @@
 
 use super::Mesh;
 use super::topology::{NO_TRIANGLE, part_neighbour};
-use super::tree::{BoxTree, Rect, foot, segment_distance};
 use crate::Point;
+use crate::outline::tree::{BoxTree, Rect, foot, segment_distance};
 use rayon::prelude::*;
 
 /// Points outside by less than this, relative to the extent of the mesh, count as on the boundary.

@@ -15,7 +15,6 @@ mod smooth;
 mod snap;
 mod stars;
 mod topology;
-mod tree;
 mod work;
 
 pub use locate::Locator;

@@ -3,8 +3,8 @@
 use super::SizeField;
 use super::corner::{corners, normal};
 use super::sample::{arc_length, parts};
-use super::tree::{BoxTree, Rect, foot};
 use super::work::near;
+use crate::outline::tree::{BoxTree, Rect, foot};
 use crate::outline::{Corner, Curve, Plan, Side};
 use crate::units::significant;
 use crate::{Error, Point, Result};

@@ -14,6 +14,7 @@ mod joukowski;
 pub mod kerf;
 mod measure;
 mod meet;
+mod neck;
 mod part;
 mod plan;
 mod polygon;
@@ -21,6 +22,7 @@ mod shape;
 mod span;
 mod spline;
 pub mod survey;
+pub(crate) mod tree;
 
 pub use curve::Curve;
 pub use four_digit::FourDigitSurface;

@@ -2,14 +2,12 @@
 
 use super::Curve;
 use super::measure::area_of;
+use super::neck::neck;
 use super::plan::{Piece, Plan, Side, Solid, turn};
-use super::span::{Extent, Span, distance_to_segment, nearest_on_segment, nearest_points, segments_meet, spans};
+use super::span::{Extent, Span, nearest_points, segments_meet, spans};
 use crate::Point;
 use crate::case::Wall;
 use std::f64::consts::PI;
-
-/// Places along an outline at which its thickness is taken.
-const SAMPLES: usize = 1200;
 
 /// Turns below this are no corners, rad (5 degrees).
 const CORNER: f64 = 5.0 * PI / 180.0;
@@ -43,8 +41,8 @@ pub struct Survey {
     pub area: f64,
     /// Length all round.
     pub perimeter: f64,
-    /// The thinnest place that is thicker on either side of it, found at 1200 places along the outline; none if the outline narrows
-    /// towards its ends only.
+    /// The thinnest place that is thicker on either side of it, or a finger as thick half way to its tip; none if the outline narrows
+    /// towards its ends only. Found from every chord of the outline, 1200 places at least.
     pub neck: Option<Width>,
     /// Corners that turn by more than 5 degrees, the sharpest first.
     pub corners: Vec<SolidCorner>,
@@ -86,7 +84,7 @@ impl Survey {
             high: [extent.high[0][0], extent.high[1][1]],
             area: area_of(whole()),
             perimeter,
-            neck: neck(&flattened(curves.iter().map(|c| (c, 0.0, 1.0)), 1e-5 * perimeter), perimeter),
+            neck: neck(&flattened(whole(), 1e-5 * extent.size()[0].max(extent.size()[1]))),
             corners,
             bend,
         })
@@ -112,66 +110,6 @@ fn flattened<'a>(parts: impl IntoIterator<Item = (&'a Curve, f64, f64)>, within:
         spans(curve, from, to).into_iter().for_each(|span| divide(curve, span, within, 12, &mut found));
     }
     found
-}
-
-fn distance(p: Point, q: Point) -> f64 {
-    (p[0] - q[0]).hypot(p[1] - q[1])
-}
-
-/// The thinnest neck of a closed counter-clockwise chain of chords.
-///
-/// The largest disc that touches the outline at p from inside, with the unit normal n, has the radius min |q - p|^2/(2 (q - p).n) over the
-/// outline's other points q. A neck is where it is least: larger on either side.
-fn neck(chords: &[[Point; 2]], perimeter: f64) -> Option<Width> {
-    let step = perimeter / SAMPLES as f64;
-    let mut places: Vec<(Point, [f64; 2])> = Vec::with_capacity(SAMPLES);
-    let mut passed = 0.0;
-    for [p, q] in chords {
-        let length = distance(*p, *q);
-        while places.len() < SAMPLES && step * (places.len() as f64 + 0.5) <= passed + length && length > 0.0 {
-            let w = (step * (places.len() as f64 + 0.5) - passed) / length;
-            let normal = [-(q[1] - p[1]) / length, (q[0] - p[0]) / length];
-            places.push(([0, 1].map(|k| (1.0 - w) * p[k] + w * q[k]), normal));
-        }
-        passed += length;
-    }
-    let n = places.len();
-    let discs: Vec<(f64, usize)> = places
-        .iter()
-        .map(|(p, normal)| {
-            let radius = |q: Point| {
-                let d = [q[0] - p[0], q[1] - p[1]];
-                let depth = d[0] * normal[0] + d[1] * normal[1];
-                if depth > 0.0 { 0.5 * (d[0] * d[0] + d[1] * d[1]) / depth } else { f64::INFINITY }
-            };
-            let radii = places.iter().enumerate().map(|(k, (q, _))| (radius(*q), k));
-            radii.min_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((f64::INFINITY, 0))
-        })
-        .collect();
-    let apart = |k: usize| {
-        let gap = k.abs_diff(discs[k].1);
-        gap.min(n - gap)
-    };
-    let opens = |k: usize, forward: bool| {
-        let other = (1..n).map(|j| discs[if forward { (k + j) % n } else { (k + n - j) % n }].0);
-        let differs = other.into_iter().find(|r| (r / discs[k].0 - 1.0).abs() > 0.02);
-        differs.is_some_and(|r| r > discs[k].0)
-    };
-    let candidates = (0..n).filter(|&k| discs[k].0.is_finite() && apart(k) >= 8 && opens(k, true) && opens(k, false));
-    let k = candidates.min_by(|a, b| discs[*a].0.total_cmp(&discs[*b].0).then(a.cmp(b)))?;
-    // Not so far that the other side comes into it.
-    let reach = 0.6 * discs[k].0;
-    let mut ends = [places[k].0, places[discs[k].1].0];
-    let near = ends.map(|end| -> Vec<[Point; 2]> {
-        chords.iter().filter(|chord| distance_to_segment(end, **chord) <= reach).copied().collect()
-    });
-    for round in 0..40 {
-        let side = round % 2;
-        let from = ends[1 - side];
-        let feet = near[side].iter().map(|chord| nearest_on_segment(from, *chord));
-        ends[side] = feet.min_by(|a, b| distance(*a, from).total_cmp(&distance(*b, from)))?;
-    }
-    Some(Width { length: distance(ends[0], ends[1]), ends })
 }
 
 /// The narrowest passage of each solid that stands in the fluid to any other: by falling need, at most one for each pair. Within 1e-5 of

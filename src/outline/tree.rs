@@ -9,7 +9,7 @@ const FAN: usize = 8;
 
 /// An axis-parallel box.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Rect {
+pub(crate) struct Rect {
     pub low: Point,
     pub high: Point,
 }
@@ -17,7 +17,7 @@ pub(super) struct Rect {
 impl Rect {
     const EMPTY: Rect = Rect { low: [f64::INFINITY; 2], high: [f64::NEG_INFINITY; 2] };
 
-    pub(super) fn of(points: impl IntoIterator<Item = Point>) -> Rect {
+    pub(crate) fn of(points: impl IntoIterator<Item = Point>) -> Rect {
         points.into_iter().fold(Rect::EMPTY, |all, p| all.with(Rect { low: p, high: p }))
     }
 
@@ -29,12 +29,12 @@ impl Rect {
     }
 
     /// This box, wider by `margin` on all sides.
-    pub(super) fn grown(self, margin: f64) -> Rect {
+    pub(crate) fn grown(self, margin: f64) -> Rect {
         Rect { low: self.low.map(|x| x - margin), high: self.high.map(|x| x + margin) }
     }
 
     /// The length of its diagonal.
-    pub(super) fn diagonal(self) -> f64 {
+    pub(crate) fn diagonal(self) -> f64 {
         (self.high[0] - self.low[0]).hypot(self.high[1] - self.low[1])
     }
 
@@ -47,12 +47,12 @@ impl Rect {
 
 /// Boxes of items, of groups of eight consecutive items, of groups of such groups and so on.
 #[derive(Debug, Clone)]
-pub(super) struct BoxTree {
+pub(crate) struct BoxTree {
     levels: Vec<Vec<Rect>>,
 }
 
 impl BoxTree {
-    pub(super) fn new(items: Vec<Rect>) -> BoxTree {
+    pub(crate) fn new(items: Vec<Rect>) -> BoxTree {
         let mut levels = vec![items];
         while let Some(level) = levels.last().filter(|level| level.len() > 1) {
             let above =
@@ -63,13 +63,13 @@ impl BoxTree {
     }
 
     /// The box of all items.
-    pub(super) fn all(&self) -> Rect {
+    pub(crate) fn all(&self) -> Rect {
         self.levels.last().and_then(|level| level.first()).copied().unwrap_or(Rect::EMPTY)
     }
 
     /// The item at the least distance from p below `limit`, with that distance; `distance` answers none for items that do not
     /// count and must not be less than the distance of the item's box.
-    pub(super) fn nearest(
+    pub(crate) fn nearest(
         &self,
         p: Point,
         limit: f64,
@@ -131,14 +131,14 @@ impl PartialEq for Open {
 impl Eq for Open {}
 
 /// The point of the segment from a to b nearest to p, as a fraction of the way.
-pub(super) fn foot(a: Point, b: Point, p: Point) -> f64 {
+pub(crate) fn foot(a: Point, b: Point, p: Point) -> f64 {
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
     let s = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy);
     if s.is_nan() { 0.0 } else { s.clamp(0.0, 1.0) }
 }
 
 /// Distance of p from the segment from a to b.
-pub(super) fn segment_distance(a: Point, b: Point, p: Point) -> f64 {
+pub(crate) fn segment_distance(a: Point, b: Point, p: Point) -> f64 {
     let s = foot(a, b, p);
     (a[0] + s * (b[0] - a[0]) - p[0]).hypot(a[1] + s * (b[1] - a[1]) - p[1])
 }
