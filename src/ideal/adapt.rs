@@ -156,11 +156,7 @@ pub fn solve_ideal_with_room(
             return Ok(Solved { space, pair, cycles, reached: met });
         }
         let indicator = Indicator::new(&space, &pair);
-        let needed = match goal {
-            Goal::Error { relative, .. } => indicator.needed(relative),
-            Goal::Triangles(n) => n as f64,
-        };
-        order = Order::next(goal, plan, needed, cycle.triangles);
+        order = Order::next(goal, plan, |relative| indicator.needed(relative), cycle.triangles);
         expected = indicator.expected(order.triangles());
         field = order.of_plan(&geometry).with_sources(indicator.sizes(&space, order.base));
         before = Some(space.mesh);

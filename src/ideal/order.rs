@@ -8,7 +8,7 @@ use crate::units::significant;
 use crate::{Error, Result};
 use std::sync::Arc;
 
-/// Largest base mesh; what needs more triangles is refined uniformly from one below this size.
+/// Largest base mesh, unless the outlines themselves ask for a larger one; what needs more triangles is refined uniformly.
 pub(crate) const LARGEST_BASE: f64 = 24_000.0;
 /// Least base mesh worth refining: two levels take half the time of one, but on a smaller base the bracket would be wider.
 const LEAST_BASE: f64 = 3_000.0;
@@ -81,11 +81,7 @@ impl Order {
             Goal::Error { most_triangles, .. } if estimate > most_triangles as f64 => (most_triangles, true),
             _ => (estimate as usize, false),
         };
-        let mut order = Order { base: target, levels: 1, last, exact: last };
-        if target as f64 > LARGEST_BASE.max(0.5 * estimate) {
-            order.halve(plan);
-        }
-        order
+        Order { last, exact: last, ..Order::single(target, plan, estimate) }
     }
 
     /// One mesh of so many triangles for a plan that asks for `estimate`, refined from a base that still follows it.
@@ -100,11 +96,13 @@ impl Order {
         geometry.scaled(if self.levels > 1 { 2.0 } else { 1.0 })
     }
 
-    /// The mesh after one of `now` triangles, when the goal is reached with about `needed` of them.
-    pub fn next(goal: Goal, plan: &Plan, needed: f64, now: usize) -> Self {
+    /// The mesh after one of `now` triangles, when a relative half-width takes about `needed` of them.
+    pub fn next(goal: Goal, plan: &Plan, needed: impl Fn(f64) -> f64, now: usize) -> Self {
         let (wanted, most) = match goal {
             // a twentieth more than predicted, and always some progress
-            Goal::Error { most_triangles, .. } => (1.05 * needed.max(1.2 * now as f64), most_triangles as f64),
+            Goal::Error { relative, most_triangles } => {
+                (1.05 * needed(relative).max(1.2 * now as f64), most_triangles as f64)
+            }
             Goal::Triangles(n) => (n as f64, n as f64),
         };
         let target = wanted.min(most);

@@ -3,7 +3,7 @@
 use super::Mesh;
 use crate::Point;
 use crate::outline::Side;
-use crate::outline::tree::{BoxTree, Rect, segment_distance};
+use crate::outline::tree::{BoxTree, Rect};
 use rayon::prelude::*;
 
 /// Vertices one task works through; neighbours in this order are near each other.
@@ -35,4 +35,17 @@ impl Mesh {
         });
         distances
     }
+}
+
+/// The point of the segment from a to b nearest to p, as a fraction of the way.
+pub(super) fn foot(a: Point, b: Point, p: Point) -> f64 {
+    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+    let s = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy);
+    if s.is_nan() { 0.0 } else { s.clamp(0.0, 1.0) }
+}
+
+/// Distance of p from the segment from a to b.
+pub(super) fn segment_distance(a: Point, b: Point, p: Point) -> f64 {
+    let s = foot(a, b, p);
+    (a[0] + s * (b[0] - a[0]) - p[0]).hypot(a[1] + s * (b[1] - a[1]) - p[1])
 }

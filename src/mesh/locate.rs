@@ -1,9 +1,10 @@
 //! Which triangle a point lies in.
 
 use super::Mesh;
+use super::distance::{foot, segment_distance};
 use super::topology::{NO_TRIANGLE, part_neighbour};
 use crate::Point;
-use crate::outline::tree::{BoxTree, Rect, foot, segment_distance};
+use crate::outline::tree::{BoxTree, Rect};
 use rayon::prelude::*;
 
 /// Points outside by less than this, relative to the extent of the mesh, count as on the boundary.

@@ -19,7 +19,8 @@ mod work;
 
 pub use locate::Locator;
 pub use quality::{HISTOGRAM_STEP, Quality};
-pub use rule::{CornerSize, SizeOptions, TOO_MANY};
+pub(crate) use rule::TOO_MANY;
+pub use rule::{CornerSize, SizeOptions};
 pub use size::SizeField;
 pub use stars::Stars;
 pub use topology::NO_TRIANGLE;

@@ -2,9 +2,10 @@
 
 use super::SizeField;
 use super::corner::{corners, normal};
+use super::distance::foot;
 use super::sample::{arc_length, parts};
 use super::work::near;
-use crate::outline::tree::{BoxTree, Rect, foot};
+use crate::outline::tree::{BoxTree, Rect};
 use crate::outline::{Corner, Curve, Plan, Side};
 use crate::units::significant;
 use crate::{Error, Point, Result};
@@ -19,7 +20,7 @@ const TURN: f64 = 0.35;
 /// Most boundary cells the rule looks at; passages still unresolved then are left to the growth of the field.
 const MOST_CELLS: usize = 200_000;
 /// What to do about a plan that asks for more triangles than allowed.
-pub const TOO_MANY: &str = "thin out the points of ragged outlines, widen the narrowest passages, or allow more";
+pub(crate) const TOO_MANY: &str = "thin out the points of ragged outlines, widen the narrowest passages, or allow more";
 /// Triangles beside a boundary for each edge on it, at least: those 0.433 h^2 large in a strip 2 h wide, which the widths of
 /// passages leave room for, are 2.9 while h grows by 0.3 per length, less where strips overlap at corners.
 const PER_EDGE: f64 = 2.0;

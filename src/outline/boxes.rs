@@ -5,7 +5,7 @@ use crate::Point;
 type Bounds = [Point; 2];
 
 /// A binary tree over boxes, split at the median of the longer side.
-pub(super) struct BoxTree {
+pub(super) struct PairTree {
     order: Vec<u32>,
     nodes: Vec<Node>,
 }
@@ -20,11 +20,11 @@ struct Node {
 
 const LEAF: usize = 8;
 
-impl BoxTree {
+impl PairTree {
     /// Builds the tree in O(n log n).
     pub fn new(boxes: &[Bounds]) -> Self {
         let count = u32::try_from(boxes.len()).unwrap_or(u32::MAX);
-        let mut tree = BoxTree { order: (0..count).collect(), nodes: Vec::new() };
+        let mut tree = PairTree { order: (0..count).collect(), nodes: Vec::new() };
         if count > 0 {
             tree.build(boxes, 0, count as usize);
         }
@@ -117,7 +117,7 @@ mod tests {
             })
             .collect();
         let mut found = Vec::new();
-        BoxTree::new(&boxes).pairs(&boxes, &mut |i, j| {
+        PairTree::new(&boxes).pairs(&boxes, &mut |i, j| {
             found.push((i, j));
             true
         });

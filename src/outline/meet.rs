@@ -1,7 +1,7 @@
 //! Where outlines cross themselves or come too near to one another.
 
 use super::Curve;
-use super::boxes::BoxTree;
+use super::boxes::PairTree;
 use super::span::{Span, nearest_points, segments_meet, spans};
 use crate::Point;
 use std::collections::BTreeMap;
@@ -123,7 +123,7 @@ impl<'a> Spans<'a> {
         let mut found: BTreeMap<(usize, usize), (Meeting, u32)> = BTreeMap::new();
         let (mut visits, most) = (0usize, 1_000_000 + 50 * boxes.len());
         let (mut crowd, crowded) = (None, MOST_PAIRS + MOST_PAIRS_PER_SPAN * boxes.len());
-        BoxTree::new(&boxes).pairs(&boxes, &mut |i, j| {
+        PairTree::new(&boxes).pairs(&boxes, &mut |i, j| {
             let key = (self.owners[i][0] as usize, self.owners[j][0] as usize);
             // A tangle has n^2 pairs: one crossing found is enough then.
             visits += 1;

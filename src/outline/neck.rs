@@ -1,7 +1,7 @@
 //! The thinnest neck of a solid, by the discs that fit into it.
 
-use super::span::nearest_on_segment;
-use super::survey::Width;
+use super::span::{distance, distance_to_segment, nearest_on_segment};
+use super::survey::{CORNER, Width};
 use super::tree::{BoxTree, Rect};
 use crate::Point;
 
@@ -9,8 +9,6 @@ use crate::Point;
 const STEPS: f64 = 1200.0;
 /// Discs within this fraction of one another are of one size.
 const SAME: f64 = 0.02;
-/// Sine of the turn above which a corner that does not jut out is a place of its own.
-const CORNER: f64 = 0.087;
 /// Vertices this near to a chord, as a fraction of the larger extent, are passed over in looking for discs.
 const PASSED_OVER: f64 = 1e-6;
 /// A finger is at least so many radii of its disc long.
@@ -42,14 +40,13 @@ struct Disc {
 pub(super) fn neck(chords: &[[Point; 2]]) -> Option<Width> {
     let few = simplified(chords);
     let outline = Outline::new(&few);
-    let places = outline.places();
     let mut guess = outline.step();
-    let next = |place: &Place| {
-        let disc = outline.disc(place, guess)?;
+    let with_disc = |place: Place| {
+        let disc = outline.disc(&place, guess)?;
         guess = 2.0 * disc.radius;
-        Some(disc)
+        Some((place, disc))
     };
-    let discs: Vec<Disc> = places.iter().map(next).collect::<Option<_>>()?;
+    let (places, discs): (Vec<Place>, Vec<Disc>) = outline.places().into_iter().filter_map(with_disc).unzip();
     let size = |(place, disc): (&Place, &Disc)| if place.is_corner { 0.0 } else { disc.radius };
     let largest = Largest::new(places.iter().zip(&discs).map(size).collect());
     let mut order: Vec<usize> = (0..places.len()).collect();
@@ -142,7 +139,7 @@ impl<'a> Outline<'a> {
 
     /// The place at the start of a chord, if the outline turns away from the solid there.
     fn corner(&self, chord: usize, t: Point, u: Point) -> Option<Place> {
-        if t[0] * u[1] - t[1] * u[0] > -CORNER {
+        if t[0] * u[1] - t[1] * u[0] > -CORNER.sin() {
             return None;
         }
         let at = self.chords[chord][0];
@@ -177,7 +174,7 @@ impl<'a> Outline<'a> {
         let mut radius = guess.min(most);
         for _ in 0..200 {
             let centre = [p[0] + radius * n[0], p[1] + radius * n[1]];
-            let to = |k: usize| distance(centre, nearest_on_segment(centre, self.chords[k]));
+            let to = |k: usize| distance_to_segment(centre, self.chords[k]);
             let Some((chord, _)) = self.tree.nearest(centre, radius * (1.0 - 1e-9), |k| Some(to(k))) else {
                 if disc.is_some() || radius == most {
                     break;
@@ -204,7 +201,7 @@ fn simplified(chords: &[[Point; 2]]) -> Vec<[Point; 2]> {
     let within = PASSED_OVER * (all.high[0] - all.low[0]).max(all.high[1] - all.low[1]);
     let merges = |from: usize, to: usize| {
         let chord = [chords[from][0], chords[to][1]];
-        chords[from + 1..=to].iter().all(|c| distance(c[0], nearest_on_segment(c[0], chord)) <= within)
+        chords[from + 1..=to].iter().all(|c| distance_to_segment(c[0], chord) <= within)
     };
     let mut few = Vec::new();
     let mut from = 0;
@@ -231,7 +228,7 @@ fn across(chords: &[[Point; 2]], at: Point, disc: Disc) -> Option<Width> {
     let mut ends = [at, disc.touches];
     let reach = 0.6 * disc.radius;
     let near = ends.map(|end| -> Vec<[Point; 2]> {
-        let is_near = |chord: &&[Point; 2]| distance(end, nearest_on_segment(end, **chord)) <= reach;
+        let is_near = |chord: &&[Point; 2]| distance_to_segment(end, **chord) <= reach;
         chords.iter().filter(is_near).copied().collect()
     });
     for round in 0..40 {
@@ -277,10 +274,6 @@ impl Largest {
         }
         most
     }
-}
-
-fn distance(p: Point, q: Point) -> f64 {
-    (p[0] - q[0]).hypot(p[1] - q[1])
 }
 
 #[cfg(test)]

@@ -143,10 +143,14 @@ impl Extent {
     }
 }
 
+/// Distance of two points.
+pub(super) fn distance(p: Point, q: Point) -> f64 {
+    (p[0] - q[0]).hypot(p[1] - q[1])
+}
+
 /// Distance of a point from a segment.
-pub(super) fn distance_to_segment(p: Point, [a, b]: [Point; 2]) -> f64 {
-    let foot = nearest_on_segment(p, [a, b]);
-    (p[0] - foot[0]).hypot(p[1] - foot[1])
+pub(super) fn distance_to_segment(p: Point, segment: [Point; 2]) -> f64 {
+    distance(p, nearest_on_segment(p, segment))
 }
 
 /// The point of a segment nearest to a point.

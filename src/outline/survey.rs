@@ -10,7 +10,7 @@ use crate::case::Wall;
 use std::f64::consts::PI;
 
 /// Turns below this are no corners, rad (5 degrees).
-const CORNER: f64 = 5.0 * PI / 180.0;
+pub(super) const CORNER: f64 = 5.0 * PI / 180.0;
 
 /// A shortest line between two solids, or across one.
 #[derive(Debug, Clone, PartialEq)]
@@ -153,14 +153,14 @@ pub fn passages(plan: &Plan) -> Vec<Passage> {
 }
 
 fn name(plan: &Plan, solid: Solid) -> String {
-    let standing = |wall: Wall| plan.obstacles.iter().any(|o| o.on_wall == Some(wall));
-    match solid {
-        Solid::Lower if standing(Wall::Lower) => "the lower wall with what stands on it".into(),
-        Solid::Upper if standing(Wall::Upper) => "the upper wall with what stands on it".into(),
-        Solid::Lower => "the lower wall".into(),
-        Solid::Upper => "the upper wall".into(),
-        Solid::Obstacle(k) => plan.obstacles.get(k as usize).map_or(String::new(), |o| format!("\"{}\"", o.name)),
-    }
+    let wall = match solid {
+        Solid::Lower => Wall::Lower,
+        Solid::Upper => Wall::Upper,
+        Solid::Obstacle(k) => return plan.name_of(Side::Obstacle(k)),
+    };
+    let name = plan.name_of(Side::Wall(wall));
+    let stands = plan.obstacles.iter().any(|o| o.on_wall == Some(wall));
+    if stands { name + " with what stands on it" } else { name }
 }
 
 /// Chords by their least x, with the box of all.

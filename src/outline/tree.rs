@@ -129,16 +129,3 @@ impl PartialEq for Open {
 }
 
 impl Eq for Open {}
-
-/// The point of the segment from a to b nearest to p, as a fraction of the way.
-pub(crate) fn foot(a: Point, b: Point, p: Point) -> f64 {
-    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-    let s = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy);
-    if s.is_nan() { 0.0 } else { s.clamp(0.0, 1.0) }
-}
-
-/// Distance of p from the segment from a to b.
-pub(crate) fn segment_distance(a: Point, b: Point, p: Point) -> f64 {
-    let s = foot(a, b, p);
-    (a[0] + s * (b[0] - a[0]) - p[0]).hypot(a[1] + s * (b[1] - a[1]) - p[1])
-}

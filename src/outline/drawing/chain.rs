@@ -2,6 +2,7 @@
 
 use super::Stroke;
 use crate::Point;
+use crate::outline::span::distance;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most free ends looked at in one square of the size of the tolerance.
@@ -31,10 +32,6 @@ impl Stroke {
             *curve = curve.reversed();
         }
     }
-}
-
-fn distance(p: Point, q: Point) -> f64 {
-    (p[0] - q[0]).hypot(p[1] - q[1])
 }
 
 /// Joins open strokes whose ends are at most `tolerance` apart, nearest ends first, until they close or nothing fits.

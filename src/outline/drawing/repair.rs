@@ -4,7 +4,7 @@ use super::Stroke;
 use crate::Point;
 use crate::outline::measure::area_of;
 use crate::outline::meet::{Body, Crowd, Spans};
-use crate::outline::span::{Extent, distance_to_segment, is_near};
+use crate::outline::span::{Extent, distance, distance_to_segment, is_near};
 use crate::outline::{Curve, Piece, Side};
 use std::ops::Range;
 
@@ -35,10 +35,6 @@ pub(super) enum Fault {
     },
     /// Too many lines side by side.
     Crowd { crowd: Crowd, place: Option<Range<usize>> },
-}
-
-fn distance(p: Point, q: Point) -> f64 {
-    (p[0] - q[0]).hypot(p[1] - q[1])
 }
 
 /// Largest extent of the ends and middles of curves.

@@ -1,6 +1,7 @@
 //! Corners of a half-tone line, which the pixels have rounded off.
 
 use crate::Point;
+use crate::outline::span::distance;
 
 /// Distance between the samples of a line, pixels.
 pub(super) const STEP: f64 = 0.7;
@@ -93,10 +94,6 @@ pub(super) fn corners(samples: &[Point], search: Search) -> Vec<Corner> {
     found.sort_by_key(|corner| corner.index);
     found.dedup_by_key(|corner| corner.index);
     found
-}
-
-pub(super) fn distance(p: Point, q: Point) -> f64 {
-    (p[0] - q[0]).hypot(p[1] - q[1])
 }
 
 /// A line through points by least squares of the distance.

@@ -1,10 +1,11 @@
 //! From a half-tone line to straight sides and smooth curves.
 
 use super::contour::Contour;
-use super::corner::{Corner, Line, STEP, Search, corners, distance, resampled};
+use super::corner::{Corner, Line, STEP, Search, corners, resampled};
 use super::smooth::{End, fit};
 use crate::Point;
 use crate::outline::Curve;
+use crate::outline::span::distance;
 
 /// Largest deviation of the outline from the half-tone line, pixels, where the user gives none.
 const USUAL: f64 = 0.1;

@@ -11,6 +11,7 @@ mod tone;
 
 use super::{ReadOptions, Sheet, Stroke, only};
 use crate::error::Problems;
+use crate::outline::span::distance;
 use contour::{Contour, contours};
 use std::path::Path;
 
@@ -80,7 +81,7 @@ fn scale(file: &Path, options: &ReadOptions) -> Result<Option<f64>, Problems> {
     let picture = &options.picture;
     match (picture.marks, picture.marks_apart) {
         (Some([p, q]), Some(apart)) => {
-            let pixels = corner::distance(p, q);
+            let pixels = distance(p, q);
             if !(pixels > 0.0 && pixels.is_finite() && apart > 0.0) {
                 let message = format!("the marks are {pixels} pixels and {apart} m apart, which gives no scale");
                 return Err(only(file, message, "give two different places in pixels and their distance"));

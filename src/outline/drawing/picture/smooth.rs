@@ -1,9 +1,9 @@
 //! Cubics through points by least squares (after Schneider, in Graphics Gems, 1990), ends and tangents given.
 
-use super::corner::distance;
 use crate::Point;
 use crate::outline::Curve;
 use crate::outline::part::bezier;
+use crate::outline::span::distance;
 
 /// How a curve leaves its end.
 #[derive(Clone, Copy)]
