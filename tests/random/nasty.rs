@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use std::f64::consts::PI;
 use std::fmt::Write;
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 use twinplate::Error;
 use twinplate::case::{Case, parse};
@@ -15,11 +15,15 @@ use twinplate::outline::Plan;
 /// Ten seconds in the release profile on a quiet machine; others are slower.
 const LONGEST: Duration = Duration::from_secs(if cfg!(debug_assertions) { 90 } else { 10 });
 
+/// One plan at a time, so that none is timed while others take its processors.
+static TURN: Mutex<()> = Mutex::new(());
+
 /// Triangles a mesh may have before the plan counts as too fine.
 const MOST: usize = 1_000_000;
 
 /// Meshes a cell of a length and half that width: true if there is a mesh, false if there is an error.
 fn meshes(length: f64, obstacles: &str) -> bool {
+    let _turn = TURN.lock().unwrap_or_else(PoisonError::into_inner);
     let clock = Instant::now();
     let text = format!(
         "title = \"t\"\n[cell]\nlength = {length:?}\nwidth = {:?}\ngap = {:?}\n[fluid]\nname = \"water\"\ntemperature = \"20 degC\"\n[drive]\n\
