@@ -4,7 +4,7 @@
 //! look at the probes, write fields, streaklines and report.
 //!
 //! ```
-//! use twinplate::output::Folder;
+//! use twinplate::report::Folder;
 //! use twinplate::study::{Settings, Study, read};
 //!
 //! # fn main() -> twinplate::Result<()> {
@@ -21,33 +21,17 @@
 //! # Ok(()) }
 //! ```
 //!
-//! Data flows from the case file ([`case`]) through the plan of the fluid ([`outline`]), its triangulation ([`mesh`]) and the
-//! elements ([`fem`]) to the pair of pressure and stream function ([`ideal`]), the corrections ([`inertia`], [`edge_layer`],
-//! [`circulation`], [`confinement`]), lines and measures ([`streaklines`], [`departure`], [`convergence`]), and files ([`output`]); [`study`] ties them
-//! together. Each module imports only modules before it.
+//! The rooms, each importing only rooms before it: [`base`] (errors, units, the plane), [`geometry`] (curves, the plan of the
+//! fluid), [`input`] (case file, drawings, tables), [`numerics`] (mesh, linear elements), [`theory`] (the ideal pattern with its
+//! bounds and every effect that departs from it), [`study`] (runs of them), [`report`] (files and figures), [`cli`].
 
-pub mod case;
-pub mod circulation;
+pub mod base;
 pub mod cli;
-pub mod confinement;
-pub mod convergence;
-pub mod departure;
-pub mod edge_layer;
-pub mod edge_profile;
-pub mod error;
-pub mod fem;
-pub mod figure;
-pub mod ideal;
-pub mod inertia;
-pub mod mesh;
-pub mod outline;
-pub mod output;
-pub mod rig;
-pub mod streaklines;
+pub mod geometry;
+pub mod input;
+pub mod numerics;
+pub mod report;
 pub mod study;
-pub mod units;
+pub mod theory;
 
-pub use error::{Error, Result};
-
-/// A place in the plane of the cell, in metres: x along the flow from the inlet, y from the lower side wall.
-pub type Point = [f64; 2];
+pub use base::{Error, Point, Result};

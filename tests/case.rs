@@ -2,8 +2,9 @@
 
 use proptest::prelude::*;
 use std::path::Path;
-use twinplate::case::*;
-use twinplate::error::Problems;
+use twinplate::base::error::Problems;
+use twinplate::geometry::Wall;
+use twinplate::input::case::*;
 
 const GOOD: &str = r#"title = "Two piers"
 [cell]

@@ -1,20 +1,20 @@
 //! The departure budget: measures against exact fields of a post, scaling, verdict, files.
 
 use std::sync::Arc;
-use twinplate::case::parse;
-use twinplate::departure::Scale;
-use twinplate::edge_layer::DISPLACEMENT;
-use twinplate::ideal::Goal;
-use twinplate::outline::Plan;
-use twinplate::output::Folder;
+use twinplate::geometry::Plan;
+use twinplate::input::case::parse;
+use twinplate::report::Folder;
 use twinplate::study::{Settings, Study};
+use twinplate::theory::departure::Scale;
+use twinplate::theory::edge_layer::DISPLACEMENT;
+use twinplate::theory::ideal::Goal;
 
 const POST: &str = "[cell]\nlength = 2\nwidth = 2\ngap = 0.005\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\n\
                     mean_speed = 1e-3\nends = \"given-inflow\"\n[[obstacle]]\ncircle = { centre = [1, 1], diameter = 0.1 }\n";
 
 fn solve(text: &str, triangles: usize) -> Study {
     let case = parse(text, "case.toml".as_ref()).into_result().unwrap();
-    let mut problems = twinplate::error::Problems::default();
+    let mut problems = twinplate::base::error::Problems::default();
     let plan = Arc::new(Plan::new(&case, &mut problems).unwrap());
     let goal = Some(Goal::Triangles(triangles));
     let settings = Settings { goal, inertia: true, edge_layer: true, ..Settings::default() };
@@ -107,7 +107,7 @@ fn streaklines_slow_down_inside_the_edge_layer() {
     let study = solve(text, 4_000);
     let line = &study.lines[0];
     let n = line.points[0][1] / 0.01;
-    let exact = 1e-3 * twinplate::edge_profile::phi(n, 0.0);
+    let exact = 1e-3 * twinplate::theory::edge_layer::profile::phi(n, 0.0);
     assert!(n < 1.0 && (line.speeds[0] / exact - 1.0).abs() < 1e-9, "{} {exact}", line.speeds[0]);
     assert!((line.times.last().unwrap() * exact / 0.2 - 1.0).abs() < 1e-6);
     assert!((study.lines[study.lines.len() / 2].speeds[0] / 1.5e-3 - 1.0).abs() < 1e-6);

@@ -1,14 +1,14 @@
 //! The first-order edge layer against exact values.
 
 use std::sync::Arc;
-use twinplate::case::parse;
-use twinplate::edge_layer::moved::solve_moved;
-use twinplate::edge_layer::{DISPLACEMENT, EdgeLayer, solve_edge_layer};
-use twinplate::ideal::{Goal, Pattern, Solved, solve_ideal};
-use twinplate::outline::Plan;
+use twinplate::geometry::Plan;
+use twinplate::input::case::parse;
+use twinplate::theory::edge_layer::moved::solve_moved;
+use twinplate::theory::edge_layer::{DISPLACEMENT, EdgeLayer, solve_edge_layer};
+use twinplate::theory::ideal::{Goal, Pattern, Solved, solve_ideal};
 
 struct Done {
-    case: twinplate::case::Case,
+    case: twinplate::input::case::Case,
     plan: Arc<Plan>,
     solved: Solved,
     pattern: Pattern,
@@ -18,7 +18,7 @@ struct Done {
 fn solve(body: &str, triangles: usize) -> Done {
     let text = format!("[fluid]\ndensity = 1000\nviscosity = 1e-3\n{body}");
     let case = parse(&text, "case.toml".as_ref()).into_result().unwrap();
-    let mut problems = twinplate::error::Problems::default();
+    let mut problems = twinplate::base::error::Problems::default();
     let plan = Arc::new(Plan::new(&case, &mut problems).unwrap());
     let solved = solve_ideal(&plan, &case, Goal::Triangles(triangles), &|_| {}).unwrap();
     let pattern = Pattern::new(&solved.space, &solved.pair, &case, 1.0);
@@ -137,7 +137,7 @@ fn a_post_in_a_wide_cell_acts_as_a_larger_post() {
         2.0 * a
     );
     let done = solve(&body, 40_000);
-    let locator = twinplate::mesh::Locator::new(&done.solved.space.mesh);
+    let locator = twinplate::numerics::mesh::Locator::new(&done.solved.space.mesh);
     let core = 1.0 / (1.0 - 2.0 * DISPLACEMENT * gap / 2.0);
     for (angle, r) in [(0.0_f64, 2.0 * a), (0.8, 2.5 * a), (1.57, 2.0 * a), (2.5, 3.0 * a)] {
         let at = [1.0 + r * angle.cos(), 1.0 + r * angle.sin()];

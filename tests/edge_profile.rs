@@ -1,7 +1,7 @@
 //! The profile inside the edge layer against the plain series, the rectangular duct and published integrals.
 
 use std::f64::consts::PI;
-use twinplate::edge_profile::{DISPLACEMENT, mean, phi};
+use twinplate::theory::edge_layer::profile::{DISPLACEMENT, mean, phi};
 
 /// Ten Gauss points (Abramowitz & Stegun, table 25.4) on each of `parts` equal parts.
 fn integral(f: impl Fn(f64) -> f64, from: f64, to: f64, parts: usize) -> f64 {

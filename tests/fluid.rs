@@ -1,6 +1,6 @@
 //! Fluid properties against published values.
 
-use twinplate::units::fluid::{glycerol_water, water, water_surface_tension, water_viscosity};
+use twinplate::base::units::fluid::{glycerol_water, water, water_surface_tension, water_viscosity};
 
 /// The relative difference is at most half a unit of the last digit given.
 fn matches(found: f64, wanted: f64, last_digit: f64) {

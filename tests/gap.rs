@@ -2,7 +2,7 @@
 
 use std::path::Path;
 use std::sync::Arc;
-use twinplate::case::*;
+use twinplate::input::case::*;
 
 fn case_text(gap: &str, drive: &str, rig: &str) -> String {
     format!(
@@ -328,14 +328,14 @@ fn bad_tables_say_where_and_why() {
 
 #[test]
 fn a_table_of_a_wedge_solves_like_the_wedge() {
-    use twinplate::ideal::Goal;
     use twinplate::study::{Settings, Study};
+    use twinplate::theory::ideal::Goal;
     let solve = |gap: Gap| {
         let mut case =
             parse(&case_text("1e-3", "mean_speed = 1e-3", ""), Path::new("case.toml")).into_result().unwrap();
         case.cell.gap = gap;
         let mut problems = Default::default();
-        let plan = twinplate::outline::Plan::new(&case, &mut problems).unwrap();
+        let plan = twinplate::geometry::Plan::new(&case, &mut problems).unwrap();
         let settings = Settings { goal: Some(Goal::Triangles(2000)), inertia: true, ..Settings::default() };
         Study::solve(case, Arc::new(plan), settings, &|_| {}).unwrap()
     };

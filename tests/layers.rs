@@ -3,11 +3,13 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::*;
-use twinplate::ideal::Goal;
-use twinplate::output::vtk::{self, Encoding};
-use twinplate::streaklines::streaklines_at_heights;
+use twinplate::input::case::*;
+use twinplate::report::lines::{write_streaklines, write_wedges};
+use twinplate::report::vtk::{self, Encoding};
 use twinplate::study::*;
+use twinplate::theory::ideal::Goal;
+use twinplate::theory::streaklines::streaklines_at_heights;
+use twinplate::theory::wedges::*;
 
 /// A round post of diameter 0.1 m in a channel of 0.6 m by 0.4 m, gap 1 mm, nu = 1e-6 m2/s, U = 0.02 m/s: Re* = 0.2.
 fn solve(gap: Gap, triangles: usize, inertia: bool) -> Study {
@@ -20,7 +22,7 @@ fn solve(gap: Gap, triangles: usize, inertia: bool) -> Study {
 }
 
 fn run(case: Case, triangles: usize, inertia: bool, edge_layer: bool) -> Study {
-    let plan = twinplate::outline::Plan::new(&case, &mut Default::default()).unwrap();
+    let plan = twinplate::geometry::Plan::new(&case, &mut Default::default()).unwrap();
     let settings = Settings { goal: Some(Goal::Triangles(triangles)), inertia, edge_layer, ..Settings::default() };
     Study::solve(case, Arc::new(plan), settings, &|_| {}).unwrap()
 }
@@ -84,7 +86,8 @@ fn flux_through_every_cut_is_the_flow() {
         let study = solve(gap, 12_000, inertia);
         let path = file("flux.vtu");
         let (space, layers) = (&study.solved.space, 12);
-        write_layers(&path, space, &study.pattern, inertia_of(&study), layers, Encoding::Base64).unwrap();
+        let wedges = LayerGrid::new(space, &study.pattern, inertia_of(&study), layers).unwrap();
+        write_wedges(&path, &wedges, Encoding::Base64).unwrap();
         let read = vtk::read(&path).unwrap();
         let velocity = &read.point_array("velocity").unwrap().values;
         let vertices = read.points.len() / (layers + 1);
@@ -127,7 +130,7 @@ fn divergence(study: &Study, grid: &LayerGrid, velocity: &[[f64; 3]]) -> [f64; 2
     let slopes: Vec<Vec<[[f64; 2]; 2]>> = (0..layers)
         .map(|j| {
             let plane: Vec<[f64; 2]> = velocity[j * count..(j + 1) * count].iter().map(|v| [v[0], v[1]]).collect();
-            twinplate::inertia::velocity_gradient(space, &plane)
+            twinplate::theory::inertia::velocity_gradient(space, &plane)
         })
         .collect();
     let distance = space.mesh.wall_distance(0.02);
@@ -238,7 +241,7 @@ fn large_meshes_are_shown_by_a_coarser_level() {
 fn streaklines_at_several_heights_share_a_file() {
     let study = solve(wedge(), 3_000, true);
     let space = &study.solved.space;
-    let locator = twinplate::mesh::Locator::new(&space.mesh);
+    let locator = twinplate::numerics::mesh::Locator::new(&space.mesh);
     let mut settings = study.case.streaklines.clone();
     settings.seeding = Seeding::Count(5);
     let heights = [-0.8, 0.0, 0.8];

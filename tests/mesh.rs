@@ -7,9 +7,9 @@ use proptest::prelude::*;
 use std::f64::consts::PI;
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Wall;
-use twinplate::mesh::{Mesh, SizeField, SizeOptions};
-use twinplate::outline::{Curve, Piece, Plan, PlanObstacle, Side};
+use twinplate::geometry::Wall;
+use twinplate::geometry::{Curve, Piece, Plan, PlanObstacle, Side};
+use twinplate::numerics::mesh::{Mesh, SizeField, SizeOptions};
 
 #[test]
 fn meshes_keep_every_invariant_and_angles_above_25_degrees() {

@@ -5,8 +5,8 @@ mod plans;
 use plans::{check_invariants, generate, plans};
 use proptest::prelude::*;
 use twinplate::Point;
-use twinplate::mesh::{BoundaryEdge, Locator, Mesh};
-use twinplate::outline::Side;
+use twinplate::geometry::Side;
+use twinplate::numerics::mesh::{BoundaryEdge, Locator, Mesh};
 
 #[test]
 fn refined_levels_are_nested_and_stay_on_the_curves() {

@@ -4,10 +4,10 @@ use std::io::{Error as IoError, Write};
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 use twinplate::Error;
-use twinplate::case::Case;
-use twinplate::output::report::*;
-use twinplate::output::text::{significant, summary};
-use twinplate::output::{Folder, write_whole};
+use twinplate::input::case::Case;
+use twinplate::report::report::*;
+use twinplate::report::text::{significant, summary};
+use twinplate::report::{Folder, write_whole};
 
 fn scratch() -> TempDir {
     tempfile::tempdir().unwrap()
@@ -23,7 +23,7 @@ fn names(dir: &Path) -> Vec<String> {
 fn case(file: &Path, title: &str, sha256: &str) -> Case {
     let text = "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[fluid]\nname = 'water'\ntemperature = '20 degC'\n\
                 [drive]\nmean_speed = 1e-3\n";
-    let case = twinplate::case::parse(text, file).into_result().unwrap();
+    let case = twinplate::input::case::parse(text, file).into_result().unwrap();
     Case { title: title.into(), sha256: sha256.into(), ..case }
 }
 

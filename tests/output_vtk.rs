@@ -3,7 +3,7 @@
 use std::path::Path;
 use tempfile::TempDir;
 use twinplate::Error;
-use twinplate::output::vtk::*;
+use twinplate::report::vtk::*;
 
 fn scratch() -> TempDir {
     tempfile::tempdir().unwrap()

@@ -1,7 +1,7 @@
 //! The command line.
 
 use super::drawing::{Drawing, Figures, Print};
-use crate::output::vtk::Encoding;
+use crate::report::vtk::Encoding;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 

@@ -2,13 +2,13 @@
 
 use super::args::Common;
 use super::say;
-use crate::case::{Case, DriveQuantity, Ends, Gap, Seeding, Shape};
-use crate::ideal::Goal;
-use crate::outline::Plan;
-use crate::output::text::significant;
+use crate::base::units::rounded;
+use crate::base::{Error, Result};
+use crate::geometry::Plan;
+use crate::input::case::{Case, DriveQuantity, Ends, Gap, Seeding, Shape};
+use crate::report::text::significant;
 use crate::study::{Forecast, forecast, read, reference_length};
-use crate::units::rounded;
-use crate::{Error, Result};
+use crate::theory::ideal::Goal;
 use serde_json::json;
 use std::fmt::Write;
 use std::path::Path;
@@ -75,8 +75,8 @@ fn table(case: &Case, plan: &Plan, forecast: &Forecast) -> String {
     line("reference length", format!("{} m", n(reference_length(case, plan))));
     for obstacle in &case.obstacles {
         let wall = match obstacle.on_wall {
-            Some(crate::case::Wall::Lower) => ", on the lower wall",
-            Some(crate::case::Wall::Upper) => ", on the upper wall",
+            Some(crate::geometry::Wall::Lower) => ", on the lower wall",
+            Some(crate::geometry::Wall::Upper) => ", on the upper wall",
             None => "",
         };
         line("obstacle", format!("{}: {}{wall}", obstacle.name, shape(&obstacle.shape)));
@@ -167,7 +167,7 @@ fn ends(ends: Ends) -> &'static str {
 
 fn shape(shape: &Shape) -> String {
     let n = |x: f64| significant(x, 4);
-    let at = |p: crate::Point| format!("x = {} m, y = {} m", n(p[0]), n(p[1]));
+    let at = |p: crate::base::Point| format!("x = {} m, y = {} m", n(p[0]), n(p[1]));
     match shape {
         Shape::Circle { centre, diameter } => format!("circle of diameter {} m at {}", n(*diameter), at(*centre)),
         Shape::Ellipse { centre, semi_axes, angle } => format!(

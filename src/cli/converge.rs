@@ -2,8 +2,9 @@
 
 use super::args::Common;
 use super::job::{Job, tell};
-use crate::Result;
-use crate::study::{FigureSettings, LadderSettings, solve_ladder};
+use crate::base::Result;
+use crate::report::FigureSettings;
+use crate::study::{LadderSettings, solve_ladder};
 use std::path::Path;
 
 /// Solves a case on a ladder of meshes and judges every quantity; draws the errors for print if figures are wanted.

@@ -1,9 +1,9 @@
 //! Options of figures.
 
-use crate::Error;
-use crate::figure::{Column, Palette, Style};
-use crate::study::{FigureSettings, Format};
-use crate::units::{Dimension, parse};
+use crate::base::Error;
+use crate::base::units::{Dimension, parse};
+use crate::report::figure::{Column, Palette, Style};
+use crate::report::{FigureSettings, Format};
 use clap::{Args, ValueEnum};
 
 /// Figures by option.
@@ -81,7 +81,7 @@ impl Figures {
     ///
     /// # Errors
     /// [`Error::Usage`] if it says how to draw, but not that anything is to be drawn.
-    pub fn settings(&self) -> crate::Result<Option<FigureSettings>> {
+    pub fn settings(&self) -> crate::base::Result<Option<FigureSettings>> {
         if !self.figures && self.drawing != Drawing::default() {
             return Err(nothing_drawn(", or use twinplate figure"));
         }
@@ -101,7 +101,7 @@ impl Print {
     ///
     /// # Errors
     /// As [`Figures::settings`].
-    pub fn if_wanted(&self, figures: bool) -> crate::Result<Option<FigureSettings>> {
+    pub fn if_wanted(&self, figures: bool) -> crate::base::Result<Option<FigureSettings>> {
         if !figures && *self != Print::default() {
             return Err(nothing_drawn(""));
         }

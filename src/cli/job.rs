@@ -3,10 +3,10 @@
 use super::args::Common;
 use super::progress::Progress;
 use super::{MISSED, output_folder, say};
-use crate::Result;
-use crate::case::Case;
-use crate::outline::Plan;
-use crate::output::Folder;
+use crate::base::Result;
+use crate::geometry::Plan;
+use crate::input::case::Case;
+use crate::report::Folder;
 use crate::study::read;
 use std::path::Path;
 use std::sync::Arc;
@@ -29,7 +29,8 @@ impl Job {
     /// Reads a case and opens its folder.
     pub fn begin(path: &Path, common: &Common) -> Result<Job> {
         let (case, plan) = read(path)?;
-        let folder = Folder::open(&output_folder(path, common), &case, common.force)?;
+        let mut folder = Folder::open(&output_folder(path, common), &case, common.force)?;
+        folder.encoding = common.encoding();
         let shown = folder.dir().display().to_string();
         Ok(Job { case, plan, folder, shown, progress: Progress::new(common) })
     }

@@ -2,12 +2,12 @@
 
 use super::args::Common;
 use super::job::{Job, tell};
-use crate::case::Case;
-use crate::ideal::first_mesh;
-use crate::mesh::{HISTOGRAM_STEP, Quality};
-use crate::output::text::significant;
-use crate::output::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
-use crate::{Error, Result};
+use crate::base::{Error, Result};
+use crate::input::case::Case;
+use crate::numerics::mesh::{HISTOGRAM_STEP, Quality};
+use crate::report::text::significant;
+use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
+use crate::theory::ideal::first_mesh;
 use serde_json::json;
 use std::fmt::Write;
 use std::path::Path;
@@ -57,7 +57,7 @@ fn table(q: &Quality) -> String {
     let mut line = |name: &str, value: String| {
         let _ = writeln!(out, "  {name:<20}{value}");
     };
-    let at = |p: crate::Point| format!("at x = {:.4} m, y = {:.4} m", p[0], p[1]);
+    let at = |p: crate::base::Point| format!("at x = {:.4} m, y = {:.4} m", p[0], p[1]);
     line("vertices", q.vertices.to_string());
     line("triangles", q.triangles.to_string());
     line("boundary edges", q.boundary_edges.to_string());

@@ -13,8 +13,8 @@ mod rig;
 mod solve;
 mod start;
 
+use crate::base::{Error, Result};
 use crate::study::{LadderSettings, Meshes};
-use crate::{Error, Result};
 use args::{Cli, Command, Common};
 use clap::{CommandFactory, Parser};
 use std::io::{IsTerminal, Write};

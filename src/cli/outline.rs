@@ -1,17 +1,19 @@
 //! `outline`: what an outline is like, a preview, and files for a cutter.
 
 use super::{file_error, say};
-use crate::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
-use crate::error::Problems;
-use crate::figure::{Preview, preview};
-use crate::outline::drawing::{Drawing, is_picture, read_drawing};
-use crate::outline::survey::{Passage, Survey, passages};
-use crate::outline::{Curve, Outline, Plan};
-use crate::output::cut::CAUTIONS;
-use crate::output::text::significant;
-use crate::study::{CutSettings, case_sheet, outline_sheet, read};
-use crate::units::{self, Dimension};
-use crate::{Error, Point, Result};
+use crate::base::error::Problems;
+use crate::base::units::{self, Dimension};
+use crate::base::{Error, Point, Result};
+use crate::geometry::survey::{Passage, Survey, passages};
+use crate::geometry::{Curve, Plan};
+use crate::input::Outline;
+use crate::input::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
+use crate::input::drawing::{Drawing, is_picture, read_drawing};
+use crate::report::cut::CAUTIONS;
+use crate::report::figure::{Preview, preview};
+use crate::report::text::significant;
+use crate::report::{CutSettings, case_sheet, outline_sheet};
+use crate::study::read;
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 use std::fmt::Write;
@@ -274,7 +276,7 @@ fn of_case(case: &Case, plan: &Plan) -> Result<Subject> {
     })
 }
 
-fn picture(subject: &Subject) -> Result<crate::figure::Canvas> {
+fn picture(subject: &Subject) -> Result<crate::report::figure::Canvas> {
     let around = subject.surveys.iter().fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], s| {
         [[0, 1].map(|k| low[k].min(s.low[k])), [0, 1].map(|k| high[k].max(s.high[k]))]
     });

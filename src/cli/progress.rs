@@ -1,7 +1,7 @@
 //! What a person sees while waiting.
 
 use super::args::Common;
-use crate::ideal::Stage;
+use crate::theory::ideal::Stage;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::{IsTerminal, Write};
 use std::time::Duration;

@@ -2,14 +2,15 @@
 
 use super::args::Common;
 use super::job::{Job, tell};
-use crate::Result;
-use crate::study::{FigureSettings, Settings, Study};
+use crate::base::Result;
+use crate::report::FigureSettings;
+use crate::study::{Settings, Study};
 use std::path::Path;
 
 /// Solves a case with all corrections and writes the design sheet of its cell.
 pub fn rig(path: &Path, drawing: &FigureSettings, common: &Common) -> Result<u8> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
-    let settings = Settings { goal: None, inertia: true, edge_layer: true, encoding: common.encoding() };
+    let settings = Settings { goal: None, inertia: true, edge_layer: true };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     let budget = study.budget(&|stage| progress.stage(stage))?;
     progress.show("sizing the cell");

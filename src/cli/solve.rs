@@ -2,10 +2,11 @@
 
 use super::args::Common;
 use super::job::{Job, tell};
-use crate::Result;
-use crate::ideal::Goal;
-use crate::output::text::summary;
-use crate::study::{FigureSettings, Settings, Study};
+use crate::base::Result;
+use crate::report::FigureSettings;
+use crate::report::text::summary;
+use crate::study::{Settings, Study};
+use crate::theory::ideal::Goal;
 use std::path::Path;
 
 /// What is asked of `solve`.
@@ -32,8 +33,7 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
             Goal::Error { relative: error.unwrap_or(case.mesh.error), most_triangles: case.mesh.max_triangles }
         }
     };
-    let encoding = common.encoding();
-    let settings = Settings { goal: Some(goal), inertia: wish.inertia, edge_layer: wish.edge_layer, encoding };
+    let settings = Settings { goal: Some(goal), inertia: wish.inertia, edge_layer: wish.edge_layer };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     progress.show("writing");
     let report = study.write_all(folder, None, wish.figures.as_ref())?;

@@ -1,9 +1,9 @@
 //! `start`: a commented case to begin with.
 
 use super::{file_error, say};
-use crate::Result;
-use crate::case::starter;
-use crate::output::write_whole;
+use crate::base::Result;
+use crate::input::case::starter;
+use crate::report::write_whole;
 use std::io::Write;
 use std::path::Path;
 

@@ -2,19 +2,19 @@
 
 use super::Study;
 use super::warnings::EDGE_GAPS;
-use crate::Result;
-use crate::case::{Case, Cell, Gap, SweepQuantity};
-use crate::circulation::{Circulation, solve_circulation};
-use crate::confinement::unconfined;
-use crate::departure::{
+use crate::base::Result;
+use crate::input::case::{Case, Cell, Gap, SweepQuantity};
+use crate::numerics::fem::Space;
+use crate::numerics::mesh::Locator;
+use crate::theory::circulation::{Circulation, solve_circulation};
+use crate::theory::confinement::unconfined;
+use crate::theory::departure::{
     Contribution, Measures, Reference, Region, Scale, SweepRow, Verdict, inertia_parts, scale_of, still_part, total,
     velocity_error, verdict,
 };
-use crate::fem::Space;
-use crate::ideal::{Pattern, Stage, solve_pair};
-use crate::inertia::LIMIT;
-use crate::mesh::Locator;
-use crate::streaklines::HIGHEST;
+use crate::theory::ideal::{Pattern, Stage, solve_pair};
+use crate::theory::inertia::LIMIT;
+use crate::theory::streaklines::HIGHEST;
 
 /// The budget of one case.
 #[derive(Debug)]
@@ -55,7 +55,7 @@ impl Study {
     /// Makes the departure budget; the study must have been solved with inertia and edge layer.
     ///
     /// # Errors
-    /// [`crate::Error::Failed`] if a solver does not come to its end or glycerol in a sweep is out of its range.
+    /// [`crate::base::Error::Failed`] if a solver does not come to its end or glycerol in a sweep is out of its range.
     pub fn budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
         let space = &self.solved.space;
         let locator = Locator::new(&space.mesh);
@@ -152,7 +152,7 @@ impl Study {
         let expected = self.pattern.shape_factor.relative_half_width;
         let pair = solve_pair(&flat, self.case.drive.ends, expected)?;
         let mut case = Case { cell: Cell { gap, ..self.case.cell.clone() }, ..self.case.clone() };
-        case.drive.quantity = crate::case::DriveQuantity::MeanSpeed(self.pattern.drive.mean_speed);
+        case.drive.quantity = crate::input::case::DriveQuantity::MeanSpeed(self.pattern.drive.mean_speed);
         Ok(Some(Pattern::new(&flat, &pair, &case, self.reynolds.reference_length)))
     }
 
@@ -267,7 +267,7 @@ impl Budget {
 }
 
 /// Name of a swept quantity with its unit, as a column head.
-pub(super) fn swept(quantity: SweepQuantity) -> &'static str {
+pub(crate) fn swept(quantity: SweepQuantity) -> &'static str {
     match quantity {
         SweepQuantity::ReducedReynolds => "reduced_reynolds",
         SweepQuantity::MeanSpeed => "mean_speed_m_per_s",

@@ -5,10 +5,12 @@
 //! the narrowed channel, and by a constant that hardly depends on its shape; the constant was measured once on round,
 //! slender and cornered obstacles. It is an estimate, good to a factor of two.
 
-use crate::Result;
-use crate::case::Case;
-use crate::ideal::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_PER_TRIANGLE, Goal, LARGEST_BASE, first_size_field};
-use crate::outline::Plan;
+use crate::base::Result;
+use crate::geometry::Plan;
+use crate::input::case::Case;
+use crate::theory::ideal::{
+    BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_PER_TRIANGLE, Goal, LARGEST_BASE, first_size_field,
+};
 
 /// What a solve is expected to take.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,7 +44,7 @@ const SECONDS_FOR_CORRECTIONS: f64 = 4e-6;
 /// Estimates what reaching a goal takes.
 ///
 /// # Errors
-/// [`crate::Error::Failed`] if the plan asks for more triangles than can be counted.
+/// [`crate::base::Error::Failed`] if the plan asks for more triangles than can be counted.
 pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
     let least = first_size_field(plan, case, goal)?.estimate_triangles(plan)?;
     let wanted = match goal {

@@ -1,17 +1,17 @@
 //! A convergence study: one case on a ladder of meshes, every quantity judged.
 //!
 //! On the ladder of uniform halving every triangle of a mesh is split into four, new vertices on outlines go onto the true curve,
-//! and the probes are vertices of every mesh ([`crate::mesh::Mesh::with_vertices_at`]), so that values need no interpolation. The coarsest mesh follows curves and
+//! and the probes are vertices of every mesh ([`crate::numerics::mesh::Mesh::with_vertices_at`]), so that values need no interpolation. The coarsest mesh follows curves and
 //! passages but is not graded into corners: the order then is the one theory has for uniform meshes. Both problems are solved
 //! far below the discretisation error on every mesh.
 
 use super::Study;
 use super::ladder_climb::{Climb, too_few};
-use crate::Result;
-use crate::case::Case;
-use crate::convergence::{Judgement, Kind, Sharpest, Verdict, expected_order, judge, sharpest_corner};
-use crate::ideal::Stage;
-use crate::outline::Plan;
+use crate::base::Result;
+use crate::geometry::Plan;
+use crate::input::case::Case;
+use crate::theory::convergence::{Judgement, Kind, Sharpest, Verdict, expected_order, judge, sharpest_corner};
+use crate::theory::ideal::Stage;
 use std::sync::Arc;
 
 /// Fewest meshes of a ladder.
@@ -102,8 +102,8 @@ pub struct Ladder {
 /// Solves a case on a ladder of meshes and judges every quantity. `watch` is told what is going on.
 ///
 /// # Errors
-/// [`crate::Error::Usage`] for fewer than three meshes, sizes that do not grow, a finest mesh beyond memory or `mesh.max_triangles`, or an
-/// unknown key; [`crate::Error::Failed`] if a mesh cannot be made or a solver does not come to its end.
+/// [`crate::base::Error::Usage`] for fewer than three meshes, sizes that do not grow, a finest mesh beyond memory or `mesh.max_triangles`, or an
+/// unknown key; [`crate::base::Error::Failed`] if a mesh cannot be made or a solver does not come to its end.
 pub fn solve_ladder(
     case: &Case,
     plan: &Arc<Plan>,

@@ -3,14 +3,14 @@
 use super::ladder::{LEAST_MESHES, LadderSettings, Meshes, Quantity, Rung};
 use super::ladder_quantities::{number_at, quantities};
 use super::{Settings, Study};
-use crate::case::Case;
-use crate::convergence::mesh_size;
-use crate::error::Problems;
-use crate::fem::Space;
-use crate::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal_with_room, solve_pair};
-use crate::mesh::{Mesh, SizeField, SizeOptions};
-use crate::outline::Plan;
-use crate::{Error, Result};
+use crate::base::error::Problems;
+use crate::base::{Error, Result};
+use crate::geometry::Plan;
+use crate::input::case::Case;
+use crate::numerics::fem::Space;
+use crate::numerics::mesh::{Mesh, SizeField, SizeOptions};
+use crate::theory::convergence::mesh_size;
+use crate::theory::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal_with_room, solve_pair};
 use std::sync::Arc;
 use std::time::Instant;
 

@@ -1,8 +1,8 @@
 //! Which numbers of a report a convergence study follows, and how it finds them.
 
 use super::ladder::{LadderSettings, Quantity};
-use crate::convergence::{Kind, judge};
-use crate::{Error, Result};
+use crate::base::{Error, Result};
+use crate::theory::convergence::{Kind, judge};
 use serde_json::Value;
 
 /// The quantities of a report that are studied.

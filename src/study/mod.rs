@@ -3,46 +3,31 @@
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
 mod budget;
-mod budget_files;
-mod facts;
-mod figures;
-mod files;
 mod forecast;
 mod ladder;
 mod ladder_climb;
-mod ladder_figure;
 mod ladder_quantities;
-mod ladder_report;
-mod layers;
-mod page;
-mod page_sheet;
-mod page_tables;
 mod rig;
-mod rig_files;
 mod warnings;
-mod workshop;
 
 pub use budget::Budget;
-pub use figures::{FigureSettings, Format, write_figures};
+pub(crate) use budget::swept;
 pub use forecast::{Forecast, forecast};
 pub use ladder::{LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
-pub use ladder_report::Bracket;
-pub use layers::{Corrections, LayerGrid, MOST_LAYERS, MOST_WEDGES, layer_heights, write_layers, write_streaklines};
 pub use rig::Rig;
-pub use workshop::{CutSettings, case_sheet, outline_sheet};
+pub(crate) use warnings::EDGE_GAPS;
 
-use crate::case::{Case, Reynolds};
-use crate::edge_layer::moved::{Moved, solve_moved};
-use crate::edge_layer::{EdgeLayer, solve_edge_layer};
-use crate::ideal::{
+use crate::base::{Point, Result};
+use crate::geometry::Plan;
+use crate::input::case::{Case, Reynolds};
+use crate::numerics::mesh::Locator;
+use crate::theory::edge_layer::moved::{Moved, solve_moved};
+use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
+use crate::theory::ideal::{
     BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal_with_room,
 };
-use crate::inertia::{Inertia, solve_inertia};
-use crate::mesh::Locator;
-use crate::outline::Plan;
-use crate::output::vtk::Encoding;
-use crate::streaklines::{Streakline, streaklines};
-use crate::{Point, Result};
+use crate::theory::inertia::{Inertia, solve_inertia};
+use crate::theory::streaklines::{Streakline, streaklines};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -56,13 +41,11 @@ pub struct Settings {
     pub inertia: bool,
     /// Whether to add the first-order edge layer, and its variant with moved edges.
     pub edge_layer: bool,
-    /// How VTK files store their numbers.
-    pub encoding: Encoding,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Settings { goal: None, inertia: false, edge_layer: false, encoding: Encoding::Base64 }
+        Settings { goal: None, inertia: false, edge_layer: false }
     }
 }
 
@@ -101,23 +84,22 @@ pub struct Study {
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
     places: Vec<(u32, [f64; 3])>,
-    encoding: Encoding,
-    spent: Spent,
+    pub(crate) spent: Spent,
 }
 
 #[derive(Debug, Clone, Copy, Default)]
-struct Spent {
-    mesh: Duration,
-    solve: Duration,
-    total: Duration,
+pub(crate) struct Spent {
+    pub mesh: Duration,
+    pub solve: Duration,
+    pub total: Duration,
 }
 
 /// Reads a case file and checks its plan.
 ///
 /// # Errors
-/// [`crate::Error::Input`] with every mistake found in the case, its files and its geometry.
+/// [`crate::base::Error::Input`] with every mistake found in the case, its files and its geometry.
 pub fn read(path: &Path) -> Result<(Case, Arc<Plan>)> {
-    let (case, plan) = crate::outline::read(path)?;
+    let (case, plan) = crate::input::read(path)?;
     Ok((case, Arc::new(plan)))
 }
 
@@ -131,7 +113,7 @@ impl Study {
     /// Solves a case. `watch` is told what is going on.
     ///
     /// # Errors
-    /// [`crate::Error::Failed`] if no mesh can be made or a solver does not come to its end.
+    /// [`crate::base::Error::Failed`] if no mesh can be made or a solver does not come to its end.
     pub fn solve(case: Case, plan: Arc<Plan>, settings: Settings, watch: &(dyn Fn(Stage) + Sync)) -> Result<Study> {
         let clock = Instant::now();
         let goal =
@@ -174,21 +156,7 @@ impl Study {
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
         let spent = Spent { mesh, solve: total.saturating_sub(mesh), total };
-        Ok(Study {
-            case,
-            plan,
-            goal,
-            solved,
-            pattern,
-            inertia,
-            edge_layer,
-            moved,
-            lines,
-            reynolds,
-            places,
-            encoding: settings.encoding,
-            spent,
-        })
+        Ok(Study { case, plan, goal, solved, pattern, inertia, edge_layer, moved, lines, reynolds, places, spent })
     }
 
     /// Values of the ideal pattern at the case's probes, in their order.
@@ -198,7 +166,7 @@ impl Study {
 
     /// Value of a linear vertex field at the case's probes, in their order.
     pub fn at_probes(&self, field: &[f64]) -> Vec<f64> {
-        self.places.iter().map(|&(t, w)| crate::ideal::interpolate(&self.solved.space, t, w, field)).collect()
+        self.places.iter().map(|&(t, w)| crate::theory::ideal::interpolate(&self.solved.space, t, w, field)).collect()
     }
 
     /// Values of the ideal pattern at any place; none outside the fluid.

@@ -3,13 +3,13 @@
 use super::Study;
 use super::budget::Budget;
 use super::warnings::EDGE_GAPS;
-use crate::Result;
-use crate::case::{Bow, DriveQuantity, Gap};
-use crate::departure::{Reference, Region};
-use crate::fem::Space;
-use crate::ideal::{Pattern, solve_pair};
-use crate::mesh::Locator;
-use crate::rig::{
+use crate::base::Result;
+use crate::input::case::{Bow, DriveQuantity, Gap};
+use crate::numerics::fem::Space;
+use crate::numerics::mesh::Locator;
+use crate::theory::departure::{Reference, Region};
+use crate::theory::ideal::{Pattern, solve_pair};
+use crate::theory::rig::{
     Effect, Given, Judge, LAMINAR, Map, Outlook, PatternEffect, Section, Sheet, State, duct_factor, effects, settings,
     suggestions,
 };
@@ -30,7 +30,7 @@ pub struct Rig {
     /// Imperfections as shares of the tolerances, the largest first.
     pub effects: Vec<Effect>,
     /// The case's own departures over their limits, largest and root mean square; none if the edge bands leave nothing to observe.
-    pub now: Option<[crate::rig::Ratios; 2]>,
+    pub now: Option<[crate::theory::rig::Ratios; 2]>,
     /// Largest mean speed with every departure within its tolerance, m/s, by the largest and by the root mean square departure.
     pub largest_speed: [Option<f64>; 2],
     /// Thickest gap likewise, m, at the speed of the case.
@@ -45,7 +45,7 @@ impl Study {
     /// Makes the design sheet; the study must have been solved with inertia and edge layer, and the budget made from it.
     ///
     /// # Errors
-    /// [`crate::Error::Failed`] if the solver for taper and bow does not come to its end.
+    /// [`crate::base::Error::Failed`] if the solver for taper and bow does not come to its end.
     pub fn rig(&self, budget: &Budget) -> Result<Rig> {
         let state = self.state(budget);
         let outlook = self.outlook(budget, &state);
@@ -201,9 +201,9 @@ impl Rig {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::ideal::Goal;
-    use crate::outline::Plan;
+    use crate::geometry::Plan;
     use crate::study::Settings;
+    use crate::theory::ideal::Goal;
     use std::sync::Arc;
 
     fn solved(speed: f64, gap: f64) -> (Study, Budget) {
@@ -212,8 +212,8 @@ mod tests {
              ends = \"given-inflow\"\n[[obstacle]]\ncircle = {{ centre = [0.2, 0.15], diameter = 0.06 }}\n[tolerance]\nspeed = 0.1\n\
              direction = \"4 deg\"\nshift = \"0.8 mm\"\n[departure]\nedge_band = \"12 mm\"\n"
         );
-        let case = crate::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
-        let mut problems = crate::error::Problems::default();
+        let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+        let mut problems = crate::base::error::Problems::default();
         let plan = Arc::new(Plan::new(&case, &mut problems).unwrap());
         let goal = Some(Goal::Triangles(6_000));
         let settings = Settings { goal, inertia: true, edge_layer: true, ..Settings::default() };

@@ -1,10 +1,10 @@
 //! What the user should know before trusting a number, each with its reason.
 
 use super::Study;
-use crate::ideal::{Goal, WallTangent, wall_tangents};
-use crate::inertia::LIMIT;
-use crate::outline::Side;
-use crate::streaklines::{Ending, HIGHEST};
+use crate::geometry::Side;
+use crate::theory::ideal::{Goal, WallTangent, wall_tangents};
+use crate::theory::inertia::LIMIT;
+use crate::theory::streaklines::{Ending, HIGHEST};
 
 /// Distance from a solid edge within which the layer field is not valid, in gaps.
 pub const EDGE_GAPS: f64 = 3.0;

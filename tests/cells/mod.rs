@@ -4,13 +4,13 @@
 use std::path::Path;
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::{Case, Ends, Gap, parse};
-use twinplate::error::Problems;
-use twinplate::fem::Space;
-use twinplate::ideal::{Goal, Pair, Pattern, first_size_field, solve_pair};
-use twinplate::mesh::{Locator, Mesh, SizeField, SizeOptions};
-use twinplate::outline::Plan;
+use twinplate::base::error::Problems;
+use twinplate::geometry::Plan;
+use twinplate::input::case::{Case, Ends, Gap, parse};
+use twinplate::numerics::fem::Space;
+use twinplate::numerics::mesh::{Locator, Mesh, SizeField, SizeOptions};
 use twinplate::study::{Settings, Study, reference_length};
+use twinplate::theory::ideal::{Goal, Pair, Pattern, first_size_field, solve_pair};
 
 /// A case of water, mean speed 1 mm/s, gap 1 mm; `more` is appended to the text.
 pub fn cell(length: f64, width: f64, ends: Ends, more: &str) -> (Case, Arc<Plan>) {

@@ -1,7 +1,7 @@
 use super::*;
 use std::f64::consts::PI;
-use twinplate::circulation::{Circulation, solve_circulation};
-use twinplate::outline::JoukowskiMap;
+use twinplate::geometry::JoukowskiMap;
+use twinplate::theory::circulation::{Circulation, solve_circulation};
 
 fn circulation(run: &Run) -> Circulation {
     let Solved { space, pair, .. } = &run.solved;
@@ -93,7 +93,7 @@ fn stagnation_points_and_surface_speeds_are_those_of_the_map() {
     let mut errors = [0.0, 0.0];
     let mut count = 0.0;
     for edge in &mesh.boundary {
-        let twinplate::outline::Curve::Joukowski { start, end, .. } = mesh.plan.pieces[edge.piece as usize].curve
+        let twinplate::geometry::Curve::Joukowski { start, end, .. } = mesh.plan.pieces[edge.piece as usize].curve
         else {
             continue;
         };

@@ -3,10 +3,11 @@
 use std::path::Path;
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::*;
-use twinplate::error::Problems;
-use twinplate::ideal::{Goal, Pattern, Solved, solve_ideal};
-use twinplate::outline::Plan;
+use twinplate::base::error::Problems;
+use twinplate::geometry::Plan;
+use twinplate::geometry::Wall;
+use twinplate::input::case::*;
+use twinplate::theory::ideal::{Goal, Pattern, Solved, solve_ideal};
 
 mod kutta;
 mod unbounded;

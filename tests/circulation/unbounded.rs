@@ -1,6 +1,7 @@
 use super::kutta::joukowski;
 use super::*;
-use twinplate::confinement::{Unconfined, unconfined};
+use twinplate::geometry::Wall;
+use twinplate::theory::confinement::{Unconfined, unconfined};
 
 fn solve(run: &Run) -> Option<Unconfined> {
     unconfined(&run.case, &run.plan, &run.solved.space, &run.pattern, &|_| {}).unwrap()
@@ -11,7 +12,7 @@ fn solve(run: &Run) -> Option<Unconfined> {
 fn errors(run: &Run, found: &[[f64; 2]], exact: impl Fn(Point) -> [f64; 2]) -> [f64; 2] {
     let space = &run.solved.space;
     let (mut sum, mut total, mut worst) = (0.0, 0.0, 0f64);
-    let outline = space.vertices_where(|side| matches!(side, twinplate::outline::Side::Obstacle(_)));
+    let outline = space.vertices_where(|side| matches!(side, twinplate::geometry::Side::Obstacle(_)));
     for (v, &p) in space.mesh.points.iter().enumerate() {
         let e = distance(found[v], exact(p)) / U;
         if outline.binary_search(&(v as u32)).is_ok() {

@@ -5,10 +5,10 @@
 use crate::cells::{cell, circle};
 use crate::plans::square;
 use std::sync::Arc;
-use twinplate::case::Case;
-use twinplate::case::Ends::HeldPressure;
-use twinplate::ideal::{Goal, Solved, solve_ideal};
-use twinplate::outline::Plan;
+use twinplate::geometry::Plan;
+use twinplate::input::case::Case;
+use twinplate::input::case::Ends::HeldPressure;
+use twinplate::theory::ideal::{Goal, Solved, solve_ideal};
 
 /// A square turned by 8 degrees: four re-entrant corners of 270 degrees of fluid.
 fn turned_square() -> (Case, Arc<Plan>) {

@@ -4,10 +4,10 @@ use crate::cells::{Grid, cell, circle, ellipse, graded, study};
 use std::f64::consts::PI;
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Ends::HeldPressure;
-use twinplate::case::Wall::{Lower, Upper};
-use twinplate::ideal::ShapeFactor;
-use twinplate::outline::{Plan, Side};
+use twinplate::geometry::Wall::{Lower, Upper};
+use twinplate::geometry::{Plan, Side};
+use twinplate::input::case::Ends::HeldPressure;
+use twinplate::theory::ideal::ShapeFactor;
 
 /// The exact value lies within the bounds, widened below by the allowance. Chords of a convex post leave the fluid a little
 /// more room, which can only raise the conductance: the upper bound holds as it stands.

@@ -6,9 +6,9 @@
 use crate::cells::{Grid, cell, circle, orders, uniform_ladder};
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Ends::HeldPressure;
-use twinplate::case::Wall::{Lower, Upper};
-use twinplate::outline::{Plan, Side};
+use twinplate::geometry::Wall::{Lower, Upper};
+use twinplate::geometry::{Plan, Side};
+use twinplate::input::case::Ends::HeldPressure;
 
 fn widths(grids: &[Grid]) -> Vec<f64> {
     grids.iter().map(Grid::width).collect()

@@ -2,12 +2,12 @@
 
 use crate::cells::{Grid, cell, nested, study};
 use std::sync::Arc;
-use twinplate::case::Ends::{GivenInflow, HeldPressure};
-use twinplate::case::Gap;
-use twinplate::case::Wall::{Lower, Upper};
-use twinplate::fem::triangle_gradients;
-use twinplate::mesh::{Mesh, SizeField};
-use twinplate::outline::{Plan, Side};
+use twinplate::geometry::Wall::{Lower, Upper};
+use twinplate::geometry::{Plan, Side};
+use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
+use twinplate::input::case::Gap;
+use twinplate::numerics::fem::triangle_gradients;
+use twinplate::numerics::mesh::{Mesh, SizeField};
 
 /// Rounding of sums over some 1e4 triangles and of a solve whose matrix has a condition number of about 1e4.
 const ROUNDING: f64 = 1e-11;

@@ -5,8 +5,8 @@ use crate::suite::unbounded::{joukowski, times};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Ends::{GivenInflow, HeldPressure};
-use twinplate::outline::{Curve, Plan};
+use twinplate::geometry::{Curve, Plan};
+use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
 
 /// Shoulder speed over U of a circle centred in a long channel, from rows of images of multipoles (series evaluated to the digits
 /// given).

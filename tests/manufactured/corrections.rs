@@ -6,15 +6,15 @@ use crate::norms::{errors, has_orders};
 use std::f64::consts::PI;
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Case;
-use twinplate::case::Ends::{self, GivenInflow, HeldPressure};
-use twinplate::edge_layer::{DISPLACEMENT, solve_edge_layer};
-use twinplate::fem::{Conditions, Operator, Space};
-use twinplate::ideal::Pattern;
-use twinplate::inertia::{EDGE_COEFFICIENT, Inertia, PRESSURE_COEFFICIENT, solve_inertia};
-use twinplate::mesh::{Mesh, SizeField};
-use twinplate::outline::{Plan, Side};
+use twinplate::geometry::{Plan, Side};
+use twinplate::input::case::Case;
+use twinplate::input::case::Ends::{self, GivenInflow, HeldPressure};
+use twinplate::numerics::fem::{Conditions, Operator, Space};
+use twinplate::numerics::mesh::{Mesh, SizeField};
 use twinplate::study::reference_length;
+use twinplate::theory::edge_layer::{DISPLACEMENT, solve_edge_layer};
+use twinplate::theory::ideal::Pattern;
+use twinplate::theory::inertia::{EDGE_COEFFICIENT, Inertia, PRESSURE_COEFFICIENT, solve_inertia};
 
 const LENGTH: f64 = 1.2;
 const WIDTH: f64 = 0.8;
@@ -112,7 +112,7 @@ fn edge_layer_between_held_ends() {
 
 /// A pattern to put chosen fields into.
 fn pattern(case: &Case, space: &Space) -> Pattern {
-    let pair = twinplate::ideal::solve_pair(space, case.drive.ends, 1e-3).unwrap();
+    let pair = twinplate::theory::ideal::solve_pair(space, case.drive.ends, 1e-3).unwrap();
     Pattern::new(space, &pair, case, reference_length(case, &space.mesh.plan))
 }
 

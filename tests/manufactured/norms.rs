@@ -2,7 +2,7 @@
 
 use crate::cells::orders;
 use twinplate::Point;
-use twinplate::fem::{Space, gradient};
+use twinplate::numerics::fem::{Space, gradient};
 
 /// Barycentric places and weights that integrate polynomials of degree 5 exactly (Radon 1948).
 pub fn radon() -> [([f64; 3], f64); 7] {

@@ -3,11 +3,11 @@
 
 use crate::cells::{cell, cell_of_gap, circle};
 use std::sync::Arc;
-use twinplate::case::Case;
-use twinplate::case::Ends::{GivenInflow, HeldPressure};
-use twinplate::convergence::Verdict;
-use twinplate::outline::Plan;
+use twinplate::geometry::Plan;
+use twinplate::input::case::Case;
+use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
 use twinplate::study::{Ladder, LadderSettings, Meshes, solve_ladder};
+use twinplate::theory::convergence::Verdict;
 
 fn climb((case, plan): (Case, Arc<Plan>), meshes: Meshes) -> Ladder {
     let wish = LadderSettings { meshes, inertia: false, edge_layer: false, departure: false, also: vec![] };

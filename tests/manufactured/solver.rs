@@ -4,10 +4,10 @@ use crate::cells::{cell_of_gap, nested};
 use crate::norms::{errors, has_orders, place, radon};
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Ends::{self, GivenInflow, HeldPressure};
-use twinplate::fem::{Conditions, Operator, Space};
-use twinplate::mesh::{Mesh, SizeField};
-use twinplate::outline::Side;
+use twinplate::geometry::Side;
+use twinplate::input::case::Ends::{self, GivenInflow, HeldPressure};
+use twinplate::numerics::fem::{Conditions, Operator, Space};
+use twinplate::numerics::mesh::{Mesh, SizeField};
 
 const LENGTH: f64 = 1.2;
 const WIDTH: f64 = 0.8;

@@ -2,12 +2,14 @@
 
 use crate::*;
 use std::f64::consts::PI;
-use twinplate::outline::drawing::read_drawing;
-use twinplate::outline::kerf::ARC_ERROR;
-use twinplate::outline::survey::Survey;
-use twinplate::outline::{Curve, Outline, periodic_spline};
-use twinplate::output::cut::CutSheet;
-use twinplate::study::{CutSettings, case_sheet, outline_sheet};
+use twinplate::geometry::Wall;
+use twinplate::geometry::kerf::ARC_ERROR;
+use twinplate::geometry::survey::Survey;
+use twinplate::geometry::{Curve, periodic_spline};
+use twinplate::input::Outline;
+use twinplate::input::drawing::read_drawing;
+use twinplate::report::cut::CutSheet;
+use twinplate::report::{CutSettings, case_sheet, outline_sheet};
 
 fn outline(shape: Shape) -> Vec<Curve> {
     let obstacle = Obstacle { name: "part".into(), shape, on_wall: None, place: 0..1 };

@@ -4,8 +4,8 @@
 
 use crate::*;
 use std::f64::consts::PI;
-use twinplate::outline::Curve;
-use twinplate::outline::drawing::{Drawing, read_drawing};
+use twinplate::geometry::Curve;
+use twinplate::input::drawing::{Drawing, read_drawing};
 
 const MM: f64 = 1e-3;
 

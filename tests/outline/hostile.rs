@@ -3,8 +3,8 @@
 use crate::*;
 use std::f64::consts::PI;
 use std::time::{Duration, Instant};
-use twinplate::outline::drawing::{Drawing, read_drawing};
-use twinplate::outline::survey::Survey;
+use twinplate::geometry::survey::Survey;
+use twinplate::input::drawing::{Drawing, read_drawing};
 
 /// The time one file may take: some seconds, here without optimisation and on a machine that may be busy.
 const LONGEST: Duration = Duration::from_secs(60);

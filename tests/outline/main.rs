@@ -2,9 +2,10 @@
 
 use std::path::{Path, PathBuf};
 use twinplate::Point;
-use twinplate::case::*;
-use twinplate::error::Problems;
-use twinplate::outline::Plan;
+use twinplate::base::error::Problems;
+use twinplate::geometry::Plan;
+use twinplate::geometry::Wall;
+use twinplate::input::case::*;
 
 mod cutting;
 mod drawings;
@@ -26,7 +27,7 @@ fn case(length: f64, width: f64, obstacles: Vec<(Shape, Option<Wall>)>) -> Case 
         "title = 'harbour'\n[cell]\nlength = {length}\nwidth = {width}\ngap = 1e-3\n[fluid]\ndensity = 998\nviscosity = 1e-3\n[drive]\n\
          mean_speed = 1e-3\n"
     );
-    let case = twinplate::case::parse(&text, Path::new("case.toml")).into_result().unwrap();
+    let case = twinplate::input::case::parse(&text, Path::new("case.toml")).into_result().unwrap();
     Case { text: String::new(), obstacles, ..case }
 }
 

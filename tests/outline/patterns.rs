@@ -2,8 +2,8 @@
 
 use crate::*;
 use std::sync::Arc;
-use twinplate::ideal::Goal;
 use twinplate::study::{Settings, Study};
+use twinplate::theory::ideal::Goal;
 
 /// Lower and upper bound of the shape factor, each moved by the outline allowance, to a half-width of 1e-4.
 fn bounds(case: Case) -> [f64; 2] {
@@ -62,7 +62,7 @@ fn the_seal_from_any_file_gives_one_shape_factor() {
         if !sized {
             text = text.replace("width = \"130 mm\"", "");
         }
-        bounds(twinplate::case::parse(&text, &file).into_result().unwrap())
+        bounds(twinplate::input::case::parse(&text, &file).into_result().unwrap())
     };
     let listed = from("seal.csv", true);
     for (name, sized) in [("seal.svg", true), ("seal.dxf", true), ("seal.svg", false), ("seal.dxf", false)] {

@@ -3,7 +3,8 @@
 use crate::*;
 use proptest::prelude::*;
 use std::f64::consts::PI;
-use twinplate::outline::Curve;
+use twinplate::geometry::Curve;
+use twinplate::geometry::Wall;
 
 /// Distance between a point and a curve, by dense sampling.
 fn boundary_distance(curve: &Curve, p: Point) -> f64 {

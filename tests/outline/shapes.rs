@@ -2,7 +2,9 @@
 
 use crate::*;
 use std::f64::consts::PI;
-use twinplate::outline::{Outline, Side, Solid};
+use twinplate::geometry::Wall;
+use twinplate::geometry::{Side, Solid};
+use twinplate::input::Outline;
 
 fn outline(shape: Shape) -> Outline {
     let obstacle = Obstacle { name: "caisson".into(), shape, on_wall: None, place: 0..1 };

@@ -2,7 +2,8 @@
 
 use crate::*;
 use std::f64::consts::PI;
-use twinplate::outline::{Side, Solid};
+use twinplate::geometry::Wall;
+use twinplate::geometry::{Side, Solid};
 
 /// A half circle on the wall: area pi r^2/2, feet at right angles; a circle sunk to height h: circular segment
 /// r^2 acos((r - h)/r) - (r - h) sqrt(2 r h - h^2), contact angle acos(1 - h/r).

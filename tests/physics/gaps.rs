@@ -1,7 +1,7 @@
 //! Gaps that vary along and across the flow.
 
 use crate::cells::{cell_of_gap, study};
-use twinplate::case::Ends::{GivenInflow, HeldPressure};
+use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
 
 /// Wedge b = b0 + a x with flow along x at given inflow: V b is constant, m = 0, and p1 = (27/35) rho (V_in^2 - V^2).
 /// Tolerances: the edge layers of the side walls add about 6 C1 b/W = 0.3 b/W of rho V^2, 3e-5 here; linear elements with edges h

@@ -3,11 +3,12 @@
 use crate::cells::{Grid, cell_of_gap, circle, ladder};
 use std::f64::consts::{PI, TAU};
 use twinplate::Point;
-use twinplate::case::Ends::GivenInflow;
-use twinplate::case::{Case, Wall};
-use twinplate::ideal::wall_tangents;
-use twinplate::inertia::{EDGE_COEFFICIENT, Inertia, solve_inertia};
-use twinplate::outline::Side;
+use twinplate::geometry::Side;
+use twinplate::geometry::Wall;
+use twinplate::input::case::Case;
+use twinplate::input::case::Ends::GivenInflow;
+use twinplate::theory::ideal::wall_tangents;
+use twinplate::theory::inertia::{EDGE_COEFFICIENT, Inertia, solve_inertia};
 
 const WIDTH: f64 = 1.0;
 const RADIUS: f64 = 0.025;

@@ -3,12 +3,12 @@
 use crate::cells::{Grid, cell, nested};
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Wall::{Lower, Upper};
-use twinplate::case::{Case, Ends, Gap};
-use twinplate::fem::{Conditions, Operator};
-use twinplate::inertia::{Inertia, solve_inertia};
-use twinplate::mesh::{Mesh, SizeField};
-use twinplate::outline::{Curve, Piece, Plan, Side};
+use twinplate::geometry::Wall::{Lower, Upper};
+use twinplate::geometry::{Curve, Piece, Plan, Side};
+use twinplate::input::case::{Case, Ends, Gap};
+use twinplate::numerics::fem::{Conditions, Operator};
+use twinplate::numerics::mesh::{Mesh, SizeField};
+use twinplate::theory::inertia::{Inertia, solve_inertia};
 
 const INNER: f64 = 1.0;
 const OUTER: f64 = 3.0;

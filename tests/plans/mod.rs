@@ -4,9 +4,9 @@
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Wall;
-use twinplate::mesh::{BoundaryEdge, Mesh, NO_TRIANGLE, SizeField, SizeOptions};
-use twinplate::outline::{Curve, Piece, Plan, PlanObstacle, Side};
+use twinplate::geometry::Wall;
+use twinplate::geometry::{Curve, Piece, Plan, PlanObstacle, Side};
+use twinplate::numerics::mesh::{BoundaryEdge, Mesh, NO_TRIANGLE, SizeField, SizeOptions};
 
 pub fn line(from: Point, to: Point, side: Side) -> Piece {
     Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side }

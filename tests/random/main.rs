@@ -6,8 +6,8 @@ mod nasty;
 
 use cells::{cell, ellipse, study};
 use proptest::prelude::*;
-use twinplate::case::Ends;
-use twinplate::outline::Side;
+use twinplate::geometry::Side;
+use twinplate::input::case::Ends;
 
 /// Ellipses with semi-axes below 0.2 in two halves of a cell, so that they neither meet nor touch a wall.
 fn obstacles() -> impl Strategy<Value = String> {

@@ -7,10 +7,10 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 use twinplate::Error;
-use twinplate::case::{Case, parse};
-use twinplate::error::Problems;
-use twinplate::ideal::first_mesh;
-use twinplate::outline::Plan;
+use twinplate::base::error::Problems;
+use twinplate::geometry::Plan;
+use twinplate::input::case::{Case, parse};
+use twinplate::theory::ideal::first_mesh;
 
 /// Ten seconds in the release profile on a quiet machine; others are slower.
 const LONGEST: Duration = Duration::from_secs(if cfg!(debug_assertions) { 90 } else { 10 });

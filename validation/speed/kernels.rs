@@ -3,13 +3,13 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::sync::Arc;
 use std::time::Duration;
-use twinplate::case::{Case, Gap};
-use twinplate::fem::Space;
-use twinplate::ideal::{Goal, Pattern, first_size_field, solve_pair};
-use twinplate::mesh::Mesh;
-use twinplate::outline::Plan;
-use twinplate::output::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtu};
+use twinplate::geometry::Plan;
+use twinplate::input::case::{Case, Gap};
+use twinplate::numerics::fem::Space;
+use twinplate::numerics::mesh::Mesh;
+use twinplate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtu};
 use twinplate::study::read;
+use twinplate::theory::ideal::{Goal, Pattern, first_size_field, solve_pair};
 
 const GAP: f64 = 1e-3;
 

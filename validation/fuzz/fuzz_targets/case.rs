@@ -4,12 +4,12 @@
 use libfuzzer_sys::fuzz_target;
 use std::path::Path;
 use std::sync::Arc;
-use twinplate::ideal::{Goal, first_size_field};
-use twinplate::mesh::Mesh;
-use twinplate::outline::Plan;
+use twinplate::theory::ideal::{Goal, first_size_field};
+use twinplate::numerics::mesh::Mesh;
+use twinplate::geometry::Plan;
 
 fuzz_target!(|text: &str| {
-    let loaded = twinplate::case::parse(text, Path::new("case.toml"));
+    let loaded = twinplate::input::case::parse(text, Path::new("case.toml"));
     let mut problems = loaded.problems;
     let Some(case) = loaded.case else { return };
     let Some(plan) = Plan::new(&case, &mut problems).filter(|_| problems.is_empty()).map(Arc::new) else { return };

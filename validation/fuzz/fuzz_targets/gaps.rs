@@ -2,7 +2,7 @@
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
-use twinplate::case::GapTable;
+use twinplate::input::case::GapTable;
 
 fuzz_target!(|content: &[u8]| {
     let Ok(folder) = tempfile::tempdir() else { return };

@@ -2,8 +2,8 @@
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
-use twinplate::outline::drawing::{ReadOptions, read_drawing};
-use twinplate::outline::survey::Survey;
+use twinplate::input::drawing::{ReadOptions, read_drawing};
+use twinplate::geometry::survey::Survey;
 
 fuzz_target!(|data: &[u8]| {
     let Some((kind, content)) = data.split_first() else { return };

@@ -5,10 +5,10 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use twinplate::error::Problems;
-use twinplate::ideal::Goal;
-use twinplate::outline::Plan;
+use twinplate::base::error::Problems;
+use twinplate::geometry::Plan;
 use twinplate::study::{Settings, Study};
+use twinplate::theory::ideal::Goal;
 
 /// What a row wants of a case.
 pub struct Wanted<'a> {
@@ -73,7 +73,7 @@ pub fn number(report: &Value, pointer: &str) -> Result<f64, String> {
 fn solve(path: &Path, set: &BTreeMap<String, toml::Value>, bracket: f64) -> Result<Value, String> {
     let text = std::fs::read_to_string(path).map_err(|e| format!("{}: {e}", path.display()))?;
     let text = if set.is_empty() { text } else { replaced(&text, set)? };
-    let case = twinplate::case::parse(&text, path).into_result().map_err(|e| e.to_string())?;
+    let case = twinplate::input::case::parse(&text, path).into_result().map_err(|e| e.to_string())?;
     let mut problems = Problems::default();
     let plan = Plan::new(&case, &mut problems).ok_or_else(|| problems.render(false))?;
     let goal = Goal::Error { relative: bracket, most_triangles: 8_000_000 };

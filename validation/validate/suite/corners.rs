@@ -5,9 +5,9 @@ use crate::cells::{Grid, cell, circle, graded, orders, uniform_ladder};
 use std::f64::consts::PI;
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Ends::HeldPressure;
-use twinplate::case::Wall::{Lower, Upper};
-use twinplate::outline::{Plan, Side};
+use twinplate::geometry::Wall::{Lower, Upper};
+use twinplate::geometry::{Plan, Side};
+use twinplate::input::case::Ends::HeldPressure;
 
 /// Named quantities of straight-sided plans.
 pub fn figure(what: &str, with: &[f64], effort: Effort) -> Option<Figure> {

@@ -3,11 +3,11 @@
 use super::closed_form::circle_in_channel;
 use super::{Effort, Figure};
 use crate::cells::{cell_of_gap, circle, study};
-use twinplate::case::Ends::HeldPressure;
-use twinplate::edge_layer::moved::solve_moved;
-use twinplate::edge_layer::{DISPLACEMENT, EdgeLayer, solve_edge_layer};
-use twinplate::edge_profile;
+use twinplate::input::case::Ends::HeldPressure;
 use twinplate::study::Study;
+use twinplate::theory::edge_layer::moved::solve_moved;
+use twinplate::theory::edge_layer::profile;
+use twinplate::theory::edge_layer::{DISPLACEMENT, EdgeLayer, solve_edge_layer};
 
 /// Named quantities of the edge layer.
 pub fn figure(what: &str, with: &[f64], effort: Effort) -> Option<Figure> {
@@ -27,7 +27,7 @@ fn displacement() -> Figure {
     let rule = |steps: usize| {
         let at = |k: usize| {
             let t = k as f64 / steps as f64;
-            48.0 * t.powi(3) * (1.0 - edge_profile::mean(12.0 * t.powi(4)))
+            48.0 * t.powi(3) * (1.0 - profile::mean(12.0 * t.powi(4)))
         };
         let inner: f64 = (1..steps).map(|k| at(k) * if k % 2 == 1 { 4.0 } else { 2.0 }).sum();
         (at(0) + inner + at(steps)) / (3.0 * steps as f64)

@@ -5,14 +5,14 @@ use crate::cells::{Grid, cell, cell_of_gap, circle, ladder, nested};
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 use twinplate::Point;
-use twinplate::case::Ends::{GivenInflow, HeldPressure};
-use twinplate::case::Wall::{Lower, Upper};
-use twinplate::case::{Case, Gap};
-use twinplate::fem::{Conditions, Operator};
-use twinplate::inertia::layers::profile;
-use twinplate::inertia::{EDGE_COEFFICIENT, Inertia, solve_inertia};
-use twinplate::mesh::{Mesh, SizeField};
-use twinplate::outline::{Curve, Piece, Plan, Side};
+use twinplate::geometry::Wall::{Lower, Upper};
+use twinplate::geometry::{Curve, Piece, Plan, Side};
+use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
+use twinplate::input::case::{Case, Gap};
+use twinplate::numerics::fem::{Conditions, Operator};
+use twinplate::numerics::mesh::{Mesh, SizeField};
+use twinplate::theory::inertia::layers::profile;
+use twinplate::theory::inertia::{EDGE_COEFFICIENT, Inertia, solve_inertia};
 
 /// Named quantities of inertia.
 pub fn figure(what: &str, with: &[f64], effort: Effort) -> Option<Figure> {

@@ -4,8 +4,8 @@ use super::{Effort, Figure};
 use crate::cells::{cell, circle, ellipse, ladder, study};
 use std::f64::consts::FRAC_PI_2;
 use std::sync::Arc;
-use twinplate::case::Ends::HeldPressure;
-use twinplate::outline::{Curve, Plan};
+use twinplate::geometry::{Curve, Plan};
+use twinplate::input::case::Ends::HeldPressure;
 
 /// Named quantities of the pattern.
 pub fn figure(what: &str, with: &[f64], effort: Effort) -> Option<Figure> {

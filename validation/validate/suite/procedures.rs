@@ -1,7 +1,7 @@
 //! Procedures for orders and errors of convergence studies, whose only error is rounding and the end of a fixed-point iteration.
 
 use super::Figure;
-use twinplate::convergence::{mesh_size, observe, observe_constant_ratio};
+use twinplate::theory::convergence::{mesh_size, observe, observe_constant_ratio};
 
 /// Rounding and the end of the iteration, relative.
 const ROUNDING: f64 = 1e-9;

@@ -1,10 +1,10 @@
 //! Fluids, plates and sections: closed formulas of the library, whose only error is rounding.
 
 use super::Figure;
-use twinplate::case::PlateEdges;
-use twinplate::case::plate::Plate;
-use twinplate::outline::FourDigitSurface;
-use twinplate::units::fluid::{glycerol_water, water, water_surface_tension, water_viscosity};
+use twinplate::base::units::fluid::{glycerol_water, water, water_surface_tension, water_viscosity};
+use twinplate::geometry::FourDigitSurface;
+use twinplate::input::case::PlateEdges;
+use twinplate::input::case::plate::Plate;
 
 /// Rounding of a few hundred operations.
 const ROUNDING: f64 = 1e-13;

@@ -4,9 +4,9 @@ use super::{Effort, Figure};
 use crate::cells::{cell, circle, ellipse, ladder, study};
 use std::f64::consts::{PI, TAU};
 use twinplate::Point;
-use twinplate::case::Ends::{GivenInflow, HeldPressure};
-use twinplate::confinement::unconfined;
-use twinplate::outline::{Curve, JoukowskiMap, Side};
+use twinplate::geometry::{Curve, JoukowskiMap, Side};
+use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
+use twinplate::theory::confinement::unconfined;
 
 /// Named quantities of unbounded streams.
 pub fn figure(what: &str, with: &[f64], effort: Effort) -> Option<Figure> {

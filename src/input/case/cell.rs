@@ -1,0 +1,112 @@
+//! The tables `[cell]`, `[fluid]` and `[drive]`.
+
+use super::gap::{self, Bowing};
+use super::reader::{Reader, Table};
+use super::value::Limits;
+use super::{Cell, Drive, DriveQuantity, Ends, Fluid};
+use crate::base::units::{Dimension, fluid};
+
+/// The cell; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
+pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<Cell> {
+    let table = reader.needed_section(root, "cell", &["length", "width", "gap"])?;
+    let length = reader.needed_quantity(&table, "length", Dimension::Length, Limits::Positive);
+    let width = reader.needed_quantity(&table, "width", Dimension::Length, Limits::Positive);
+    let value = reader.needed(&table, "gap", "\"0.5 mm\"");
+    let gap = value.and_then(|value| gap::gap(reader, value, [length?, width?], read));
+    Some(Cell { length: length?, width: width?, gap: gap? })
+}
+
+/// The fluid; none if it could not be read.
+pub(super) fn fluid(reader: &mut Reader<'_>, root: &Table<'_>) -> Option<Fluid> {
+    let allowed = ["name", "temperature", "glycerol_mass_fraction", "density", "viscosity"];
+    let table = reader.needed_section(root, "fluid", &allowed)?;
+    let stated: Vec<&str> = ["density", "viscosity"].into_iter().filter(|key| table.get(key).is_some()).collect();
+    let named: Vec<&str> = allowed[..3].iter().copied().filter(|key| table.get(key).is_some()).collect();
+    match (named.first(), stated.first()) {
+        (Some(first), Some(_)) => {
+            for key in stated {
+                let message = format!("[fluid] has both \"{first}\" and \"{key}\"");
+                let remedy = "give either a name with its temperature, or density and viscosity";
+                reader.fail(table.key_span(key), message, remedy);
+            }
+            None
+        }
+        (None, Some(_)) => stated_fluid(reader, &table),
+        _ => named_fluid(reader, &table),
+    }
+}
+
+fn stated_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
+    let density = reader.needed_quantity(table, "density", Dimension::Density, Limits::Positive);
+    let viscosity = reader.needed_quantity(table, "viscosity", Dimension::Viscosity, Limits::Positive);
+    Some(Fluid { name: "given".into(), density: density?, viscosity: viscosity?, temperature: None })
+}
+
+fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
+    let name = reader.needed(table, "name", "\"water\", or density and viscosity in place of a name");
+    let temperature = reader.needed_quantity(table, "temperature", Dimension::Temperature, Limits::Positive);
+    let mixed = reader.choice(table, "name", &[("water", false), ("glycerol-water", true)]);
+    let fraction = match mixed {
+        Some(true) => {
+            let limits = Limits::Within(0.0, 1.0);
+            reader.needed_quantity(table, "glycerol_mass_fraction", Dimension::Fraction, limits)
+        }
+        Some(false) => {
+            if let Some(place) = table.key_span("glycerol_mass_fraction") {
+                let message = "glycerol_mass_fraction is given for a fluid without glycerol";
+                reader.fail(Some(place), message, "remove it, or write name = \"glycerol-water\"");
+            }
+            None
+        }
+        None => None,
+    };
+    let (name, mixed, temperature) = (name?.get_ref().as_str()?, mixed?, temperature?);
+    let properties = if mixed { fluid::glycerol_water(fraction?, temperature) } else { fluid::water(temperature) };
+    match properties {
+        Ok(found) => Some(Fluid {
+            name: fraction.map_or(name.to_owned(), |c| format!("{name}, {} % glycerol by mass", show_percent(c))),
+            density: found.density,
+            viscosity: found.viscosity,
+            temperature: Some(temperature),
+        }),
+        Err(error) => {
+            let place = table.get("temperature").map(|value| value.span());
+            let remedy =
+                "write a temperature such as \"20 degC\" (a number without a unit is in K), or density and viscosity";
+            reader.fail(place, error.to_string(), remedy);
+            None
+        }
+    }
+}
+
+fn show_percent(fraction: f64) -> String {
+    Dimension::Fraction.show(100.0 * fraction)
+}
+
+/// What drives the flow; a stand-in if that could not be read.
+pub(super) fn drive(reader: &mut Reader<'_>, root: &Table<'_>) -> Drive {
+    const QUANTITIES: [&str; 7] =
+        ["mean_speed", "flow_rate", "pressure_drop", "head", "reduced_reynolds", "obstacle_reynolds", "gap_reynolds"];
+    let mut drive =
+        Drive { quantity: DriveQuantity::MeanSpeed(1e-3), ends: Ends::HeldPressure, reference_length: None };
+    let allowed: Vec<&str> = QUANTITIES.into_iter().chain(["ends", "reference_length"]).collect();
+    let Some(table) = reader.needed_section(root, "drive", &allowed) else { return drive };
+    if let Some((key, value)) = reader.exactly_one(&table, &QUANTITIES) {
+        let (dimension, make): (_, fn(f64) -> DriveQuantity) = match key {
+            "mean_speed" => (Dimension::Speed, DriveQuantity::MeanSpeed),
+            "flow_rate" => (Dimension::FlowRate, DriveQuantity::FlowRate),
+            "pressure_drop" => (Dimension::Pressure, DriveQuantity::PressureDrop),
+            "head" => (Dimension::Length, DriveQuantity::Head),
+            "reduced_reynolds" => (Dimension::Fraction, DriveQuantity::ReducedReynolds),
+            "obstacle_reynolds" => (Dimension::Fraction, DriveQuantity::ObstacleReynolds),
+            _ => (Dimension::Fraction, DriveQuantity::GapReynolds),
+        };
+        if let Some(read) = reader.quantity(value, key, dimension, Limits::Positive) {
+            drive.quantity = make(read);
+        }
+    }
+    let kinds = [("held-pressure", Ends::HeldPressure), ("given-inflow", Ends::GivenInflow)];
+    drive.ends = reader.choice(&table, "ends", &kinds).unwrap_or(drive.ends);
+    drive.reference_length = reader.optional_quantity(&table, "reference_length", Dimension::Length, Limits::Positive);
+    drive
+}

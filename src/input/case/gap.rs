@@ -1,0 +1,143 @@
+//! The key `gap`: a length, or a table with a slope, with bowing or with a file of measured gaps.
+
+use super::bow::GRAVITY;
+use super::reader::{Reader, Table, Value};
+use super::value::Limits;
+use super::{Bow, Drive, Fluid, Gap, GapTable, RigSettings, estimated_drop};
+use crate::base::Point;
+use crate::base::units::Dimension;
+use std::sync::Arc;
+use toml::de::DeValue;
+
+/// Places along each side at which the gap is looked at.
+const LOOKS: usize = 256;
+
+/// What bowing depends on.
+pub(super) struct Bowing<'a> {
+    pub drive: &'a Drive,
+    /// None if it could not be read.
+    pub fluid: Option<&'a Fluid>,
+    pub rig: &'a RigSettings,
+    pub has_obstacles: bool,
+}
+
+/// The gap of a cell of the given sides, above zero all over it.
+pub(super) fn gap(reader: &mut Reader<'_>, value: &Value<'_>, sides: [f64; 2], bowing: &Bowing<'_>) -> Option<Gap> {
+    let DeValue::Table(_) = value.get_ref() else {
+        return reader.quantity(value, "gap", Dimension::Length, Limits::Positive).map(Gap::Uniform);
+    };
+    let table = reader.table(value, "gap", &["at", "slope", "bowed", "table"])?;
+    let forms: Vec<&str> = ["slope", "bowed", "table"].into_iter().filter(|key| table.get(key).is_some()).collect();
+    if let [first, others @ ..] = forms.as_slice() {
+        for other in others {
+            let message = format!("gap has both \"{first}\" and \"{other}\"");
+            reader.fail(table.key_span(other), message, "keep one of slope, bowed and table");
+        }
+        if !others.is_empty() {
+            return None;
+        }
+    }
+    let read = match table.get("table") {
+        Some(file) => from_file(reader, &table, file, sides)?,
+        None => {
+            let at = reader.needed_quantity(&table, "at", Dimension::Length, Limits::Positive);
+            let slope = match table.get("slope") {
+                Some(value) => reader.pair(value, "slope", Dimension::Fraction, Limits::Any)?,
+                None => [0.0, 0.0],
+            };
+            if reader.switch(&table, "bowed") == Some(true) {
+                bowed(reader, &table, at?, sides, bowing)?
+            } else {
+                Gap::Linear { at: at?, slope, middle: sides.map(|side| 0.5 * side) }
+            }
+        }
+    };
+    positive(reader, value, &read, sides).then_some(read)
+}
+
+fn bowed(reader: &mut Reader<'_>, table: &Table<'_>, at: f64, sides: [f64; 2], bowing: &Bowing<'_>) -> Option<Gap> {
+    let place = table.key_span("bowed");
+    // what else is wrong with the case stands for itself; the geometry can be checked with even plates
+    let (Some(fluid), true) = (bowing.fluid, reader.problems.is_empty()) else { return Some(Gap::Uniform(at)) };
+    let reference = bowing.drive.reference_length.or((!bowing.has_obstacles).then_some(sides[1]));
+    let Some(drop) = estimated_drop(bowing.drive, fluid, sides, at, reference) else {
+        let message =
+            "bowing needs the pressure, and the drive is a Reynolds number whose reference length is not stated";
+        reader.fail(
+            place,
+            message,
+            "add reference_length to [drive], or give a pressure_drop, head, flow_rate or mean_speed",
+        );
+        return None;
+    };
+    let load = 0.5 * drop + fluid.density * GRAVITY * bowing.rig.outlet_level.value;
+    let bow = Bow::new(at, load, sides, bowing.rig);
+    if !(bow.edge() > 0.0 && bow.deflection().is_finite()) {
+        let show = |value| Dimension::Length.show(value);
+        let message = format!(
+            "each plate bows by {} under the mean gauge pressure of {}: with a gap of {} in the middle the plates would meet at the \
+             edges",
+            show(bow.deflection()),
+            Dimension::Pressure.show(bow.load()),
+            show(at)
+        );
+        reader.fail(place, message, "use thicker or stiffer plates in [rig], a larger \"at\" or a lower pressure");
+        return None;
+    }
+    Some(Gap::Bowed(bow))
+}
+
+fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, sides: [f64; 2]) -> Option<Gap> {
+    if table.get("at").is_some() {
+        reader.fail(table.key_span("at"), "gap has both \"at\" and \"table\"", "remove \"at\": the table says the gap");
+        return None;
+    }
+    let name = reader.text(value, "table")?;
+    let file = reader.folder().join(name);
+    let read = match GapTable::read(&file) {
+        Ok(read) => read,
+        Err(problems) => {
+            reader.problems.merge(problems);
+            return None;
+        }
+    };
+    let [length, width] = sides;
+    let corners: [Point; 4] = [[0.0, 0.0], [length, 0.0], [length, width], [0.0, width]];
+    if let Some(corner) = corners.into_iter().find(|&corner| read.gap(corner).is_none()) {
+        let show = |value| Dimension::Length.show(value);
+        let message = format!(
+            "the corner ({}, {}) of the cell lies outside the places of the table of gaps",
+            show(corner[0]),
+            show(corner[1])
+        );
+        reader.fail(
+            Some(value.span()),
+            message,
+            "add places so that the cell lies between them; the table is not extended",
+        );
+        return None;
+    }
+    Some(Gap::Table(Arc::new(read)))
+}
+
+/// Whether the gap is above zero at the corners and on a fine grid; notes the place where it is least if not.
+fn positive(reader: &mut Reader<'_>, value: &Value<'_>, gap: &Gap, [length, width]: [f64; 2]) -> bool {
+    // a plane has its least value at a corner
+    let looks = if matches!(gap, Gap::Table(_)) { LOOKS } else { 1 };
+    let at = |k: usize, side: f64| k as f64 / looks as f64 * side;
+    let places = (0..=looks).flat_map(|i| (0..=looks).map(move |j| (i, j)));
+    let worst = places.map(|(i, j)| [at(i, length), at(j, width)]).map(|place| (place, gap.at(place)));
+    let rank = |b: f64| if b.is_finite() { b } else { f64::NEG_INFINITY };
+    let Some((place, there)) = worst.min_by(|a, b| rank(a.1).total_cmp(&rank(b.1))) else { return true };
+    if rank(there) > 0.0 {
+        return true;
+    }
+    let show = |value| Dimension::Length.show(value);
+    let message = format!("the gap is {} at ({}, {})", show(there), show(place[0]), show(place[1]));
+    let remedy = match gap {
+        Gap::Table(_) => "the surface through the table dips between its places: add places there",
+        _ => "make it positive at all four corners: a larger \"at\" or a smaller \"slope\"",
+    };
+    reader.fail(Some(value.span()), message, remedy);
+    false
+}

@@ -1,0 +1,175 @@
+//! Reading of a table of gaps.
+
+use super::gap_table::MOST_ROWS;
+use super::reader::shorten;
+use crate::base::error::Problems;
+use crate::base::units::{self, Dimension};
+use std::io::Read;
+use std::ops::Range;
+use std::path::Path;
+
+/// Largest file read, bytes: room for the largest table.
+const LARGEST: u64 = 256 << 20;
+
+/// Bad rows reported before giving up.
+const MOST_REPORTED: usize = 10;
+
+const COLUMNS: [&str; 3] = ["x", "y", "gap"];
+
+type Fault = (String, String);
+
+/// The rows of a table, in metres.
+pub(super) fn read(file: &Path) -> Result<Vec<[f64; 3]>, Problems> {
+    let mut problems = Problems::default();
+    let text = match text(file, &mut problems) {
+        Ok(text) => text,
+        Err((message, remedy)) => {
+            problems.add(file, None, message, remedy);
+            return Err(problems);
+        }
+    };
+    let (mut rows, mut spans): (Vec<[f64; 3]>, Vec<Range<usize>>) = Default::default();
+    let mut columns = Columns { order: [0, 1, 2], factors: [1.0; 3] };
+    let (mut first, mut start) = (true, 0);
+    for line in text.split_inclusive('\n') {
+        let row = line.split('#').next().unwrap_or("").trim_start_matches('\u{feff}').trim();
+        let from = start + (row.as_ptr() as usize - line.as_ptr() as usize);
+        start += line.len();
+        if row.is_empty() {
+            continue;
+        }
+        let fields = fields(row);
+        let header = std::mem::take(&mut first) && fields.iter().all(|field| field.parse::<f64>().is_err());
+        let read = if header {
+            Columns::read(&fields).map(|read| columns = read)
+        } else {
+            columns.row(&fields).map(|read| {
+                rows.push(read);
+                spans.push(from..from + row.len());
+            })
+        };
+        if let Err((message, remedy)) = read {
+            problems.add(file, Some(from..from + row.len()), message, remedy);
+        }
+        if rows.len() > MOST_ROWS {
+            let message = format!("the table of gaps has more than {MOST_ROWS} rows");
+            problems.add(file, None, message, "thin it out");
+            return Err(problems);
+        }
+        if problems.list.len() >= MOST_REPORTED {
+            break;
+        }
+    }
+    report_repeated(file, &text, &rows, &spans, &mut problems);
+    if !problems.is_empty() {
+        problems.add_text(file, &text);
+        return Err(problems);
+    }
+    Ok(rows)
+}
+
+fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
+    if file.is_dir() {
+        return Err(("the table of gaps is a folder".into(), "name a file with the columns x, y and gap".into()));
+    }
+    let mut bytes = Vec::new();
+    std::fs::File::open(file).and_then(|open| open.take(LARGEST + 1).read_to_end(&mut bytes)).map_err(|error| {
+        let message = format!("the table of gaps cannot be read: {error}");
+        (message, "check the name; it is relative to the case file's folder".to_owned())
+    })?;
+    if bytes.len() as u64 > LARGEST {
+        return Err((format!("the table of gaps is larger than {} MiB", LARGEST >> 20), "thin it out".into()));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let place = error.utf8_error().valid_up_to();
+        problems.add_text(file, &String::from_utf8_lossy(error.as_bytes()));
+        (format!("the table of gaps is not UTF-8 text: see byte {}", place + 1), "save it as UTF-8".to_owned())
+    })
+}
+
+fn fields(row: &str) -> Vec<&str> {
+    match [';', ','].into_iter().find(|c| row.contains(*c)) {
+        Some(c) => row.split(c).map(|field| field.trim().trim_matches('"')).collect(),
+        None => row.split_whitespace().collect(),
+    }
+}
+
+/// Which column holds x, y and the gap, and what makes them metres.
+struct Columns {
+    order: [usize; 3],
+    factors: [f64; 3],
+}
+
+impl Columns {
+    fn read(names: &[&str]) -> Result<Columns, Fault> {
+        let remedy =
+            || "name the columns x, y, gap, each with a unit if not in metres, such as x_mm,y_mm,gap_um".to_owned();
+        let mut columns = Columns { order: [usize::MAX; 3], factors: [1.0; 3] };
+        for (k, name) in names.iter().enumerate() {
+            let (word, unit) = name.split_once('_').unwrap_or((name, "m"));
+            let Some(which) = COLUMNS.iter().position(|column| word.eq_ignore_ascii_case(column)) else {
+                return Err((format!("column {} is called \"{}\"", k + 1, shorten(name)), remedy()));
+            };
+            if columns.order[which] != usize::MAX {
+                return Err((format!("two columns are called \"{}\"", COLUMNS[which]), remedy()));
+            }
+            columns.order[which] = k;
+            columns.factors[which] = units::parse(&format!("1 {unit}"), Dimension::Length)
+                .map_err(|error| (format!("column \"{}\": {error}", shorten(name)), remedy()))?;
+        }
+        match (0..3).find(|&which| columns.order[which] == usize::MAX) {
+            Some(which) => Err((format!("no column is called \"{}\"", COLUMNS[which]), remedy())),
+            None => Ok(columns),
+        }
+    }
+
+    fn row(&self, fields: &[&str]) -> Result<[f64; 3], Fault> {
+        if fields.len() != 3 {
+            let message = format!("expected three numbers, found {}", fields.len());
+            return Err((message, "write x, y and the gap, separated by commas or spaces".into()));
+        }
+        let mut row = [0.0; 3];
+        for which in 0..3 {
+            let field = fields[self.order[which]];
+            let name = COLUMNS[which];
+            let Ok(value) = field.parse::<f64>() else {
+                let remedy = "write a plain number such as 12.5 or 1.25e1; units belong in the header";
+                return Err((format!("{name} is `{}`, which is not a number", shorten(field)), remedy.into()));
+            };
+            row[which] = value * self.factors[which];
+            if !row[which].is_finite() {
+                return Err((format!("{name} is {value}, which is not finite"), "correct or remove the row".into()));
+            }
+        }
+        if row[2] <= 0.0 {
+            let message = format!("the gap is {} and must be above zero", fields[self.order[2]]);
+            return Err((message, "correct or remove the row".into()));
+        }
+        Ok(row)
+    }
+}
+
+/// Notes rows that give a place of an earlier row another gap.
+fn report_repeated(file: &Path, text: &str, rows: &[[f64; 3]], spans: &[Range<usize>], problems: &mut Problems) {
+    let mut order: Vec<usize> = (0..rows.len()).collect();
+    // -0 and 0 are the same place
+    let key = |k: usize| [rows[k][0] + 0.0, rows[k][1] + 0.0];
+    order.sort_by(|&a, &b| {
+        let (p, q) = (key(a), key(b));
+        p[0].total_cmp(&q[0]).then(p[1].total_cmp(&q[1])).then(a.cmp(&b))
+    });
+    let mut first = 0;
+    for k in 1..order.len() {
+        let (a, b) = (order[first], order[k]);
+        if key(a) != key(b) {
+            first = k;
+        } else if rows[a][2] != rows[b][2] && problems.list.len() < MOST_REPORTED {
+            let line = 1 + text[..spans[a].start].matches('\n').count();
+            let message = format!(
+                "the gap at ({}, {}) m is {} m here and {} m in line {line}",
+                rows[b][0], rows[b][1], rows[b][2], rows[a][2]
+            );
+            problems.add(file, Some(spans[b].clone()), message, "keep one of the two rows");
+        }
+    }
+}

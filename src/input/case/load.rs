@@ -1,0 +1,148 @@
+//! From a file to a case: reading, syntax, tables.
+
+use super::gap::Bowing;
+use super::reader::{Reader, Table};
+use super::{Case, Fluid, cell, obstacle, rig, study, sweep};
+use crate::base::error::{Problems, Result};
+use sha2::{Digest, Sha256};
+use std::io::Read;
+use std::path::Path;
+use toml::de::DeTable;
+
+/// The largest case file read, bytes.
+pub const LARGEST_FILE: u64 = 8 << 20;
+
+/// Most syntax mistakes reported: after the first few the rest are their consequences.
+const MOST_SYNTAX: usize = 20;
+
+/// A case with the mistakes found in its file.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// The case. Given with mistakes too as long as the cell could be read, so that the geometry can be checked in the same
+    /// go: obstacles and probes with mistakes are then left out, and everything else that has a mistake holds a stand-in.
+    pub case: Option<Case>,
+    /// The mistakes.
+    pub problems: Problems,
+}
+
+impl Loaded {
+    /// The case if it has no mistake.
+    ///
+    /// # Errors
+    /// [`Error::Input`](crate::base::Error::Input) with all mistakes.
+    pub fn into_result(self) -> Result<Case> {
+        self.problems.into_result()?;
+        let remedy = "add a table [cell]";
+        self.case.ok_or_else(|| crate::base::Error::failed("the case has no cell", remedy))
+    }
+}
+
+/// Reads a case file and makes every check that needs no geometry and no mesh.
+///
+/// A file that is missing, a folder, not UTF-8 or larger than [`LARGEST_FILE`] is a mistake like any other.
+pub fn load(path: &Path) -> Loaded {
+    match read(path) {
+        Ok(text) => parse(&text, path),
+        Err(problems) => Loaded { case: None, problems: *problems },
+    }
+}
+
+fn read(path: &Path) -> std::result::Result<String, Box<Problems>> {
+    let mut problems = Problems::default();
+    if path.is_dir() {
+        problems.add(path, None, "this is a folder, not a case file", "name the case file in it");
+        return Err(Box::new(problems));
+    }
+    let mut bytes = Vec::new();
+    let read = std::fs::File::open(path).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+    if let Err(error) = read {
+        let message = format!("the case file cannot be read: {error}");
+        problems.add(path, None, message, "check the name; `twinplate start DIR` writes a case to begin with");
+        return Err(Box::new(problems));
+    }
+    if bytes.len() as u64 > LARGEST_FILE {
+        let message = format!("the case file is larger than {} MiB", LARGEST_FILE >> 20);
+        problems.add(path, None, message, "put long outlines into files of their own");
+        return Err(Box::new(problems));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let place = error.utf8_error().valid_up_to();
+        problems.add_text(path, &String::from_utf8_lossy(error.as_bytes()));
+        let message = format!("the case file is not UTF-8 text: see byte {}", place + 1);
+        problems.add(path, Some(place..place + 1), message, "save it as UTF-8");
+        Box::new(problems)
+    })
+}
+
+/// Reads the text of a case file; `file` is the name that messages show and that outline files are relative to.
+pub fn parse(text: &str, file: &Path) -> Loaded {
+    let mut reader = Reader::new(file);
+    reader.problems.add_text(file, text);
+    let (root, errors) = DeTable::parse_recoverable(text);
+    let only_repeated = errors.iter().all(|e| e.message() == "duplicate key");
+    for error in errors.iter().take(MOST_SYNTAX) {
+        let repeated = error.message() == "duplicate key";
+        let message =
+            if repeated { "this key is given twice".into() } else { format!("not TOML: {}", error.message()) };
+        let remedy =
+            if repeated { "remove one of the two" } else { "see the example written by `twinplate start DIR`" };
+        reader.fail(error.span(), message, remedy);
+    }
+    if !only_repeated {
+        return Loaded { case: None, problems: reader.problems };
+    }
+    let case = case(&mut reader, root.get_ref(), text, file);
+    Loaded { case, problems: reader.problems }
+}
+
+fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
+    const TABLES: [&str; 12] = [
+        "title",
+        "cell",
+        "fluid",
+        "drive",
+        "obstacle",
+        "probe",
+        "mesh",
+        "streaklines",
+        "tolerance",
+        "departure",
+        "sweep",
+        "rig",
+    ];
+    let root: Table<'d> = reader.root(entries, &TABLES);
+    let stem = || file.file_stem().map_or("case".into(), |stem| stem.to_string_lossy().into_owned());
+    let title = reader.name(&root, "title").unwrap_or_else(stem);
+    let fluid = cell::fluid(reader, &root);
+    let drive = cell::drive(reader, &root);
+    let obstacles = obstacle::obstacles(reader, &root);
+    let probes = study::probes(reader, &root);
+    let mesh = study::mesh(reader, &root);
+    let streaklines = study::streaklines(reader, &root);
+    let tolerance = study::tolerance(reader, &root);
+    let edge_band = study::edge_band(reader, &root);
+    let sweep = sweep::sweep(reader, &root, fluid.as_ref());
+    let rig = rig::rig(reader, &root, fluid.as_ref());
+    let has_obstacles = !reader.list(&root, "obstacle").is_empty();
+    let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
+    let cell = cell::cell(reader, &root, &bowing);
+    let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, temperature: None };
+    let sha256 = Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
+    Some(Case {
+        title,
+        file: file.to_owned(),
+        text: text.to_owned(),
+        sha256,
+        cell: cell?,
+        fluid: fluid.unwrap_or_else(stand_in),
+        drive,
+        obstacles,
+        probes,
+        mesh,
+        streaklines,
+        tolerance,
+        edge_band,
+        sweep,
+        rig,
+    })
+}

@@ -1,0 +1,44 @@
+//! The tables `[[obstacle]]`.
+
+use super::Obstacle;
+use super::reader::{Reader, Table, Value, shorten};
+use super::shape::{self, SHAPES};
+use crate::geometry::Wall;
+use std::collections::BTreeSet;
+
+/// The obstacles without mistakes.
+pub(super) fn obstacles(reader: &mut Reader<'_>, root: &Table<'_>) -> Vec<Obstacle> {
+    let mut names = BTreeSet::new();
+    let mut obstacles = Vec::new();
+    for (index, value) in reader.list(root, "obstacle").into_iter().enumerate() {
+        if let Some(obstacle) = obstacle(reader, value, index, &mut names) {
+            obstacles.push(obstacle);
+        }
+    }
+    obstacles
+}
+
+fn obstacle(
+    reader: &mut Reader<'_>,
+    value: &Value<'_>,
+    index: usize,
+    names: &mut BTreeSet<String>,
+) -> Option<Obstacle> {
+    let allowed: Vec<&str> = ["name", "on_wall"].into_iter().chain(SHAPES).collect();
+    let table = reader.table(value, "[[obstacle]]", &allowed)?;
+    let name = reader.name(&table, "name").unwrap_or_else(|| format!("obstacle {}", index + 1));
+    unique(reader, &table, "obstacle", &name, names);
+    let on_wall = reader.choice(&table, "on_wall", &[("lower", Wall::Lower), ("upper", Wall::Upper)]);
+    let (kind, parameters) = reader.exactly_one(&table, &SHAPES)?;
+    let shape = shape::shape(reader, kind, parameters)?;
+    Some(Obstacle { name, shape, on_wall, place: table.key_span(kind).unwrap_or(value.span()) })
+}
+
+/// Notes a name that stands already in the list of names of its kind.
+pub(super) fn unique(reader: &mut Reader<'_>, table: &Table<'_>, kind: &str, name: &str, names: &mut BTreeSet<String>) {
+    if !names.insert(name.to_owned()) {
+        let place = table.get("name").map(|value| value.span()).or(table.span.clone());
+        let message = format!("there is another {kind} called \"{}\"", shorten(name));
+        reader.fail(place, message, format!("give every {kind} a name of its own"));
+    }
+}

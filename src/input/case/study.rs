@@ -1,0 +1,70 @@
+//! The tables `[[probe]]`, `[mesh]`, `[streaklines]`, `[tolerance]` and `[departure]`.
+
+use super::obstacle::unique;
+use super::reader::{Reader, Table, Value};
+use super::value::Limits;
+use super::{MeshSettings, Probe, Seeding, StreaklineSettings, Tolerance};
+use crate::base::units::Dimension;
+use std::collections::BTreeSet;
+
+/// The probes without mistakes.
+pub(super) fn probes(reader: &mut Reader<'_>, root: &Table<'_>) -> Vec<Probe> {
+    let mut names = BTreeSet::new();
+    let mut probes = Vec::new();
+    for (index, value) in reader.list(root, "probe").into_iter().enumerate() {
+        if let Some(probe) = probe(reader, value, index, &mut names) {
+            probes.push(probe);
+        }
+    }
+    probes
+}
+
+fn probe(reader: &mut Reader<'_>, value: &Value<'_>, index: usize, names: &mut BTreeSet<String>) -> Option<Probe> {
+    let table = reader.table(value, "[[probe]]", &["name", "at"])?;
+    let name = reader.name(&table, "name").unwrap_or_else(|| format!("probe {}", index + 1));
+    unique(reader, &table, "probe", &name, names);
+    let at = reader.needed_point(&table, "at")?;
+    Some(Probe { name, at, place: table.get("at").map_or(value.span(), |value| value.span()) })
+}
+
+pub(super) fn mesh(reader: &mut Reader<'_>, root: &Table<'_>) -> MeshSettings {
+    let table = reader.section(root, "mesh", &["error", "max_triangles", "max_edge", "growth"]);
+    let fraction =
+        |reader: &mut Reader<'_>, key: &str, limits| reader.optional_quantity(&table, key, Dimension::Fraction, limits);
+    MeshSettings {
+        error: fraction(reader, "error", Limits::Between(0.0, 1.0)).unwrap_or(1e-3),
+        growth: fraction(reader, "growth", Limits::Within(0.05, 1.0)).unwrap_or(0.3),
+        max_triangles: reader.whole(&table, "max_triangles", 100, 400_000_000).unwrap_or(4_000_000),
+        max_edge: reader.optional_quantity(&table, "max_edge", Dimension::Length, Limits::Positive),
+    }
+}
+
+pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>) -> StreaklineSettings {
+    let table = reader.section(root, "streaklines", &["count", "spacing", "height"]);
+    let height = reader.optional_quantity(&table, "height", Dimension::Fraction, Limits::Within(-1.0, 1.0));
+    let count = reader.whole(&table, "count", 1, 10_000);
+    let spacing = reader.optional_quantity(&table, "spacing", Dimension::Length, Limits::Positive);
+    if let (Some(_), Some(place)) = (table.get("count"), table.key_span("spacing")) {
+        reader.fail(Some(place), "[streaklines] has both \"count\" and \"spacing\"", "keep one of them");
+    }
+    let seeding = match (count, spacing) {
+        (None, Some(spacing)) => Seeding::Spacing(spacing),
+        (count, _) => Seeding::Count(count.unwrap_or(24)),
+    };
+    StreaklineSettings { seeding, height: height.unwrap_or(0.0) }
+}
+
+pub(super) fn tolerance(reader: &mut Reader<'_>, root: &Table<'_>) -> Tolerance {
+    let table = reader.section(root, "tolerance", &["speed", "direction", "shift"]);
+    let mut given = |key, dimension| reader.optional_quantity(&table, key, dimension, Limits::Positive);
+    Tolerance {
+        speed: given("speed", Dimension::Fraction).unwrap_or(0.02),
+        direction: given("direction", Dimension::Angle).unwrap_or(1f64.to_radians()),
+        shift: given("shift", Dimension::Length).unwrap_or(0.5e-3),
+    }
+}
+
+pub(super) fn edge_band(reader: &mut Reader<'_>, root: &Table<'_>) -> Option<f64> {
+    let table = reader.section(root, "departure", &["edge_band"]);
+    reader.optional_quantity(&table, "edge_band", Dimension::Length, Limits::NotNegative)
+}

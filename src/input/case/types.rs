@@ -1,0 +1,389 @@
+//! The content of a case, in SI units and radians.
+
+use super::{Bow, GapTable, RigSettings, Sweep};
+use crate::base::Point;
+use crate::geometry::Wall;
+use std::ops::Range;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// A case as read from its file: lengths in m, angles in rad, everything else SI.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// What the user calls it.
+    pub title: String,
+    /// The case file.
+    pub file: PathBuf,
+    /// The text of the case file.
+    pub text: String,
+    /// SHA-256 of that text, in hexadecimal.
+    pub sha256: String,
+    /// The cell between the plates.
+    pub cell: Cell,
+    /// The fluid in it.
+    pub fluid: Fluid,
+    /// What drives the flow.
+    pub drive: Drive,
+    /// The obstacles, in the order of the file.
+    pub obstacles: Vec<Obstacle>,
+    /// Places at which the user wants numbers.
+    pub probes: Vec<Probe>,
+    /// Mesh settings.
+    pub mesh: MeshSettings,
+    /// Streakline settings.
+    pub streaklines: StreaklineSettings,
+    /// What departure the user can live with.
+    pub tolerance: Tolerance,
+    /// Fluid nearer than this to a solid edge is left out of the departure measures, m, if the case says so.
+    pub edge_band: Option<f64>,
+    /// Values of one quantity to run through.
+    pub sweep: Option<Sweep>,
+    /// What the rig is made of.
+    pub rig: RigSettings,
+}
+
+/// The rectangular cell.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    /// Length along the flow, m.
+    pub length: f64,
+    /// Width across the flow, m.
+    pub width: f64,
+    /// Gap between the inner faces of the plates.
+    pub gap: Gap,
+}
+
+/// The gap b(x, y) between the inner faces of the plates.
+///
+/// The finite elements take b at the vertices and linear between them; the guaranteed bounds hold for that gap, which differs
+/// from this one by the square of the triangles' size (not at all if it is uniform or linear).
+#[derive(Debug, Clone, PartialEq)]
+pub enum Gap {
+    /// The same everywhere, m.
+    Uniform(f64),
+    /// b = at + slope . (place - middle).
+    Linear {
+        /// Gap at the middle of the cell, m.
+        at: f64,
+        /// Change per length along x and y, dimensionless.
+        slope: [f64; 2],
+        /// The middle of the cell, m.
+        middle: Point,
+    },
+    /// Plates bowed apart by the pressure between them.
+    Bowed(Bow),
+    /// A smooth surface through measured gaps.
+    Table(Arc<GapTable>),
+}
+
+impl Gap {
+    /// The gap at a place, m; not a number outside the places of a table, which a cell never is.
+    pub fn at(&self, place: Point) -> f64 {
+        match self {
+            Gap::Uniform(b) => *b,
+            Gap::Linear { at, slope, middle } => {
+                at + slope[0] * (place[0] - middle[0]) + slope[1] * (place[1] - middle[1])
+            }
+            Gap::Bowed(bow) => bow.gap(place).0,
+            Gap::Table(table) => table.gap(place).map_or(f64::NAN, |(b, _)| b),
+        }
+    }
+
+    /// The gradient of the gap at a place, dimensionless; not a number where the gap is not.
+    pub fn gradient(&self, place: Point) -> [f64; 2] {
+        match self {
+            Gap::Uniform(_) => [0.0, 0.0],
+            Gap::Linear { slope, .. } => *slope,
+            Gap::Bowed(bow) => bow.gap(place).1,
+            Gap::Table(table) => table.gap(place).map_or([f64::NAN; 2], |(_, slope)| slope),
+        }
+    }
+
+    /// Whether the gap is the same everywhere.
+    pub fn is_uniform(&self) -> bool {
+        match self {
+            Gap::Uniform(_) => true,
+            Gap::Linear { slope, .. } => *slope == [0.0, 0.0],
+            Gap::Bowed(bow) => bow.deflection() == 0.0,
+            Gap::Table(table) => {
+                let [least, largest] = table.range();
+                least == largest
+            }
+        }
+    }
+}
+
+/// The fluid.
+#[derive(Debug, Clone)]
+pub struct Fluid {
+    /// Its name as printed.
+    pub name: String,
+    /// Density, kg/m3.
+    pub density: f64,
+    /// Dynamic viscosity, Pa s.
+    pub viscosity: f64,
+    /// Temperature, K, if the properties were computed from it.
+    pub temperature: Option<f64>,
+}
+
+/// What drives the flow, and the kind of ends.
+#[derive(Debug, Clone)]
+pub struct Drive {
+    /// The given quantity.
+    pub quantity: DriveQuantity,
+    /// The kind of ends.
+    pub ends: Ends,
+    /// Reference length for the obstacle and reduced Reynolds numbers, m, if the case states one.
+    pub reference_length: Option<f64>,
+}
+
+/// The one quantity that sets the speed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DriveQuantity {
+    /// Mean speed over the inlet, m/s.
+    MeanSpeed(f64),
+    /// Volumetric flow rate, m3/s.
+    FlowRate(f64),
+    /// Pressure drop between the ends, Pa.
+    PressureDrop(f64),
+    /// Head between the ends, m.
+    Head(f64),
+    /// Reduced Reynolds number U b^2/(nu L).
+    ReducedReynolds(f64),
+    /// Obstacle Reynolds number U L/nu.
+    ObstacleReynolds(f64),
+    /// Gap Reynolds number U b/nu.
+    GapReynolds(f64),
+}
+
+/// The kind of ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ends {
+    /// Pressure held at the inlet and at the outlet.
+    HeldPressure,
+    /// Uniform flux per width given over the inlet and over the outlet.
+    GivenInflow,
+}
+
+/// An obstacle as the case file describes it.
+#[derive(Debug, Clone)]
+pub struct Obstacle {
+    /// Its name; "obstacle N" if the file gives none.
+    pub name: String,
+    /// Its shape.
+    pub shape: Shape,
+    /// The side wall it may touch.
+    pub on_wall: Option<Wall>,
+    /// Where it stands in the case file.
+    pub place: Range<usize>,
+}
+
+/// A shape with its parameters: lengths in m, angles in rad, nose-up positive for sections, counter-clockwise otherwise.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// A round post.
+    Circle {
+        /// Centre.
+        centre: Point,
+        /// Diameter.
+        diameter: f64,
+    },
+    /// An ellipse.
+    Ellipse {
+        /// Centre.
+        centre: Point,
+        /// Semi-axes along its own x and y.
+        semi_axes: [f64; 2],
+        /// Rotation, counter-clockwise.
+        angle: f64,
+    },
+    /// Straight sides.
+    Polygon {
+        /// Corners in either orientation.
+        points: Vec<Point>,
+    },
+    /// Points in the cell, joined by straight sides or by a periodic cubic spline.
+    OutlinePoints {
+        /// The points.
+        points: Vec<Point>,
+        /// Spline instead of straight sides.
+        smooth: bool,
+    },
+    /// An outline from a file, scaled, turned and placed.
+    OutlineFile {
+        /// The file, relative to the case file's folder or absolute.
+        file: PathBuf,
+        /// Where the centre of the bounding box of what is taken goes.
+        centre: Point,
+        /// Size it is scaled to.
+        size: OutlineSize,
+        /// Rotation, counter-clockwise.
+        angle: f64,
+        /// Mirrored left to right before turning.
+        mirror: bool,
+        /// What to take from the file, and how.
+        reading: ReadOptions,
+    },
+    /// A section of the four-digit family.
+    FourDigit {
+        /// Largest camber, fraction of the chord.
+        camber: f64,
+        /// Its place, fraction of the chord.
+        camber_place: f64,
+        /// Largest thickness, fraction of the chord.
+        thickness: f64,
+        /// Chord.
+        chord: f64,
+        /// The nose.
+        nose: Point,
+        /// Incidence, nose-up positive.
+        angle: f64,
+        /// Tail closed to an edge.
+        closed_tail: bool,
+    },
+    /// A section from the Joukowski map.
+    Joukowski {
+        /// Chord.
+        chord: f64,
+        /// Largest thickness, fraction of the chord.
+        thickness: f64,
+        /// Largest camber, fraction of the chord.
+        camber: f64,
+        /// The nose.
+        nose: Point,
+        /// Incidence, nose-up positive.
+        angle: f64,
+    },
+    /// A round nose tapering to a pointed tail.
+    Teardrop {
+        /// Length.
+        length: f64,
+        /// Largest diameter.
+        diameter: f64,
+        /// The nose.
+        nose: Point,
+        /// Incidence, nose-up positive.
+        angle: f64,
+    },
+}
+
+/// The size an outline file is scaled to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OutlineSize {
+    /// Extent along x before turning, m.
+    Width(f64),
+    /// Extent along y before turning, m.
+    Height(f64),
+    /// True to the size in the file, whose unit must be known.
+    AsDrawn,
+}
+
+/// What to take from an outline file, and how to read it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadOptions {
+    /// Only what has this id: of an SVG element or one of its groups; in DXF the name of a block or the handle of an entity.
+    pub id: Option<String>,
+    /// Only what stands on this layer: in SVG a group by its label or id.
+    pub layer: Option<String>,
+    /// Every outline becomes an obstacle of its own, instead of the largest one alone.
+    pub every: bool,
+    /// A periodic spline through the corners of outlines that have only straight sides.
+    pub smooth: bool,
+    /// What is repaired and what gap is closed, as a fraction of the size of the outline.
+    pub tolerance: f64,
+    /// Metres per unit of the file's coordinates; overrides a unit the file states.
+    pub unit: Option<f64>,
+    /// How silhouettes are found in pictures.
+    pub picture: PictureOptions,
+}
+
+/// How silhouettes are found in pictures.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PictureOptions {
+    /// The luminance (or opacity) of the edge, 0 to 1; half way between the two tones if none.
+    pub threshold: Option<f64>,
+    /// Which tone the obstacle has; the one the border of the picture has not, if none.
+    pub tone: Option<Tone>,
+    /// Two places in pixels from the upper left corner, x to the right, y down.
+    pub marks: Option<[Point; 2]>,
+    /// How far apart the two places are, m.
+    pub marks_apart: Option<f64>,
+    /// Largest deviation of the smooth outline from the half-tone line, pixels; a tenth, more in a noisy picture, if none.
+    pub deviation: Option<f64>,
+}
+
+/// The tone of an obstacle in a picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Darker than its ground.
+    Dark,
+    /// Lighter than its ground.
+    Light,
+}
+
+impl Default for ReadOptions {
+    fn default() -> Self {
+        ReadOptions {
+            id: None,
+            layer: None,
+            every: false,
+            smooth: false,
+            tolerance: 1e-6,
+            unit: None,
+            picture: PictureOptions::default(),
+        }
+    }
+}
+
+/// A place at which the user wants numbers.
+#[derive(Debug, Clone)]
+pub struct Probe {
+    /// Its name.
+    pub name: String,
+    /// Where, m.
+    pub at: Point,
+    /// Where it stands in the case file.
+    pub place: Range<usize>,
+}
+
+/// Mesh settings.
+#[derive(Debug, Clone)]
+pub struct MeshSettings {
+    /// Wanted relative half-width of the conductance bracket.
+    pub error: f64,
+    /// Most triangles allowed.
+    pub max_triangles: usize,
+    /// Largest edge the user allows, m.
+    pub max_edge: Option<f64>,
+    /// Growth of the edge length per length away from a source, 0.05 to 1.
+    pub growth: f64,
+}
+
+/// Streakline settings.
+#[derive(Debug, Clone)]
+pub struct StreaklineSettings {
+    /// How the start points are chosen.
+    pub seeding: Seeding,
+    /// Dye height zeta in [-1, 1]; 0 is mid-gap.
+    pub height: f64,
+}
+
+/// How streakline starts are chosen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Seeding {
+    /// So many lines with equal flux between neighbours.
+    Count(usize),
+    /// So far apart along the inlet, m.
+    Spacing(f64),
+}
+
+/// What departure the user can live with.
+#[derive(Debug, Clone)]
+pub struct Tolerance {
+    /// Speed, fraction of the mean speed.
+    pub speed: f64,
+    /// Direction, rad.
+    pub direction: f64,
+    /// Streakline shift, m.
+    pub shift: f64,
+}

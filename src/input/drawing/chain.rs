@@ -1,0 +1,156 @@
+//! Open strokes joined end to end.
+
+use super::Stroke;
+use crate::base::Point;
+use crate::geometry::span::distance;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Most free ends looked at in one square of the size of the tolerance.
+const MOST_RIVALS: usize = 64;
+
+/// Open strokes joined to chains, and what is worth saying about it.
+pub(super) struct Chained {
+    /// Closed chains.
+    pub closed: Vec<Stroke>,
+    /// What is left.
+    pub open: Vec<Stroke>,
+    /// Strokes that stood there twice and were dropped.
+    pub doubled: usize,
+    /// Places where more than two ends meet: the chain goes on with the nearest.
+    pub forks: Vec<Point>,
+}
+
+impl Stroke {
+    pub(super) fn ends(&self) -> Option<[Point; 2]> {
+        Some([self.curves.first()?.point(0.0), self.curves.last()?.point(1.0)])
+    }
+
+    pub(super) fn reverse(&mut self) {
+        self.curves.reverse();
+        self.places.reverse();
+        for curve in &mut self.curves {
+            *curve = curve.reversed();
+        }
+    }
+}
+
+/// Joins open strokes whose ends are at most `tolerance` apart, nearest ends first, until they close or nothing fits.
+///
+/// Strokes are taken in their order, so the result does not depend on anything else. A stroke that stands there twice, in
+/// either direction, is taken once.
+pub(super) fn chain(strokes: Vec<Stroke>, tolerance: f64) -> Chained {
+    let mut chained = Chained { closed: Vec::new(), open: Vec::new(), doubled: 0, forks: Vec::new() };
+    let mut pool = Pool::new(strokes, tolerance);
+    chained.doubled = pool.drop_doubles();
+    for first in 0..pool.strokes.len() {
+        let Some(mut whole) = pool.take(first) else { continue };
+        let mut turned = false;
+        while let Some([start, end]) = whole.ends() {
+            let closing = distance(start, end);
+            let near = pool.near(end);
+            let rivals = near.len() + usize::from(closing <= tolerance && !whole.curves.is_empty());
+            if rivals > 1 {
+                chained.forks.push(end);
+            }
+            let next = near.first().filter(|(gap, ..)| *gap < closing || closing > tolerance);
+            if let Some(&(_, index, backwards)) = next {
+                if let Some(mut stroke) = pool.take(index) {
+                    if backwards {
+                        stroke.reverse();
+                    }
+                    whole.curves.append(&mut stroke.curves);
+                    whole.places.append(&mut stroke.places);
+                }
+            } else if closing <= tolerance {
+                whole.closed = true;
+                break;
+            } else if !turned {
+                // The other end may go on.
+                whole.reverse();
+                turned = true;
+            } else {
+                whole.reverse();
+                break;
+            }
+        }
+        if whole.closed { chained.closed.push(whole) } else { chained.open.push(whole) }
+    }
+    chained
+}
+
+/// Strokes not yet used, and their ends sorted into square cells as wide as the tolerance.
+struct Pool {
+    strokes: Vec<Option<Stroke>>,
+    cells: BTreeMap<[i64; 2], BTreeSet<(u32, bool)>>,
+    low: Point,
+    tolerance: f64,
+}
+
+impl Pool {
+    fn new(strokes: Vec<Stroke>, tolerance: f64) -> Self {
+        let low = strokes
+            .iter()
+            .filter_map(Stroke::ends)
+            .flatten()
+            .fold([f64::INFINITY; 2], |low, p| [low[0].min(p[0]), low[1].min(p[1])]);
+        let mut pool = Pool { strokes: Vec::new(), cells: BTreeMap::new(), low, tolerance };
+        for (index, stroke) in strokes.into_iter().enumerate() {
+            for (is_end, place) in stroke.ends().into_iter().flatten().enumerate() {
+                pool.cells.entry(pool.cell(place)).or_default().insert((index as u32, is_end == 1));
+            }
+            pool.strokes.push(Some(stroke));
+        }
+        pool
+    }
+
+    fn cell(&self, p: Point) -> [i64; 2] {
+        [0, 1].map(|k| ((p[k] - self.low[k]) / self.tolerance).floor() as i64)
+    }
+
+    fn take(&mut self, index: usize) -> Option<Stroke> {
+        let stroke = self.strokes.get_mut(index)?.take()?;
+        for (is_end, place) in stroke.ends().into_iter().flatten().enumerate() {
+            let cell = self.cell(place);
+            if let Some(ends) = self.cells.get_mut(&cell) {
+                ends.remove(&(index as u32, is_end == 1));
+            }
+        }
+        Some(stroke)
+    }
+
+    /// Free ends within the tolerance: distance, stroke, and whether that stroke must be walked backwards; nearest first.
+    fn near(&self, place: Point) -> Vec<(f64, usize, bool)> {
+        let [x, y] = self.cell(place);
+        let mut found = Vec::new();
+        for cell in (-1..=1).flat_map(|i| (-1..=1).map(move |j| [x.saturating_add(i), y.saturating_add(j)])) {
+            for &(index, is_end) in self.cells.get(&cell).into_iter().flatten().take(MOST_RIVALS) {
+                let ends = self.strokes.get(index as usize).and_then(|stroke| stroke.as_ref()?.ends());
+                let gap = ends.map_or(f64::INFINITY, |ends| distance(place, ends[usize::from(is_end)]));
+                if gap <= self.tolerance {
+                    found.push((gap, index as usize, is_end));
+                }
+            }
+        }
+        found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
+        found
+    }
+
+    /// Drops strokes of one curve whose ends and middle another one has, to the last bit.
+    fn drop_doubles(&mut self) -> usize {
+        let bits = |p: Point| p.map(|v| (v + 0.0).to_bits());
+        let mut known = BTreeSet::new();
+        let mut doubled = Vec::new();
+        for (index, stroke) in self.strokes.iter().enumerate() {
+            let Some(stroke) = stroke.as_ref().filter(|stroke| stroke.curves.len() == 1) else { continue };
+            let Some([start, end]) = stroke.ends() else { continue };
+            let (a, b, middle) = (bits(start), bits(end), bits(stroke.curves[0].point(0.5)));
+            if !known.insert([a.min(b), a.max(b), middle]) {
+                doubled.push(index);
+            }
+        }
+        for &index in &doubled {
+            self.take(index);
+        }
+        doubled.len()
+    }
+}

@@ -1,0 +1,184 @@
+//! Which of the closed outlines of a file are wanted.
+
+use super::Stroke;
+use super::finish::About;
+use super::only;
+use super::repair::{box_of, size_of};
+use crate::base::Point;
+use crate::base::error::Problems;
+use crate::geometry::measure::area_of;
+use crate::geometry::span::{crossings, spans};
+use std::collections::BTreeSet;
+
+/// Most outlines taken from one file.
+const MOST_LOOPS: usize = 10_000;
+
+/// Areas below this fraction of the square of the size are none.
+const NO_AREA: f64 = 1e-12;
+
+/// Most names listed in a message.
+const MOST_NAMES: usize = 10;
+
+/// The strokes the keys `id` and `layer` ask for.
+///
+/// # Errors
+/// None, with the names that are there.
+pub(super) fn wanted(mut strokes: Vec<Stroke>, about: &About<'_>) -> Result<Vec<Stroke>, Problems> {
+    let keys = [("id", &about.options.id), ("layer", &about.options.layer)];
+    for (index, (key, chosen)) in keys.into_iter().enumerate() {
+        let Some(chosen) = chosen else { continue };
+        let names = |stroke: &Stroke| if index == 0 { stroke.ids.clone() } else { stroke.layers.clone() };
+        let known: BTreeSet<String> = strokes.iter().flat_map(names).collect();
+        if !known.contains(chosen) {
+            let there = if known.is_empty() {
+                format!("there is no {key} in the file; leave the key out")
+            } else {
+                let more = if known.len() > MOST_NAMES {
+                    format!(" and {} more", known.len() - MOST_NAMES)
+                } else {
+                    String::new()
+                };
+                let first: Vec<&str> = known.iter().take(MOST_NAMES).map(String::as_str).collect();
+                format!("there are: {}{more}", first.join(", "))
+            };
+            return Err(only(about.file, format!("no outline has the {key} \"{chosen}\""), &there));
+        }
+        strokes.retain(|stroke| names(stroke).contains(chosen));
+    }
+    Ok(strokes)
+}
+
+/// A closed outline with what is asked about it.
+struct Candidate {
+    stroke: Stroke,
+    area: f64,
+    low: Point,
+    high: Point,
+}
+
+impl Candidate {
+    fn new(stroke: Stroke) -> Option<Self> {
+        let (middle, size) = box_of(&stroke.curves)?;
+        let area = area_of(stroke.curves.iter().map(|curve| (curve, 0.0, 1.0))).abs();
+        let low = [0, 1].map(|k| middle[k] - 0.5 * size[k]);
+        let high = [0, 1].map(|k| middle[k] + 0.5 * size[k]);
+        Some(Candidate { stroke, area, low, high })
+    }
+
+    /// Whether the middle of the first curve of `other` lies inside.
+    fn holds(&self, other: &Candidate) -> bool {
+        let apart = (0..2).any(|k| other.low[k] < self.low[k] || other.high[k] > self.high[k]);
+        let Some(first) = other.stroke.curves.first().filter(|_| !apart) else { return false };
+        let at = first.point(0.5);
+        let turns = |curve| -> i32 { spans(curve, 0.0, 1.0).iter().map(|span| crossings(at, curve, span, 50)).sum() };
+        self.stroke.curves.iter().map(turns).sum::<i32>() != 0
+    }
+}
+
+/// The largest outline, or with `every` all that do not stand inside another, in the order of the file.
+///
+/// # Errors
+/// No outline with an area, or too many.
+pub(super) fn choose(
+    strokes: Vec<Stroke>,
+    about: &About<'_>,
+    notes: &mut Vec<String>,
+) -> Result<Vec<Stroke>, Problems> {
+    let found = strokes.len();
+    if found > MOST_LOOPS {
+        let message = format!("the file has {found} closed outlines, more than the {MOST_LOOPS} that are taken");
+        return Err(only(about.file, message, "keep the outline only, or choose by id or layer"));
+    }
+    let corners = strokes.first().map_or(0, distinct);
+    let size = size_of(strokes.iter().flat_map(|stroke| &stroke.curves));
+    let area =
+        strokes.iter().map(|s| area_of(s.curves.iter().map(|curve| (curve, 0.0, 1.0))).abs()).fold(0.0, f64::max);
+    let mut candidates: Vec<Candidate> = strokes.into_iter().filter_map(Candidate::new).collect();
+    candidates.retain(|c| c.area > NO_AREA * size_of(&c.stroke.curves).powi(2));
+    if candidates.len() < found && !candidates.is_empty() {
+        notes.push(format!("left out: {} outlines without area", found - candidates.len()));
+    }
+    if candidates.is_empty() {
+        let message = match found {
+            0 => "the file has no closed outline".to_owned(),
+            1 if corners < 3 => format!("an outline needs three distinct points, found {corners}"),
+            _ => format!("the outline encloses no area ({area:.3e} on an extent of {size:.3e}, in the file's units)"),
+        };
+        return Err(only(about.file, message, "the outline must go round the obstacle once"));
+    }
+    let order: Vec<usize> = by_area(&candidates);
+    let largest = order[0];
+    let chosen: Vec<usize> = if about.options.every { outermost(&candidates, &order) } else { vec![largest] };
+    let (mut holes, mut others) = (0, Vec::new());
+    for (k, candidate) in candidates.iter().enumerate() {
+        if chosen.contains(&k) {
+        } else if chosen.iter().any(|c| candidates[*c].holds(candidate)) {
+            holes += 1;
+        } else {
+            others.push(name(candidate, k));
+        }
+    }
+    if holes > 0 {
+        let (what, verb) = if holes == 1 { ("hole", "is") } else { ("holes", "are") };
+        notes.push(format!("{holes} {what} inside the outline {verb} filled: no fluid reaches there"));
+    }
+    if !others.is_empty() {
+        let count = others.len();
+        let taken = name(&candidates[largest], largest);
+        others.truncate(MOST_NAMES);
+        notes.push(format!(
+            "of {} outlines the largest, {taken}, is taken; left out: {}{}; choose by id or layer, or take all with every = true",
+            count + 1,
+            others.join(", "),
+            if count > MOST_NAMES { ", .." } else { "" }
+        ));
+    }
+    let mut kept = BTreeSet::from_iter(chosen);
+    let mut k = 0;
+    candidates.retain(|_| {
+        k += 1;
+        kept.remove(&(k - 1))
+    });
+    Ok(candidates.into_iter().map(|candidate| candidate.stroke).collect())
+}
+
+fn name(candidate: &Candidate, index: usize) -> String {
+    let name = &candidate.stroke.name;
+    if name.is_empty() { format!("number {}", index + 1) } else { format!("\"{name}\"") }
+}
+
+/// Indices by falling area, equal ones in their order.
+fn by_area(candidates: &[Candidate]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..candidates.len()).collect();
+    order.sort_by(|&a, &b| candidates[b].area.total_cmp(&candidates[a].area).then(a.cmp(&b)));
+    order
+}
+
+/// Those that stand in no other.
+fn outermost(candidates: &[Candidate], order: &[usize]) -> Vec<usize> {
+    let mut outer: Vec<usize> = Vec::new();
+    for &k in order {
+        if !outer.iter().any(|o| candidates[*o].holds(&candidates[k])) {
+            outer.push(k);
+        }
+    }
+    outer
+}
+
+/// Distinct starts of curves, counted up to three.
+fn distinct(stroke: &Stroke) -> usize {
+    if stroke.curves.iter().any(|curve| !curve.is_straight()) {
+        return 3;
+    }
+    let mut known: Vec<Point> = Vec::new();
+    for curve in &stroke.curves {
+        let p = curve.point(0.0);
+        if !known.contains(&p) {
+            known.push(p);
+        }
+        if known.len() == 3 {
+            break;
+        }
+    }
+    known.len()
+}

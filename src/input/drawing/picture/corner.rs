@@ -1,0 +1,150 @@
+//! Corners of a half-tone line, which the pixels have rounded off.
+
+use crate::base::Point;
+use crate::geometry::span::distance;
+
+/// Distance between the samples of a line, pixels.
+pub(super) const STEP: f64 = 0.7;
+
+/// A corner of a sampled line.
+pub(super) struct Corner {
+    /// The sample nearest to it.
+    pub index: usize,
+    /// Where the sides meet.
+    pub at: Point,
+    /// How far the sampled line keeps from there, pixels.
+    pub cut: f64,
+}
+
+/// How corners are looked for.
+#[derive(Clone, Copy)]
+pub(super) struct Search {
+    /// Samples next to a corner that the pixels have rounded off.
+    pub skip: usize,
+    /// Samples of a side that are looked at.
+    pub arm: usize,
+    /// Least turn, rad.
+    pub turn: f64,
+}
+
+/// Points at equal distances along a closed line.
+pub(super) fn resampled(points: &[Point], step: f64) -> Vec<Point> {
+    let next = |k: usize| points[(k + 1) % points.len()];
+    let lengths: Vec<f64> = (0..points.len()).map(|k| distance(points[k], next(k))).collect();
+    let total: f64 = lengths.iter().sum();
+    let count = ((total / step).round() as usize).max(8);
+    let (mut samples, mut passed, mut k) = (Vec::with_capacity(count), 0.0, 0);
+    for i in 0..count {
+        let s = total * i as f64 / count as f64;
+        while k + 1 < points.len() && passed + lengths[k] < s {
+            passed += lengths[k];
+            k += 1;
+        }
+        let w = if lengths[k] > 0.0 { ((s - passed) / lengths[k]).clamp(0.0, 1.0) } else { 0.0 };
+        samples.push([0, 1].map(|j| (1.0 - w) * points[k][j] + w * next(k)[j]));
+    }
+    samples
+}
+
+/// The corners of a closed sampled line, in its order.
+///
+/// Lines are fitted to the sides before and after each sample. An arc of length l and turn f keeps the distance
+/// (l/f)(1/cos(f/2) - 1) from where its tangents meet; what turns by more than the limit and keeps less than half that distance is a
+/// corner, at the intersection of the lines.
+pub(super) fn corners(samples: &[Point], search: Search) -> Vec<Corner> {
+    let n = samples.len();
+    let arm = search.arm.min(n / 6);
+    if arm < 4 {
+        return Vec::new();
+    }
+    let skip = search.skip.min(arm / 2);
+    let at = |k: isize| samples[k.rem_euclid(n as isize) as usize];
+    let turns: Vec<(f64, Line, Line)> = (0..n as isize)
+        .map(|k| {
+            let side = |sign: isize| Line::through((skip..=arm).map(|j| at(k + sign * j as isize)));
+            let (before, after) = (side(-1).reversed(), side(1));
+            (before.turn_to(&after), before, after)
+        })
+        .collect();
+    let mut found: Vec<Corner> = Vec::new();
+    for k in 0..n {
+        let (turn, before, after) = &turns[k];
+        let others = (1..=arm as isize).flat_map(|j| [j, -j]).map(|j| (k as isize + j).rem_euclid(n as isize) as usize);
+        // Of equals the first.
+        let is_largest = others.into_iter().all(|o| {
+            let other = turns[o].0.abs();
+            other < turn.abs() || (other == turn.abs() && o > k)
+        });
+        if turn.abs() < search.turn || !is_largest {
+            continue;
+        }
+        let Some(meet) = before.meets(after) else { continue };
+        let near = (-(arm as isize)..=arm as isize)
+            .map(|j| k as isize + j)
+            .min_by(|a, b| distance(at(*a), meet).total_cmp(&distance(at(*b), meet)))
+            .unwrap_or(k as isize);
+        let cut = distance(at(near), meet);
+        let half = 0.5 * turn.abs();
+        let length = distance(before.middle, meet) + distance(after.middle, meet);
+        let arc = length / turn.abs() * (1.0 / half.cos() - 1.0);
+        if cut < 0.5 * arc && cut < 2.0 * STEP * arm as f64 {
+            found.push(Corner { index: near.rem_euclid(n as isize) as usize, at: meet, cut });
+        }
+    }
+    found.sort_by_key(|corner| corner.index);
+    found.dedup_by_key(|corner| corner.index);
+    found
+}
+
+/// A line through points by least squares of the distance.
+#[derive(Clone, Copy)]
+pub(super) struct Line {
+    pub middle: Point,
+    /// Unit vector, in the order of the points.
+    pub along: [f64; 2],
+}
+
+impl Line {
+    pub fn through(points: impl Iterator<Item = Point> + Clone) -> Self {
+        let (mut count, mut middle) = (0.0, [0.0; 2]);
+        for p in points.clone() {
+            count += 1.0;
+            middle = [0, 1].map(|k| middle[k] + (p[k] - middle[k]) / count);
+        }
+        let (mut xx, mut xy, mut yy, mut chord, mut first) = (0.0, 0.0, 0.0, [0.0; 2], None);
+        for p in points {
+            let [u, v] = [p[0] - middle[0], p[1] - middle[1]];
+            (xx, xy, yy) = (xx + u * u, xy + u * v, yy + v * v);
+            let first = *first.get_or_insert(p);
+            chord = [p[0] - first[0], p[1] - first[1]];
+        }
+        let angle = 0.5 * (2.0 * xy).atan2(xx - yy);
+        let along = [angle.cos(), angle.sin()];
+        let sign = if along[0] * chord[0] + along[1] * chord[1] < 0.0 { -1.0 } else { 1.0 };
+        Line { middle, along: along.map(|v| sign * v) }
+    }
+
+    fn reversed(self) -> Self {
+        Line { along: self.along.map(|v| -v), ..self }
+    }
+
+    /// Left turn into another line, rad.
+    pub fn turn_to(&self, other: &Line) -> f64 {
+        let ([a, b], [c, d]) = (self.along, other.along);
+        (a * d - b * c).atan2(a * c + b * d)
+    }
+
+    /// Where two lines meet; none if they are nearly parallel.
+    pub fn meets(&self, other: &Line) -> Option<Point> {
+        let ([a, b], [c, d]) = (self.along, other.along);
+        let sine = a * d - b * c;
+        let [x, y] = [other.middle[0] - self.middle[0], other.middle[1] - self.middle[1]];
+        let t = (x * d - y * c) / sine;
+        (sine.abs() > 0.05).then(|| [self.middle[0] + t * a, self.middle[1] + t * b])
+    }
+
+    /// Distance of a point from the line.
+    pub fn distance(&self, p: Point) -> f64 {
+        ((p[0] - self.middle[0]) * self.along[1] - (p[1] - self.middle[1]) * self.along[0]).abs()
+    }
+}

@@ -1,0 +1,127 @@
+//! SVG drawings (SVG 2, with the units of CSS).
+//!
+//! Read are paths with all commands, basic shapes, nested transforms, `use`, `symbol` and nested `svg`, view boxes and
+//! units. Not applied are style sheets, clipping and masks; texts, images and the like are counted and named. Coordinates come out
+//! in the units of the outermost view box with y upwards.
+
+mod path;
+mod shapes;
+mod view;
+mod walk;
+
+use super::affine::Affine;
+use super::{Sheet, load};
+use crate::base::error::Problems;
+use roxmltree::{Document, Node, ParsingOptions};
+use std::path::Path;
+use std::str::FromStr;
+use svgtypes::{Align, AspectRatio, ViewBox};
+use view::{PX, fit, is_px, metres, px};
+use walk::{Setting, Walk};
+
+/// Largest file read, bytes.
+const MAX_BYTES: u64 = 64 << 20;
+
+/// Most elements, texts and comments of a file.
+const MOST_NODES: u32 = 4_000_000;
+
+/// Reads the strokes of an SVG file.
+///
+/// # Errors
+/// A file that is no SVG, declares entities, nests too deeply, or has numbers that are none; each with its place.
+pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
+    let text = load::text(file, MAX_BYTES)?;
+    let fail = |place: Option<std::ops::Range<usize>>, message: String, remedy: &str| {
+        let mut problems = Problems::default();
+        problems.add_text(file, &text);
+        problems.add(file, place, message, remedy);
+        problems
+    };
+    // Entities could blow a small file up; a document type by itself, which many programs write, does no harm.
+    if let Some(at) = text.find("<!ENTITY") {
+        let remedy = "save it as plain SVG, without a document type";
+        return Err(fail(Some(at..at + 8), "the file declares entities, which are not read".into(), remedy));
+    }
+    let options = ParsingOptions { allow_dtd: true, nodes_limit: MOST_NODES, ..ParsingOptions::default() };
+    let document = Document::parse_with_options(&text, options).map_err(|error| {
+        let place = byte_of(&text, error.pos());
+        fail(Some(place..place + 1), format!("not XML: {error}"), "save the drawing as plain SVG again")
+    })?;
+    let root = document.root_element();
+    if root.tag_name().name() != "svg" {
+        let place = root.range().start;
+        let message = format!("the file is XML but no SVG: it starts with <{}>", root.tag_name().name());
+        return Err(fail(Some(place..place + 1), message, "save the drawing as SVG"));
+    }
+    let mut notes = Vec::new();
+    let (map, unit, size) = root_view(root, &mut notes).map_err(|(message, place)| {
+        fail(Some(place), message, "write a size such as width=\"80mm\" and a box such as viewBox=\"0 0 80 60\"")
+    })?;
+    let mut walk = Walk::new(file, &document);
+    walk.children(root, &Setting::root(map, size));
+    let (strokes, mut problems) = walk.finish(&mut notes);
+    if !problems.is_empty() {
+        problems.add_text(file, &text);
+        return Err(problems);
+    }
+    drop(document);
+    Ok(Sheet { strokes, unit, notes, y_down: true, text })
+}
+
+/// The map of the outermost element, metres per unit if it states a size, and the size percentages refer to.
+///
+/// # Errors
+/// A size or a view box that is none, with its place.
+fn root_view(root: Node<'_, '_>, notes: &mut Vec<String>) -> Result<(Affine, Option<f64>, [f64; 2]), Misread> {
+    let upwards = |ratio: f64| Affine::scale(1.0, -ratio);
+    let attributes = ["width", "height"].map(|key| root.attribute_node(key));
+    for attribute in attributes.iter().flatten().filter(|attribute| attribute.value().trim() != "auto") {
+        px(attribute.value(), 1.0).map_err(|message| (message, attribute.range_value()))?;
+    }
+    let stated = attributes.map(|attribute| attribute.map(|attribute| attribute.value()));
+    let size = stated.map(|text| text.and_then(metres));
+    if stated.iter().flatten().any(|text| metres(text).is_some() && is_px(text)) {
+        notes.push("the file gives its size in px, which are taken as 1/96 inch: check the size".into());
+    }
+    let Some(view) = view_box(root)? else {
+        let px = size.map(|metres| metres.map_or(0.0, |m| m / PX));
+        return Ok((upwards(1.0), size.iter().any(Option::is_some).then_some(PX), px));
+    };
+    // One of the two follows from the other and the view box.
+    let both = match size {
+        [Some(width), Some(height)] => [width, height],
+        [Some(width), None] => [width, width * view.h / view.w],
+        [None, Some(height)] => [height * view.w / view.h, height],
+        [None, None] => return Ok((upwards(1.0), None, [view.w, view.h])),
+    };
+    let aspect =
+        root.attribute("preserveAspectRatio").and_then(|text| AspectRatio::from_str(text).ok()).unwrap_or_default();
+    let scales = fit(&view, both, aspect).0;
+    let ratio = if aspect.align == Align::None { scales[3] / scales[0] } else { 1.0 };
+    Ok((upwards(ratio), Some(scales[0]), [view.w, view.h]))
+}
+
+/// What is wrong, and where.
+type Misread = (String, std::ops::Range<usize>);
+
+/// The view box of an element, if it has one.
+///
+/// # Errors
+/// One that is not four numbers, or without size.
+fn view_box(node: Node<'_, '_>) -> Result<Option<ViewBox>, Misread> {
+    let Some(attribute) = node.attribute_node("viewBox") else { return Ok(None) };
+    let text = attribute.value();
+    match ViewBox::from_str(text) {
+        Ok(view) if view.w > 0.0 && view.h > 0.0 => Ok(Some(view)),
+        Ok(_) => Err((format!("the viewBox `{text}` has no size"), attribute.range_value())),
+        Err(error) => Err((format!("the viewBox is broken: {error}"), attribute.range_value())),
+    }
+}
+
+/// Byte position of a row and column, both from 1, columns in characters.
+fn byte_of(text: &str, place: roxmltree::TextPos) -> usize {
+    let (row, column) = (place.row.max(1) as usize - 1, place.col.max(1) as usize - 1);
+    let start: usize = text.split_inclusive('\n').take(row).map(str::len).sum();
+    let line = text.get(start..).unwrap_or("");
+    start + line.char_indices().nth(column).map_or(0, |(k, _)| k)
+}

@@ -1,0 +1,25 @@
+//! What a user gives: the case file, the drawings, pictures and tables it names, and the plan of the fluid made from them.
+
+pub mod case;
+pub mod drawing;
+mod plan;
+
+pub use plan::Outline;
+
+use crate::base::{Error, Result};
+use crate::geometry::Plan;
+use case::Case;
+use std::path::Path;
+
+/// Reads a case file and builds its plan; all mistakes of both are reported together.
+///
+/// # Errors
+/// [`Error::Input`] with every mistake found in the case file, in the files it names, and in the plan.
+pub fn read(path: &Path) -> Result<(Case, Plan)> {
+    let case::Loaded { case, mut problems } = case::load(path);
+    let plan = case.as_ref().and_then(|case| Plan::new(case, &mut problems));
+    match (case, plan) {
+        (Some(case), Some(plan)) if problems.is_empty() => Ok((case, plan)),
+        _ => Err(Error::Input(problems)),
+    }
+}

@@ -1,0 +1,290 @@
+//! From a case to the plan of its fluid, with every check that needs geometry.
+
+use super::Outline;
+use crate::base::Point;
+use crate::base::error::Problems;
+use crate::geometry::cut::{Bump, WallLine};
+use crate::geometry::meet::{Body, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
+use crate::geometry::span::{Extent, is_near};
+use crate::geometry::{Curve, Piece, Plan, PlanObstacle, Side, Wall, place};
+use crate::input::case::Case;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A place on an outline, within this fraction of the cell's width, belongs to the fluid.
+const ON_EDGE: f64 = 1e-9;
+
+impl Plan {
+    /// The plan of a case: the rectangle's boundary with what stands on the side walls (lower wall, outlet, upper wall,
+    /// inlet, counter-clockwise), then each free obstacle (clockwise).
+    ///
+    /// Every mistake is added to `problems` at the obstacle or probe it belongs to: numbers that make no shape; outlines that
+    /// cross themselves, one another, a wall or an end, stand inside one another, leave the cell or close it; passages
+    /// narrower than 1e-6 of the cell's width; probes outside the fluid. None if there is any.
+    pub fn new(case: &Case, problems: &mut Problems) -> Option<Plan> {
+        let before = problems.list.len();
+        let mut outlines = Vec::new();
+        for (k, obstacle) in case.obstacles.iter().enumerate() {
+            match Outline::of(obstacle, &case.file) {
+                Ok(found) => outlines.extend(found.into_iter().map(|outline| (k, outline))),
+                Err(found) => problems.merge(found),
+            }
+        }
+        let mut builder = Builder { case, outlines, problems, limit: NARROWEST * case.cell.width };
+        let plan = builder.build();
+        if builder.problems.list.len() > before { None } else { plan }
+    }
+}
+
+/// An obstacle on its way into the plan.
+struct Standing {
+    curves: Vec<Curve>,
+    parts: Vec<Part>,
+    bumps: Vec<Bump>,
+    on_wall: Option<Wall>,
+    extent: Extent,
+}
+
+pub(super) struct Builder<'a> {
+    pub case: &'a Case,
+    /// Outlines, each with the obstacle of the case it belongs to; everything else counts outlines.
+    pub outlines: Vec<(usize, Outline)>,
+    pub problems: &'a mut Problems,
+    /// Narrowest passage, m.
+    pub limit: f64,
+}
+
+impl Builder<'_> {
+    fn build(&mut self) -> Option<Plan> {
+        let cell = &self.case.cell;
+        if !(cell.length.is_finite() && cell.width.is_finite() && cell.length > 0.0 && cell.width > 0.0) {
+            let message = format!("the cell of length {} m and width {} m is no rectangle", cell.length, cell.width);
+            self.problems.add(&self.case.file, None, message, "give a length and a width above zero");
+            return None;
+        }
+        let standing: Vec<Option<Standing>> = (0..self.outlines.len()).map(|k| self.stand(k)).collect();
+        // Indices of the bodies are those of the outlines; unusable ones have no parts.
+        let bodies = standing
+            .iter()
+            .map(|s| match s {
+                Some(s) => Body { curves: &s.curves, parts: s.parts.clone() },
+                None => Body { curves: &[], parts: Vec::new() },
+            })
+            .collect();
+        let spans = Spans::new(bodies);
+        let met = self.check_meetings(&standing, &spans);
+        self.check_nesting(&standing, &spans, &met);
+        self.check_feet(&standing, &met);
+        self.check_probes(&standing, &spans);
+        let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
+        Some(self.assemble(standing))
+    }
+
+    pub fn add(&mut self, obstacle: usize, message: String, remedy: &str) {
+        let place = self.case.obstacles[self.outlines[obstacle].0].place.clone();
+        self.problems.add(&self.case.file, Some(place), message, remedy);
+    }
+
+    pub fn name(&self, obstacle: usize) -> &str {
+        &self.outlines[obstacle].1.name
+    }
+
+    /// The outline of one obstacle, checked against the cell and cut along its wall.
+    fn stand(&mut self, k: usize) -> Option<Standing> {
+        let outline = &mut self.outlines[k].1;
+        let (mut curves, on_wall) = (std::mem::take(&mut outline.curves), outline.on_wall);
+        let whole = Body::whole(&curves).parts;
+        let extent = Extent::of(curves.iter().map(|curve| (curve, 0.0, 1.0)))?;
+        if extent.size()[0].max(extent.size()[1]) < self.limit {
+            let message = format!(
+                "\"{}\" is {:.3e} mm large, less than the smallest size of {:.3e} mm (1e-6 of the cell's width)",
+                self.name(k),
+                1e3 * extent.size()[0].max(extent.size()[1]),
+                1e3 * self.limit
+            );
+            self.add(k, message, "check its units, or leave it out");
+            return None;
+        }
+        let Some(wall) = on_wall else {
+            return self.fits(k, &extent, None).then_some(Standing {
+                curves,
+                parts: whole,
+                bumps: vec![],
+                on_wall,
+                extent,
+            });
+        };
+        let cell = &self.case.cell;
+        let line = WallLine { wall, length: cell.length, width: cell.width };
+        line.snap(&mut curves);
+        match line.cut(&curves, self.limit, Side::Obstacle(k as u32)) {
+            Ok(cut) => {
+                let inside = cut.parts.iter().filter(|part| part.inside);
+                let extent = Extent::of(inside.map(|part| (&curves[part.curve], part.from, part.to)))?;
+                let fits = self.fits(k, &extent, Some(wall));
+                fits.then_some(Standing { curves, parts: cut.parts, bumps: cut.bumps, on_wall, extent })
+            }
+            Err(fault) => {
+                self.report_cut(k, wall, fault);
+                None
+            }
+        }
+    }
+
+    /// Outlines that cross or nearly touch; returns the pairs.
+    fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
+        let mut met = BTreeSet::new();
+        let meetings = spans.meetings(self.limit).unwrap_or_else(|crowd| {
+            let message = crowd.message(&format!("\"{}\"", self.name(crowd.body)), &place(crowd.at));
+            self.add(crowd.body, message, THIN_OUT);
+            BTreeMap::new()
+        });
+        for ((i, j), Meeting { at, distance }) in meetings {
+            met.insert((i, j));
+            let (a, b) = (self.name(i), self.name(j));
+            if i == j {
+                let message = format!("the outline of \"{a}\" crosses or touches itself near {}", place(at));
+                self.add(i, message, "check the order of its points: they must go round once");
+            } else if distance == 0.0 {
+                let wall = |k: usize| standing[k].as_ref().and_then(|s| s.on_wall);
+                let closed = wall(i).is_some() && wall(j).is_some() && wall(i) != wall(j);
+                let end = if closed { " and close the channel" } else { "" };
+                let message = format!("\"{a}\" and \"{b}\" cross or touch near {}{end}", place(at));
+                self.add(j, message, "part them, or merge them into one outline");
+            } else {
+                let message = format!(
+                    "the passage between \"{a}\" and \"{b}\" is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of the \
+                     cell's width)",
+                    1e3 * distance,
+                    place(at),
+                    1e3 * self.limit
+                );
+                self.add(j, message, "part them, or merge them into one outline");
+            }
+        }
+        met
+    }
+
+    /// An obstacle that meets no other may still stand inside one.
+    fn check_nesting(&mut self, standing: &[Option<Standing>], spans: &Spans, met: &BTreeSet<(usize, usize)>) {
+        for (i, inner) in standing.iter().enumerate() {
+            let Some(inner) = inner else { continue };
+            let Some(part) = inner.parts.iter().find(|part| part.inside) else { continue };
+            let at = inner.curves[part.curve].point(0.5 * (part.from + part.to));
+            for (j, outer) in standing.iter().enumerate() {
+                let Some(outer) = outer else { continue };
+                let within = (0..2).all(|k| {
+                    inner.extent.low[k][k] >= outer.extent.low[k][k]
+                        && inner.extent.high[k][k] <= outer.extent.high[k][k]
+                });
+                let known = i == j
+                    || met.contains(&(i.min(j), i.max(j)))
+                    || (inner.on_wall.is_some() && inner.on_wall == outer.on_wall);
+                if !known && within && winding(spans, j, at) != 0 {
+                    let message = format!("\"{}\" stands inside \"{}\", at {}", self.name(i), self.name(j), place(at));
+                    self.add(i, message, "remove it or move it into the fluid");
+                }
+            }
+        }
+    }
+
+    /// Obstacles on one wall stand side by side, between the ends.
+    fn check_feet(&mut self, standing: &[Option<Standing>], met: &BTreeSet<(usize, usize)>) {
+        for wall in [Wall::Lower, Wall::Upper] {
+            let line = WallLine { wall, length: self.case.cell.length, width: self.case.cell.width };
+            let mut feet: Vec<([f64; 2], usize)> = Vec::new();
+            for (k, s) in standing.iter().enumerate() {
+                let Some(s) = s.as_ref().filter(|s| s.on_wall == Some(wall)) else { continue };
+                feet.extend(s.bumps.iter().map(|bump| (bump.feet, k)));
+            }
+            feet.sort_by(|a, b| a.0[0].total_cmp(&b.0[0]).then(a.1.cmp(&b.1)));
+            let mut reach: Option<([f64; 2], usize)> = None;
+            for &(next, k) in &feet {
+                let clash = reach.filter(|(last, _)| next[0] < last[1] + self.limit);
+                if let Some((last, j)) = clash.filter(|&(_, j)| !met.contains(&(j.min(k), j.max(k)))) {
+                    let message = format!(
+                        "\"{}\" and \"{}\" overlap or meet on the {} near {}",
+                        self.name(j),
+                        self.name(k),
+                        wall.name(),
+                        place(line.point(next[0].max(last[0])))
+                    );
+                    self.add(k, message, "part them, or merge them into one outline");
+                }
+                if reach.is_none_or(|(last, _)| next[1] > last[1]) {
+                    reach = Some((next, k));
+                }
+            }
+        }
+    }
+
+    fn check_probes(&mut self, standing: &[Option<Standing>], spans: &Spans) {
+        let (case, edge) = (self.case, ON_EDGE * self.case.cell.width);
+        for probe in &case.probes {
+            let at = probe.at;
+            let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
+            if !inside {
+                let message = format!("the probe \"{}\" at {} is outside the cell", probe.name, place(at));
+                self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
+                continue;
+            }
+            let in_reach = |s: &Standing| (0..2).all(|i| at[i] >= s.extent.low[i][i] && at[i] <= s.extent.high[i][i]);
+            let covers = |k: &usize| {
+                standing[*k].as_ref().is_some_and(in_reach)
+                    && winding(spans, *k, at) != 0
+                    && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
+            };
+            if let Some(k) = (0..standing.len()).find(covers) {
+                let message = format!("the probe \"{}\" at {} is inside \"{}\"", probe.name, place(at), self.name(k));
+                self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
+            }
+        }
+    }
+
+    fn assemble(&self, standing: Vec<Standing>) -> Plan {
+        let cell = &self.case.cell;
+        let (l, w) = (cell.length, cell.width);
+        let (mut lower, mut upper) = (Vec::new(), Vec::new());
+        let (mut obstacles, mut holes) = (Vec::new(), Vec::new());
+        for (k, s) in standing.into_iter().enumerate() {
+            let name = self.name(k).to_owned();
+            obstacles.push(PlanObstacle { name, on_wall: s.on_wall, height: s.extent.size()[1] });
+            match s.on_wall {
+                Some(Wall::Lower) => lower.extend(s.bumps),
+                Some(Wall::Upper) => upper.extend(s.bumps),
+                None => holes.push((k, s.curves)),
+            }
+        }
+        let line =
+            |from: Point, to: Point, side: Side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
+        let mut pieces = Vec::new();
+        for (wall, mut bumps) in [(Wall::Lower, lower), (Wall::Upper, upper)] {
+            let on = WallLine { wall, length: l, width: w };
+            let mut walked = 0.0;
+            bumps.sort_by(|a, b| a.feet[0].total_cmp(&b.feet[0]));
+            for bump in bumps {
+                pieces.push(line(on.point(walked), on.point(bump.feet[0]), Side::Wall(wall)));
+                pieces.extend(bump.pieces);
+                walked = bump.feet[1];
+            }
+            pieces.push(line(on.point(walked), on.point(l), Side::Wall(wall)));
+            pieces.push(match wall {
+                Wall::Lower => line([l, 0.0], [l, w], Side::Outlet),
+                Wall::Upper => line([0.0, w], [0.0, 0.0], Side::Inlet),
+            });
+        }
+        let outer_loop = 0..pieces.len();
+        let mut loops = vec![outer_loop];
+        for (k, curves) in holes {
+            let start = pieces.len();
+            let side = Side::Obstacle(k as u32);
+            pieces.extend(curves.into_iter().rev().map(|curve| Piece { curve, from: 1.0, to: 0.0, side }));
+            loops.push(start..pieces.len());
+        }
+        Plan {
+            pieces,
+            loops,
+            obstacles,
+            notes: self.outlines.iter().flat_map(|(_, outline)| outline.notes.clone()).collect(),
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! Whether one obstacle fits into the rectangle.
+
+use super::build::Builder;
+use crate::geometry::Wall;
+use crate::geometry::cut::CutFault;
+use crate::geometry::place;
+use crate::geometry::span::Extent;
+
+impl Builder<'_> {
+    /// Why an obstacle cannot stand on its wall.
+    pub fn report_cut(&mut self, k: usize, wall: Wall, fault: CutFault) {
+        let (name, wall) = (self.name(k), wall.name());
+        let (message, remedy) = match fault {
+            CutFault::Apart(distance) => (
+                format!("\"{name}\" should stand on the {wall} but is {:.6} mm away from it", 1e3 * distance),
+                "move it so that it overlaps the wall, or remove on_wall",
+            ),
+            CutFault::Outside => (
+                format!("\"{name}\" should stand on the {wall} but lies wholly outside the cell"),
+                "move it into the cell",
+            ),
+            CutFault::PointContact(at) => (
+                format!("\"{name}\" touches the {wall} only at a point, near {}", place(at)),
+                "sink it into the wall so that it stands on a stretch of it",
+            ),
+            CutFault::Narrow(at, height) => (
+                format!(
+                    "the passage between \"{name}\" and the {wall} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of \
+                     the cell's width)",
+                    1e3 * height,
+                    place(at),
+                    1e3 * self.limit
+                ),
+                "lift that part off the wall, or fill the passage",
+            ),
+            CutFault::Pocket(at) => (
+                format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", place(at)),
+                "fill the pocket, or lift one foot off the wall",
+            ),
+        };
+        self.add(k, message, remedy);
+    }
+
+    /// Whether an outline keeps clear of the rectangle, save the wall it stands on.
+    pub fn fits(&mut self, k: usize, extent: &Extent, on_wall: Option<Wall>) -> bool {
+        let cell = &self.case.cell;
+        let sides = [
+            ("inlet", extent.low[0], extent.low[0][0], None),
+            ("outlet", extent.high[0], cell.length - extent.high[0][0], None),
+            ("lower wall", extent.low[1], extent.low[1][1], Some(Wall::Lower)),
+            ("upper wall", extent.high[1], cell.width - extent.high[1][1], Some(Wall::Upper)),
+        ];
+        let too_near: Vec<_> = sides
+            .into_iter()
+            .filter(|(.., clearance, wall)| *clearance < self.limit && (wall.is_none() || *wall != on_wall))
+            .collect();
+        let reached = |w: Wall| on_wall == Some(w) || too_near.iter().any(|(.., wall)| *wall == Some(w));
+        if reached(Wall::Lower) && reached(Wall::Upper) {
+            let message = format!(
+                "\"{}\" reaches both side walls and closes the channel, near {} and {}",
+                self.name(k),
+                place(extent.low[1]),
+                place(extent.high[1])
+            );
+            self.add(k, message, "make it smaller or move it, so that the fluid can pass");
+            return false;
+        }
+        for (side, at, clearance, wall) in &too_near {
+            let name = self.name(k);
+            let (message, remedy) = if *clearance > 0.0 {
+                (
+                    format!(
+                        "the passage between \"{name}\" and the {side} is {:.3e} mm near {}, narrower than {:.3e} mm \
+                         (1e-6 of the cell's width)",
+                        1e3 * clearance,
+                        place(*at),
+                        1e3 * self.limit
+                    ),
+                    if wall.is_some() {
+                        "part the two, or let them overlap and add on_wall"
+                    } else {
+                        "move the obstacle away from the end"
+                    },
+                )
+            } else {
+                (
+                    format!(
+                        "\"{name}\" {} the {side} near {}",
+                        if *clearance < 0.0 { "crosses" } else { "touches" },
+                        place(*at)
+                    ),
+                    match wall {
+                        Some(Wall::Lower) => {
+                            "move it into the cell, or add on_wall = \"lower\" if it stands on that wall"
+                        }
+                        Some(Wall::Upper) => {
+                            "move it into the cell, or add on_wall = \"upper\" if it stands on that wall"
+                        }
+                        None => "move it into the cell: no obstacle may stand in an end",
+                    },
+                )
+            };
+            self.add(k, message, remedy);
+        }
+        too_near.is_empty()
+    }
+}

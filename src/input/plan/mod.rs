@@ -1,0 +1,8 @@
+//! From the obstacles of a case to the plan of its fluid: [`Plan::new`] cuts the outlines that stand on a side wall, checks that
+//! all fit into the cell, and walks the boundary of the fluid.
+
+mod build;
+mod fit;
+mod shape;
+
+pub use shape::Outline;

@@ -1,0 +1,134 @@
+//! Which triangle a point lies in.
+
+use super::Mesh;
+use super::distance::{foot, segment_distance};
+use super::topology::{NO_TRIANGLE, part_neighbour};
+use crate::base::Point;
+use crate::geometry::tree::{BoxTree, Rect};
+use rayon::prelude::*;
+
+/// Points outside by less than this, relative to the extent of the mesh, count as on the boundary.
+const OUTSIDE: f64 = 1e-9;
+/// Barycentric coordinates above minus this count as inside.
+const INSIDE: f64 = 1e-12;
+/// Triangles a walk passes at most before the search starts afresh.
+const STEPS: usize = 64;
+
+/// Consecutive triangles in one box of the hierarchy.
+const GROUP: usize = 16;
+
+/// Finds triangles of a mesh by walking from a known one, or through a hierarchy of boxes.
+///
+/// It keeps little: neighbours of the coarsest level, from which those of the finer ones follow, and a box for each group of
+/// triangles.
+#[derive(Debug)]
+pub struct Locator<'a> {
+    mesh: &'a Mesh,
+    coarsest: Vec<[u32; 3]>,
+    tree: BoxTree,
+    tolerance: f64,
+}
+
+impl<'a> Locator<'a> {
+    /// Prepares the search.
+    pub fn new(mesh: &'a Mesh) -> Locator<'a> {
+        let boxed = |group: &[[u32; 3]]| Rect::of(group.as_flattened().iter().map(|&v| mesh.points[v as usize]));
+        let tree = BoxTree::new(mesh.triangles.par_chunks(GROUP).map(boxed).collect());
+        let diagonal = tree.all().diagonal();
+        let tolerance = if diagonal.is_finite() { OUTSIDE * diagonal } else { 0.0 };
+        Locator { mesh, coarsest: mesh.coarsest_neighbours(), tree, tolerance }
+    }
+
+    /// A triangle that holds the point, with the point's barycentric coordinates (none negative, sum 1); none outside the mesh.
+    ///
+    /// `hint` is a triangle near the point. A point outside by less than 1e-9 of the extent of the mesh is given to the
+    /// nearest boundary triangle. On shared sides and vertices any of the triangles may be answered.
+    pub fn find(&self, p: Point, hint: Option<u32>) -> Option<(u32, [f64; 3])> {
+        if !(p[0].is_finite() && p[1].is_finite()) {
+            return None;
+        }
+        let known = hint.filter(|&t| (t as usize) < self.mesh.triangles.len());
+        known.and_then(|t| self.walk(p, t)).or_else(|| self.search(p))
+    }
+
+    /// The triangle nearest to a point, and the barycentric coordinates of its nearest place; none for an empty mesh.
+    pub fn nearest(&self, p: Point) -> Option<(u32, [f64; 3])> {
+        self.search_within(p, f64::INFINITY)
+    }
+
+    /// The triangle of a level across the side opposite corner k of another one.
+    fn neighbour(&self, level: usize, t: usize, k: usize) -> u32 {
+        if level == 0 {
+            return self.coarsest[t][k];
+        }
+        let (parent, part) = (t / 4, t % 4);
+        let across = if part == 3 || part == k { NO_TRIANGLE } else { self.neighbour(level - 1, parent, k) };
+        part_neighbour(self.mesh.level_triangles(level - 1), parent, part, k, across)
+    }
+
+    fn walk(&self, p: Point, mut t: u32) -> Option<(u32, [f64; 3])> {
+        for _ in 0..STEPS {
+            let weights = self.weights(t as usize, p);
+            let k = (0..3).min_by(|&i, &j| weights[i].total_cmp(&weights[j]))?;
+            if weights[k] >= -INSIDE {
+                return Some((t, clamped(weights)));
+            }
+            t = self.neighbour(self.mesh.coarser.len(), t as usize, k);
+            if t == NO_TRIANGLE {
+                return None;
+            }
+        }
+        None
+    }
+
+    fn search(&self, p: Point) -> Option<(u32, [f64; 3])> {
+        self.search_within(p, self.tolerance.max(f64::MIN_POSITIVE))
+    }
+
+    fn search_within(&self, p: Point, tolerance: f64) -> Option<(u32, [f64; 3])> {
+        let distance = |t: usize| {
+            if self.weights(t, p).iter().all(|&weight| weight >= -INSIDE) {
+                return 0.0;
+            }
+            let [a, b, c] = self.corners(t);
+            segment_distance(a, b, p).min(segment_distance(b, c, p)).min(segment_distance(c, a, p))
+        };
+        let nearest_of = |group: usize| {
+            let members = GROUP * group..(GROUP * group + GROUP).min(self.mesh.triangles.len());
+            members.map(|t| (t, distance(t))).min_by(|a, b| a.1.total_cmp(&b.1))
+        };
+        let (group, _) = self.tree.nearest(p, tolerance, |group| nearest_of(group).map(|(_, d)| d))?;
+        let (t, _) = nearest_of(group)?;
+        let weights = self.weights(t, p);
+        if weights.iter().all(|&weight| weight >= -INSIDE) {
+            return Some((t as u32, clamped(weights)));
+        }
+        // Outside by rounding: the nearest point of the nearest side.
+        let corners = self.corners(t);
+        let ends = |k: usize| (corners[(k + 1) % 3], corners[(k + 2) % 3]);
+        let away = |k: usize| segment_distance(ends(k).0, ends(k).1, p);
+        let k = (0..3).min_by(|&i, &j| away(i).total_cmp(&away(j)))?;
+        let s = foot(ends(k).0, ends(k).1, p);
+        let mut weights = [0.0; 3];
+        weights[(k + 1) % 3] = 1.0 - s;
+        weights[(k + 2) % 3] = s;
+        Some((t as u32, weights))
+    }
+
+    fn corners(&self, t: usize) -> [Point; 3] {
+        self.mesh.triangles[t].map(|v| self.mesh.points[v as usize])
+    }
+
+    fn weights(&self, t: usize, p: Point) -> [f64; 3] {
+        let [a, b, c] = self.corners(t);
+        let cross = |u: Point, v: Point| (u[0] - p[0]) * (v[1] - p[1]) - (u[1] - p[1]) * (v[0] - p[0]);
+        let doubled = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        [cross(b, c) / doubled, cross(c, a) / doubled, cross(a, b) / doubled]
+    }
+}
+
+fn clamped(weights: [f64; 3]) -> [f64; 3] {
+    let weights = weights.map(|weight| weight.max(0.0));
+    let sum: f64 = weights.iter().sum();
+    weights.map(|weight| weight / sum)
+}

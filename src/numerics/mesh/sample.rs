@@ -1,0 +1,199 @@
+//! Points on the outlines, spaced by the size field.
+
+use super::SizeField;
+use crate::base::{Error, Point, Result};
+use crate::geometry::{Curve, Piece, Plan};
+
+/// Largest turning of the tangent along one edge, rad: the chord then departs by at most 5 % of its length.
+const TURNING: f64 = 0.4;
+/// Abscissae and weights of the three-point Gauss rule on [-1, 1].
+const GAUSS: [(f64, f64); 3] =
+    [(-0.774_596_669_241_483_4, 5.0 / 9.0), (0.0, 8.0 / 9.0), (0.774_596_669_241_483_4, 5.0 / 9.0)];
+
+/// Pieces above which a plan is finely divided by itself.
+const MANY: usize = 10_000;
+
+/// Parts of equal parameter into which every piece of a plan is cut to begin with.
+pub(super) fn parts(plan: &Plan) -> usize {
+    if plan.pieces.len() > MANY { 1 } else { 8 }
+}
+
+/// The boundary as a polygon: vertex v is followed by `next[v]`, the fluid on the left.
+pub(super) struct Samples {
+    pub points: Vec<Point>,
+    pub next: Vec<u32>,
+    /// The piece the edge from v to `next[v]` lies on.
+    pub piece: Vec<u32>,
+    /// Curve parameters of that edge's ends.
+    pub parameters: Vec<[f64; 2]>,
+}
+
+/// Samples every piece so that edges have equal integrals of ds/h; ends of pieces are always vertices. None if that takes
+/// more than `most` vertices. If `straight_whole`, lines stay whole.
+pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole: bool) -> Result<Option<Samples>> {
+    let mut samples = Samples { points: vec![], next: vec![], piece: vec![], parameters: vec![] };
+    if plan.loops.is_empty() {
+        return Err(Error::failed("the plan has no outline", "give it at least the outline of the cell"));
+    }
+    let parts = parts(plan);
+    for range in &plan.loops {
+        let first = samples.points.len();
+        for index in range.clone() {
+            let piece = plan.pieces.get(index).ok_or_else(|| {
+                Error::failed(
+                    format!("the plan has {} pieces but a loop names piece {index}", plan.pieces.len()),
+                    "build the loops from existing pieces",
+                )
+            })?;
+            let room = most.saturating_sub(samples.points.len());
+            let parameters = if straight_whole && matches!(piece.curve, Curve::Line { .. }) {
+                (room > 0).then(|| vec![piece.from, piece.to])
+            } else {
+                spaced(piece, size, parts, room)
+            };
+            let Some(parameters) = parameters else { return Ok(None) };
+            for pair in parameters.windows(2) {
+                samples.points.push(clean(piece.curve.point(pair[0])));
+                samples.next.push(samples.points.len() as u32);
+                samples.piece.push(index as u32);
+                samples.parameters.push([pair[0], pair[1]]);
+            }
+        }
+        if samples.points.len() < first + 3 {
+            return Err(Error::failed(
+                format!("an outline has {} edges, at least 3 are needed", samples.points.len() - first),
+                "give it a size above zero",
+            ));
+        }
+        if let Some(last) = samples.next.last_mut() {
+            *last = first as u32;
+        }
+    }
+    match samples.points.iter().find(|p| !(p[0].abs() < 1e50 && p[1].abs() < 1e50)) {
+        Some(p) => Err(Error::failed(
+            format!("an outline passes through ({}, {}) m", p[0], p[1]),
+            "use finite coordinates below 1e50 m",
+        )),
+        None => Ok(Some(samples)),
+    }
+}
+
+/// Curve parameters along a piece, both ends included; none if they are more than `most`.
+fn spaced(piece: &Piece, size: &SizeField, parts: usize, most: usize) -> Option<Vec<f64>> {
+    let curve = &piece.curve;
+    let wanted = |t: f64| {
+        let curvature = curve.curvature(t).abs();
+        let h = size.at(curve.point(t));
+        if curvature.is_finite() { h.min(TURNING / curvature) } else { h }
+    };
+    let ends = [piece.from, piece.to];
+    let shortest = [ends[0], 0.5 * (ends[0] + ends[1]), ends[1]].map(wanted).into_iter().fold(f64::INFINITY, f64::min);
+    if parts == 1 && most > 0 && matches!(curve, Curve::Line { .. }) && arc_length(curve, ends) <= shortest {
+        return Some(ends.to_vec());
+    }
+    // A cell is at least an eighth of an edge.
+    let most_cells = most.saturating_mul(8).saturating_add(64);
+    // Cumulative integral of ds/h at increasing places along the piece.
+    let mut table = vec![(piece.from, 0.0)];
+    let place = |k: usize| piece.from + (piece.to - piece.from) * k as f64 / parts as f64;
+    for k in 0..parts {
+        let (a, b) = (place(k), if k + 1 == parts { piece.to } else { place(k + 1) });
+        integrate(curve, &wanted, [a, b], [wanted(a), wanted(b)], (40, most_cells), &mut table);
+    }
+    let total = table.last().map_or(0.0, |last| last.1);
+    let edges = if total.is_finite() { ((0.97 * total).ceil() as usize).max(1) } else { 1 };
+    if edges > most || table.len() > most_cells {
+        return None;
+    }
+    let mut parameters = Vec::with_capacity(edges + 1);
+    parameters.push(piece.from);
+    let mut row = 1;
+    for k in 1..edges {
+        let sum = total * k as f64 / edges as f64;
+        while row + 1 < table.len() && table[row].1 < sum {
+            row += 1;
+        }
+        let ((t0, s0), (t1, s1)) = (table[row - 1], table[row]);
+        parameters.push(if s1 > s0 { t0 + (t1 - t0) * ((sum - s0) / (s1 - s0)).clamp(0.0, 1.0) } else { t1 });
+    }
+    parameters.push(piece.to);
+    Some(parameters)
+}
+
+/// Appends cells between the parameters `t`, none longer than half the size there.
+fn integrate(
+    curve: &Curve,
+    wanted: &dyn Fn(f64) -> f64,
+    t: [f64; 2],
+    h: [f64; 2],
+    (depth, most): (usize, usize),
+    table: &mut Vec<(f64, f64)>,
+) {
+    let middle = 0.5 * (t[0] + t[1]);
+    let h_middle = wanted(middle);
+    let length = arc_length(curve, t);
+    if length > 0.5 * h[0].min(h[1]).min(h_middle) && depth > 0 && table.len() <= most {
+        integrate(curve, wanted, [t[0], middle], [h[0], h_middle], (depth - 1, most), table);
+        integrate(curve, wanted, [middle, t[1]], [h_middle, h[1]], (depth - 1, most), table);
+    } else {
+        let before = table.last().map_or(0.0, |last| last.1);
+        table.push((t[1], before + length / 6.0 * (1.0 / h[0] + 4.0 / h_middle + 1.0 / h[1])));
+    }
+}
+
+/// Arc length between two parameters by a three-point Gauss rule, m.
+pub(super) fn arc_length(curve: &Curve, t: [f64; 2]) -> f64 {
+    let (middle, half) = (0.5 * (t[0] + t[1]), 0.5 * (t[1] - t[0]));
+    let speed = |t: f64| {
+        let d = curve.derivative(t);
+        d[0].hypot(d[1])
+    };
+    GAUSS.iter().map(|&(x, w)| w * speed(middle + half * x)).sum::<f64>() * half.abs()
+}
+
+/// The parameter between two others whose point is equally far from theirs.
+pub(super) fn middle_parameter(curve: &Curve, t: [f64; 2]) -> f64 {
+    let mean = 0.5 * (t[0] + t[1]);
+    if matches!(curve, Curve::Line { .. } | Curve::Arc { .. }) && is_even(curve) {
+        return mean;
+    }
+    let [a, b] = t.map(|t| curve.point(t));
+    let excess = |t: f64| {
+        let p = curve.point(t);
+        (p[0] - a[0]).hypot(p[1] - a[1]) - (p[0] - b[0]).hypot(p[1] - b[1])
+    };
+    // Regula falsi with halved weights: excess is negative at the first end and positive at the other.
+    let (mut low, mut high) = (t[0], t[1]);
+    let (mut f_low, mut f_high) = (excess(low), excess(high));
+    let mut guess = mean;
+    for _ in 0..8 {
+        let f = excess(guess);
+        if f < 0.0 {
+            (low, f_low) = (guess, f);
+            f_high *= 0.5;
+        } else {
+            (high, f_high) = (guess, f);
+            f_low *= 0.5;
+        }
+        if f.abs() <= 1e-3 * (b[0] - a[0]).hypot(b[1] - a[1]) || f_high <= f_low {
+            break;
+        }
+        guess = low - f_low * (high - low) / (f_high - f_low);
+    }
+    // Keep well inside the edge whatever the curve does.
+    let share = (guess - t[0]) / (t[1] - t[0]);
+    if share.is_finite() && (0.1..=0.9).contains(&share) { guess } else { mean }
+}
+
+/// Whether equal steps of the parameter are equal lengths.
+fn is_even(curve: &Curve) -> bool {
+    match curve {
+        Curve::Arc { semi_axes, .. } => semi_axes[0] == semi_axes[1],
+        _ => true,
+    }
+}
+
+/// Coordinates too small for exact predicates become zero.
+pub(super) fn clean(p: Point) -> Point {
+    p.map(|x| if x.abs() < 1e-40 { 0.0 } else { x })
+}

@@ -1,0 +1,287 @@
+//! The feasibility map of a cell: which limit binds at which gap and speed.
+
+use super::{Anchor, Axes, Canvas, Entry, Ink, LETTER, Lettering, Mark, Palette, Pen, Scale, Style, draw_mark, legend};
+use crate::base::{Error, Result};
+use crate::theory::rig::{Judge, Limit, Map, Ratios};
+use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
+
+/// Pixels of the coloured area along each side.
+const PIXELS: usize = 360;
+/// Least part of the area that gets a name.
+const NAMED: f64 = 0.03;
+
+const LIMITS: [Limit; 6] =
+    [Limit::Speed, Limit::Direction, Limit::Shift, Limit::FirstOrder, Limit::Laminar, Limit::Dye];
+
+/// What holds at a place of the map.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum State {
+    Within,
+    Bound(Limit),
+    /// The edge bands leave nothing to observe.
+    Empty,
+}
+
+/// Draws the map over gap and mean speed in logarithmic scales. Areas are coloured by the limit that binds, lines show where each departure
+/// reaches its limit, the disc is the cell at its own gap (m) and mean speed (m/s). `name` becomes that of the files.
+///
+/// # Errors
+/// [`crate::base::Error::Failed`] if the font lacks a character or the picture cannot be made.
+pub fn feasible(name: &str, map: &Map, [gap, speed]: [f64; 2], style: Style) -> Result<Canvas> {
+    let judge = match map.judge {
+        Judge::Largest => "largest departures",
+        Judge::MeanSquare => "root mean square departures",
+    };
+    let title = format!("Which limit binds at which gap and mean speed, by {judge}");
+    let lines = LIMITS.into_iter().enumerate().map(|(k, limit)| (limit, limit_pen(style, k), reached(map, limit)));
+    let lines: Vec<_> = lines.filter(|(_, _, lines)| !lines.is_empty()).collect();
+    let entries: Vec<Entry> = lines
+        .iter()
+        .map(|(limit, pen, _)| Entry { text: limit.name().to_owned(), pen: Some(*pen), mark: None })
+        .collect();
+    let width = style.column.width();
+    let frame = [17.0, 9.0, width - 24.0, (0.45 * width).clamp(60.0, 78.0)];
+    let under = frame[1] + frame[3] + 4.2 * LETTER;
+    let taken = legend(None, [1.5, under], width - 3.0, &entries)?;
+    let mut canvas = Canvas::new(name, &title, under + taken + 1.0, style);
+    let ends = |values: &[f64]| match values {
+        [first, .., last] => Scale { from: 1e3 * first, to: 1e3 * last, log: true },
+        _ => Scale::logarithmic([]),
+    };
+    let axes = Axes { frame, x: ends(&map.gaps), y: ends(&map.speeds) };
+    let states = states(map);
+    canvas.picture(frame, &picture(&states, style.palette)?);
+    axes.draw(&mut canvas, "gap, mm", "mean speed, mm/s")?;
+    let right = Lettering::small(Anchor::End);
+    canvas.text([frame[0] + frame[2], frame[1] - 2.2], &format!("judged by {judge}"), right)?;
+    for (_, pen, lines) in &lines {
+        let places: Vec<Vec<_>> =
+            lines.iter().map(|line| line.iter().map(|p| axes.at(1e3 * p[0], 1e3 * p[1])).collect()).collect();
+        axes.inside(&mut canvas, |canvas| {
+            canvas.lines(places.iter().map(Vec::as_slice), *pen);
+            Ok(())
+        })?;
+    }
+    let here = axes.at(1e3 * gap, 1e3 * speed);
+    let (dx, anchor) = if here[0] > frame[0] + 0.8 * frame[2] { (-1.6, Anchor::End) } else { (1.6, Anchor::Start) };
+    draw_mark(&mut canvas, here, Mark::Disc, Ink::Text);
+    canvas.text([here[0] + dx, here[1] - 1.0], "this cell", Lettering::label(anchor).bold().rimmed())?;
+    name_areas(&mut canvas, frame, &states)?;
+    legend(Some(&mut canvas), [1.5, under], width - 3.0, &entries)?;
+    Ok(canvas)
+}
+
+/// Pen of the line on which a limit is reached, counted from 0.
+fn limit_pen(style: Style, k: usize) -> Pen {
+    match LIMITS[k] {
+        Limit::FirstOrder => Pen::new(0.45, Ink::Limit).dashed(1.8, 0.9),
+        _ => Pen { width: 0.45, ..style.series(k) },
+    }
+}
+
+/// The state of every pixel, rows from the top, the ratios interpolated in their logarithms between the nodes of the map.
+fn states(map: &Map) -> Vec<State> {
+    let [columns, rows] = [map.gaps.len(), map.speeds.len()];
+    let place = |pixel: usize, nodes: usize| {
+        let at = (pixel as f64 + 0.5) / PIXELS as f64 * nodes.saturating_sub(1) as f64;
+        let node = (at as usize).min(nodes.saturating_sub(2));
+        (node, at - node as f64)
+    };
+    let mut all = Vec::with_capacity(PIXELS * PIXELS);
+    for y in 0..PIXELS {
+        let (j, v) = place(PIXELS - 1 - y, rows);
+        for x in 0..PIXELS {
+            let (i, u) = place(x, columns);
+            let corners = [(i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1)].map(|(i, j)| cell(map, i, j));
+            let weights = [(1.0 - u) * (1.0 - v), u * (1.0 - v), (1.0 - u) * v, u * v];
+            all.push(between(&corners, weights));
+        }
+    }
+    all
+}
+
+fn cell(map: &Map, i: usize, j: usize) -> Option<Ratios> {
+    map.cells.get(i).and_then(|column| column.get(j).copied().flatten())
+}
+
+fn between(corners: &[Option<Ratios>; 4], weights: [f64; 4]) -> State {
+    let [Some(a), Some(b), Some(c), Some(d)] = corners else { return State::Empty };
+    let log = |limit: Limit| -> f64 {
+        [a, b, c, d].iter().zip(weights).map(|(ratios, w)| w * ratios.of(limit).max(1e-9).ln()).sum()
+    };
+    let most = LIMITS
+        .into_iter()
+        .map(|limit| (limit, log(limit)))
+        .fold((Limit::Speed, f64::MIN), |most, one| if one.1 > most.1 { one } else { most });
+    if most.1 <= 0.0 { State::Within } else { State::Bound(most.0) }
+}
+
+/// Lines where a limit is reached, (gap, speed) in SI, by linear interpolation of the logarithm on halved cells of the map.
+fn reached(map: &Map, limit: Limit) -> Vec<Vec<[f64; 2]>> {
+    let node = |i: usize, j: usize| -> Option<([f64; 2], f64)> {
+        let value = cell(map, i, j)?.of(limit).max(1e-9).ln();
+        Some(([map.gaps.get(i)?.ln(), map.speeds.get(j)?.ln()], value))
+    };
+    let mut lines = Vec::new();
+    for i in 1..map.gaps.len() {
+        for j in 1..map.speeds.len() {
+            for [p, q, r] in [[(i - 1, j - 1), (i, j - 1), (i, j)], [(i - 1, j - 1), (i, j), (i - 1, j)]] {
+                let (Some(p), Some(q), Some(r)) = (node(p.0, p.1), node(q.0, q.1), node(r.0, r.1)) else { continue };
+                let cuts: Vec<[f64; 2]> = [(p, q), (q, r), (r, p)]
+                    .into_iter()
+                    .filter(|(a, b)| (a.1 > 0.0) != (b.1 > 0.0))
+                    .map(|(a, b)| {
+                        let t = a.1 / (a.1 - b.1);
+                        [0, 1].map(|k| (a.0[k] + t * (b.0[k] - a.0[k])).exp())
+                    })
+                    .collect();
+                if let [a, b] = cuts[..] {
+                    lines.push([a, b]);
+                }
+            }
+        }
+    }
+    joined(lines)
+}
+
+/// Joins short lines at the ends they share, so that dashes run on.
+fn joined(mut short: Vec<[[f64; 2]; 2]>) -> Vec<Vec<[f64; 2]>> {
+    // shared ends were computed from the same side of a cell, perhaps the other way round
+    let same = |p: [f64; 2], q: [f64; 2]| (0..2).all(|k| (p[k] / q[k] - 1.0).abs() < 1e-9);
+    // where a node lies on the line
+    short.retain(|[a, b]| !same(*a, *b));
+    let mut lines = Vec::new();
+    while let Some([a, b]) = short.pop() {
+        let mut line = std::collections::VecDeque::from([a, b]);
+        loop {
+            let [first, last] = [line[0], line[line.len() - 1]];
+            let next = short.iter().position(|pair| pair.iter().any(|&p| same(p, first) || same(p, last)));
+            let Some([p, q]) = next.map(|k| short.swap_remove(k)) else { break };
+            match () {
+                () if same(p, last) => line.push_back(q),
+                () if same(q, last) => line.push_back(p),
+                () if same(p, first) => line.push_front(q),
+                () => line.push_front(p),
+            }
+        }
+        lines.push(line.into());
+    }
+    lines
+}
+
+fn colour(state: State, palette: Palette) -> [u8; 3] {
+    let pair = match state {
+        State::Within => ([250, 252, 246], 255),
+        State::Bound(Limit::Speed) => ([190, 216, 222], 226),
+        State::Bound(Limit::Direction) => ([240, 211, 186], 206),
+        State::Bound(Limit::Shift) => ([212, 202, 224], 188),
+        State::Bound(Limit::FirstOrder) => ([236, 190, 190], 168),
+        State::Bound(Limit::Laminar) => ([205, 205, 215], 178),
+        State::Bound(Limit::Dye) => ([222, 228, 196], 240),
+        State::Empty => ([200, 200, 200], 150),
+    };
+    if palette == Palette::Grey { [pair.1; 3] } else { pair.0 }
+}
+
+fn picture(states: &[State], palette: Palette) -> Result<Vec<u8>> {
+    let bytes: Vec<u8> = states.iter().flat_map(|state| colour(*state, palette)).collect();
+    let mut png = Vec::new();
+    let side = PIXELS as u32;
+    PngEncoder::new(&mut png)
+        .write_image(&bytes, side, side, ExtendedColorType::Rgb8)
+        .map_err(|e| Error::failed(format!("the map cannot be drawn: {e}"), "report this as a fault"))?;
+    Ok(png)
+}
+
+/// Writes the name of each large area at its pixel nearest to its middle that no other text covers.
+fn name_areas(canvas: &mut Canvas, [left, top, width, height]: [f64; 4], states: &[State]) -> Result<()> {
+    let names = [
+        (State::Within, "within all tolerances"),
+        (State::Bound(Limit::Speed), "speed"),
+        (State::Bound(Limit::Direction), "direction"),
+        (State::Bound(Limit::Shift), "shift of lines"),
+        (State::Bound(Limit::FirstOrder), "beyond first order"),
+        (State::Bound(Limit::Laminar), "not laminar"),
+        (State::Bound(Limit::Dye), "dye lines merge"),
+        (State::Empty, "nothing left to observe"),
+    ];
+    for (state, name) in names {
+        let own: Vec<[f64; 2]> = (0..states.len())
+            .filter(|&k| states[k] == state)
+            .map(|k| [(k % PIXELS) as f64, (k / PIXELS) as f64])
+            .collect();
+        if (own.len() as f64) < NAMED * states.len() as f64 {
+            continue;
+        }
+        let middle = [0, 1].map(|k| own.iter().map(|p| p[k]).sum::<f64>() / own.len() as f64);
+        let distance = |p: &[f64; 2]| (p[0] - middle[0]).hypot(p[1] - middle[1]);
+        let lettering = Lettering::label(Anchor::Middle).rimmed();
+        // kept inside the frame
+        let half = 0.5 * lettering.width(name)? + 1.0;
+        let place = |p: &[f64; 2]| {
+            let x = (left + width * p[0] / PIXELS as f64).clamp(left + half, left + width - half);
+            [x, (top + height * p[1] / PIXELS as f64).clamp(top + 4.0, top + height - 2.0)]
+        };
+        let clear = |p: &&[f64; 2]| {
+            let [x, y] = place(p);
+            let apart = |area: [f64; 4]| {
+                x + half <= area[0] || area[2] <= x - half || y + 1.0 <= area[1] || area[3] <= y - LETTER
+            };
+            canvas.texts().iter().all(|text| apart(text.area))
+        };
+        let at = own.iter().filter(clear).min_by(|a, b| distance(a).total_cmp(&distance(b)));
+        let Some([x, y]) = at.map(place) else { continue };
+        canvas.text([x, y], name, lettering)?;
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A map whose shift goes as the gap and whose first order as speed times gap squared.
+    fn made() -> Map {
+        let gaps: Vec<f64> = (0..9).map(|k| 1e-3 * 2f64.powf(0.5 * f64::from(k - 4))).collect();
+        let speeds: Vec<f64> = (0..9).map(|k| 1e-3 * 10f64.powf(0.5 * f64::from(k - 4))).collect();
+        let at = |b: f64, u: f64| Ratios {
+            all: [
+                (Limit::Speed, 0.1),
+                (Limit::Direction, 0.1),
+                (Limit::Shift, b / 1.1e-3),
+                (Limit::FirstOrder, u * b * b / 1e-8),
+                (Limit::Laminar, 1e-3),
+                (Limit::Dye, (2e-5 / u).sqrt()),
+            ],
+        };
+        let cells = gaps.iter().map(|&b| speeds.iter().map(|&u| Some(at(b, u))).collect()).collect();
+        Map { judge: Judge::Largest, gaps, speeds, cells, slowest_for_dye: 2e-5 }
+    }
+
+    #[test]
+    fn lines_stand_where_the_limit_is_reached() {
+        let map = made();
+        let lines = reached(&map, Limit::FirstOrder);
+        // one line from edge to edge of the map, in the order of the gaps, so that its dashes run on
+        assert_eq!(lines.len(), 1, "{lines:?}");
+        let up = if lines[0][0][0] < lines[0][1][0] { 1.0 } else { -1.0 };
+        assert!(lines[0].len() >= 9 && lines[0].windows(2).all(|w| up * (w[1][0] - w[0][0]) > -1e-12), "{lines:?}");
+        // the logarithm is linear over the map, so the interpolation is exact
+        for [gap, speed] in lines.into_iter().flatten() {
+            assert!((speed * gap * gap / 1e-8 - 1.0).abs() < 1e-9, "{gap} {speed}");
+        }
+        assert!(reached(&map, Limit::Speed).is_empty());
+    }
+
+    #[test]
+    fn areas_are_those_of_the_binding_limit() {
+        let states = states(&made());
+        // left upper pixel: thin gap, fast: b = 0.25 mm, u = 100 mm/s: first order 0.625 and all else within; right upper: beyond first order
+        assert_eq!(states[0], State::Within);
+        assert_eq!(states[PIXELS - 1], State::Bound(Limit::FirstOrder));
+        assert_eq!(states[PIXELS * PIXELS - 1], State::Bound(Limit::Shift));
+        assert_eq!(states[PIXELS * (PIXELS - 1)], State::Bound(Limit::Dye));
+        let drawn = feasible("feasible", &made(), [1e-3, 1e-3], Style::default()).unwrap();
+        assert!(drawn.svg().contains("this cell") && drawn.svg().contains("shift of lines"));
+    }
+}

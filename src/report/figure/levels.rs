@@ -1,0 +1,158 @@
+//! Lines between the classes of a map, with their values written at them: what keeps a map in greys readable.
+
+use super::canvas::{Anchor, Canvas, Lettering};
+use super::cell::CellMap;
+use super::contour::iso_lines;
+use super::frame::{Classes, MapFrame};
+use super::scale::label;
+use super::style::{Ink, Palette, Pen, SMALL};
+use crate::base::{Point, Result};
+use rayon::prelude::*;
+
+/// Room kept round a value, mm.
+const ROOM: f64 = 0.6;
+/// Room kept from the edges of the map, mm.
+const EDGE: f64 = 2.0;
+/// Places tried along each line.
+const TRIED: usize = 60;
+
+/// The lines of one value on the drawing.
+struct Level {
+    value: f64,
+    name: String,
+    lines: Vec<Vec<Point>>,
+}
+
+impl CellMap<'_> {
+    /// In greys draws the lines between the classes of a vertex field, dashed below zero and heavier at zero, and writes each value
+    /// at the longest of its lines where there is room. In colour nothing is drawn.
+    pub(super) fn levels(
+        &self,
+        canvas: &mut Canvas,
+        frame: &MapFrame,
+        values: &[f64],
+        classes: &Classes,
+    ) -> Result<()> {
+        if self.style.palette == Palette::Colour || classes.limits.len() < 3 {
+            return Ok(());
+        }
+        let inner = &classes.limits[1..classes.limits.len() - 1];
+        let step = classes.limits[1] - classes.limits[0];
+        let levels: Vec<Level> = inner
+            .par_iter()
+            .map(|&value| {
+                // zero is drawn as such, whatever rounding made of it
+                let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
+                let chains = iso_lines(self.mesh, values, value);
+                let line = |chain: &super::contour::Chain| {
+                    let mut places = chain.points(&self.mesh.points);
+                    places.extend(chain.closed.then(|| places.first().copied()).flatten());
+                    self.drawn_line(frame, &places)
+                };
+                Level { value, name: label(value, step), lines: chains.iter().map(line).collect() }
+            })
+            .collect();
+        for level in &levels {
+            let pen = match level.value {
+                0.0 if classes.limits[0] < 0.0 => Pen::new(0.45, Ink::Text),
+                v if v < 0.0 => Pen::new(0.18, Ink::Text).dashed(1.1, 0.7),
+                _ => Pen::new(0.18, Ink::Text),
+            };
+            canvas.lines(level.lines.iter().map(Vec::as_slice), pen);
+        }
+        let obstacles: Vec<Vec<Point>> =
+            self.outlines.iter().map(|line| line.iter().map(|&p| frame.at(p)).collect()).collect();
+        self.name_levels(canvas, frame, &levels, &obstacles)
+    }
+
+    fn name_levels(
+        &self,
+        canvas: &mut Canvas,
+        frame: &MapFrame,
+        levels: &[Level],
+        obstacles: &[Vec<Point>],
+    ) -> Result<()> {
+        let lettering = Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Middle) }.rimmed();
+        let [low, _, high, _] = frame.corners();
+        let mut taken: Vec<[f64; 4]> = Vec::new();
+        for (k, level) in levels.iter().enumerate() {
+            let half = [0.5 * lettering.width(&level.name)? + ROOM, 0.5 * SMALL + ROOM];
+            let fits = |p: &Point| {
+                let [left, top, right, bottom] = around(*p, half);
+                let apart = |b: &[f64; 4]| right <= b[0] || b[2] <= left || bottom <= b[1] || b[3] <= top;
+                let within = [left - low[0], high[0] - right, top - high[1], low[1] - bottom];
+                within.iter().all(|room| *room >= EDGE) && taken.iter().all(apart)
+            };
+            let longest = level.lines.iter().max_by(|a, b| length(a).total_cmp(&length(b)));
+            let Some(line) = longest.filter(|line| length(line) > 5.0 * half[0]) else { continue };
+            let others =
+                || levels.iter().enumerate().filter(|(j, _)| *j != k).flat_map(|(_, l)| &l.lines).chain(obstacles);
+            let room = |p: &Point| others().map(|other| distance(*p, other)).fold(f64::INFINITY, f64::min);
+            let best = along(line, TRIED)
+                .into_iter()
+                .filter(fits)
+                .map(|p| (room(&p), p))
+                .max_by(|a, b| a.0.total_cmp(&b.0))
+                .filter(|(room, p)| *room > half[1] && !obstacles.iter().any(|o| inside(o, *p)));
+            if let Some((_, p)) = best {
+                canvas.text([p[0], p[1] + 0.36 * SMALL], &level.name, lettering)?;
+                taken.push(around(p, half));
+            }
+        }
+        Ok(())
+    }
+}
+
+fn around([x, y]: Point, [a, b]: [f64; 2]) -> [f64; 4] {
+    [x - a, y - b, x + a, y + b]
+}
+
+fn length(line: &[Point]) -> f64 {
+    line.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()
+}
+
+/// Places at equal distances along a line, its ends left out.
+fn along(line: &[Point], count: usize) -> Vec<Point> {
+    let step = length(line) / (count + 1) as f64;
+    let (mut places, mut left) = (Vec::new(), step);
+    for w in line.windows(2) {
+        let d = [w[1][0] - w[0][0], w[1][1] - w[0][1]];
+        let whole = d[0].hypot(d[1]);
+        while left <= whole && places.len() < count && whole > 0.0 {
+            let s = left / whole;
+            places.push([w[0][0] + s * d[0], w[0][1] + s * d[1]]);
+            left += step;
+        }
+        left -= whole;
+    }
+    places
+}
+
+/// Distance of a place from a line.
+fn distance(p: Point, line: &[Point]) -> f64 {
+    line.windows(2).map(|w| super::contour::from_segment(w[0], w[1], p)).fold(f64::INFINITY, f64::min)
+}
+
+/// Whether a place is inside a closed outline.
+fn inside(outline: &[Point], [x, y]: Point) -> bool {
+    let count = outline.len();
+    let crossings = (0..count).filter(|&k| {
+        let (a, b) = (outline[k], outline[(k + 1) % count]);
+        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+    });
+    crossings.count() % 2 == 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_along_a_line_are_equally_far_apart() {
+        let line = [[0.0, 0.0], [3.0, 0.0], [3.0, 4.0]];
+        assert_eq!(along(&line, 6), [[1.0, 0.0], [2.0, 0.0], [3.0, 0.0], [3.0, 1.0], [3.0, 2.0], [3.0, 3.0]]);
+        assert!(along(&line[..1], 6).is_empty());
+        assert_eq!((distance([1.0, 2.0], &line), distance([4.0, 5.0], &line)), (2.0, f64::sqrt(2.0)));
+        assert!(inside(&line, [2.0, 1.0]) && !inside(&line, [1.0, 2.0]));
+    }
+}

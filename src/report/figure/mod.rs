@@ -1,0 +1,56 @@
+//! Drawings from fields: figures for print and for the page of a report. This module computes no physics.
+//!
+//! - [`Canvas`]: a drawing in millimetres, written as SVG, PDF or PNG with its fonts inside; the same drawing gives the same bytes;
+//! - [`Style`], [`Palette`], [`Column`], [`Pen`], [`Ink`]: how it looks, in colour or in greys that print;
+//! - [`Axes`], [`Scale`]: charts; [`MapFrame`], [`Classes`]: maps of the cell in true proportions;
+//! - [`region`], [`iso_lines`]: contours of a linear field, exactly; [`evenly_spaced`]: lines about equally far apart.
+//!
+//! ```
+//! use twinplate::report::figure::{Anchor, Axes, Canvas, Column, Ink, Lettering, Palette, Pen, Scale, Style};
+//!
+//! let style = Style { palette: Palette::Colour, column: Column::Single };
+//! let mut canvas = Canvas::new("drop", "Head over flow", 60.0, style);
+//! let axes = Axes { frame: [14.0, 8.0, 68.0, 38.0], x: Scale::linear([0.0, 5.0], 5), y: Scale::linear([0.0, 12.0], 4) };
+//! axes.draw(&mut canvas, "flow, mL/min", "head, mm of water")?;
+//! axes.line(&mut canvas, &[[0.0, 0.0], [5.0, 12.0]], style.series(0))?;
+//! assert!(canvas.svg().starts_with("<svg"));
+//! # Ok::<(), twinplate::Error>(())
+//! ```
+
+mod axes;
+mod canvas;
+mod cell;
+mod charts;
+mod colour;
+mod contour;
+mod convergence;
+mod departure;
+mod export;
+mod feasible;
+mod flow;
+mod font;
+mod frame;
+mod levels;
+mod preview;
+mod raster;
+mod scale;
+mod spacing;
+mod style;
+
+pub use axes::{Axes, Entry, Mark, draw_mark, legend};
+pub use canvas::{Anchor, Canvas, Lettering, Placed};
+pub use cell::CellMap;
+pub use charts::{Curve, Panel, budget_bars, sweep_curves};
+pub use colour::ColourMap;
+pub use contour::{Chain, Crossing, iso_lines, region, regions, simplified, simplified_outline};
+pub use convergence::{Course, convergence};
+pub use departure::DepartureMap;
+pub use export::font_face;
+pub use feasible::feasible;
+pub use font::{FAMILY, Weight, text_width};
+pub use frame::{Classes, MapFrame};
+pub use preview::{Preview, preview};
+pub use raster::{Shade, shaded};
+pub use scale::{Scale, Tick};
+pub use spacing::{CLOSEST, evenly_spaced};
+pub use style::{Column, Ink, LETTER, Palette, Pen, SMALL, Style, page_inks};

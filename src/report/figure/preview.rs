@@ -1,0 +1,128 @@
+//! An outline, or a cell with its obstacles, with what a cutter looks at marked.
+
+use super::canvas::{Anchor, Canvas, Lettering};
+use super::style::{Ink, Pen, Style};
+use crate::base::{Point, Result};
+use crate::geometry::survey::{Survey, Width};
+
+/// What a preview shows, in one unit of length.
+#[derive(Debug, Clone)]
+pub struct Preview<'a> {
+    /// What it is.
+    pub title: &'a str,
+    /// Lower left and upper right corner of what is shown.
+    pub area: [Point; 2],
+    /// Whether the area is the cell, whose side walls are drawn.
+    pub cell: bool,
+    /// Each outline as a chain of places.
+    pub outlines: Vec<Vec<Point>>,
+    /// Their measures.
+    pub surveys: &'a [Survey],
+    /// Narrowest passages, the narrowest first.
+    pub passages: Vec<&'a Width>,
+    /// The name of the unit.
+    pub unit: &'a str,
+    /// Value of the unit printed, per unit of the coordinates.
+    pub scale: f64,
+}
+
+/// Corners that get a number.
+const MOST_CORNERS: usize = 5;
+/// Passages that are drawn.
+const MOST_PASSAGES: usize = 12;
+/// Free paper round the drawing, mm.
+const RIM: f64 = 8.0;
+
+/// Draws a preview: solids grey, necks red, passages blue, the sharpest corners as numbered rings, a scale bar below.
+///
+/// # Errors
+/// [`crate::base::Error::Failed`] if the font lacks a character.
+pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
+    let style = Style::default();
+    let width = style.column.width();
+    let size = [0, 1].map(|k| (p.area[1][k] - p.area[0][k]).max(f64::MIN_POSITIVE));
+    let scale = ((width - 2.0 * RIM) / size[0]).min(110.0 / size[1]);
+    let height = scale * size[1] + 2.0 * RIM + 16.0;
+    let left = 0.5 * (width - scale * size[0]);
+    let at = |q: Point| [left + scale * (q[0] - p.area[0][0]), RIM + 5.0 + scale * (p.area[1][1] - q[1])];
+    let mut canvas = Canvas::new("preview", p.title, height, style);
+    title(&mut canvas, p.title)?;
+    let placed: Vec<Vec<Point>> = p.outlines.iter().map(|line| line.iter().map(|q| at(*q)).collect()).collect();
+    if p.cell {
+        let corner = |x: usize, y: usize| at([p.area[x][0], p.area[y][1]]);
+        canvas.line(&[corner(0, 0), corner(1, 0)], Pen::new(0.7, Ink::Text));
+        canvas.line(&[corner(0, 1), corner(1, 1)], Pen::new(0.7, Ink::Text));
+        canvas.line(&[corner(0, 0), corner(0, 1)], Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0));
+        canvas.line(&[corner(1, 0), corner(1, 1)], Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0));
+    }
+    let whole =
+        [[p.area[0][0], p.area[0][1]], [p.area[1][0], p.area[0][1]], p.area[1], [p.area[0][0], p.area[1][1]]].map(at);
+    let solids = |canvas: &mut Canvas| {
+        for outline in &placed {
+            canvas.area([outline.as_slice()], Ink::Solid, Some(Pen::new(0.25, Ink::Text)));
+        }
+        Ok(())
+    };
+    if p.cell {
+        canvas.clipped([&whole[..]], solids)?
+    } else {
+        solids(&mut canvas)?
+    }
+    let printed = |length: f64| format!("{} {}", crate::report::text::significant(p.scale * length, 3), p.unit);
+    for passage in p.passages.iter().take(MOST_PASSAGES) {
+        span(&mut canvas, passage.ends.map(at), &printed(passage.length), Ink::Series(5))?;
+    }
+    for neck in p.surveys.iter().filter_map(|s| s.neck.as_ref()) {
+        span(&mut canvas, neck.ends.map(at), &printed(neck.length), Ink::Limit)?;
+    }
+    for survey in p.surveys {
+        let middle = [0, 1].map(|k| 0.5 * (survey.low[k] + survey.high[k]));
+        for (k, corner) in survey.corners.iter().take(MOST_CORNERS).enumerate() {
+            let place = at(corner.at);
+            canvas.disc(place, 1.0, Ink::Paper, Some(Pen::new(0.25, Ink::Series(1))));
+            let outwards = if corner.at[0] < middle[0] { (Anchor::End, -1.6) } else { (Anchor::Start, 1.6) };
+            let label = Lettering::small(outwards.0).ink(Ink::Series(1)).rimmed();
+            canvas.text([place[0] + outwards.1, place[1] + 0.9], &format!("{}", k + 1), label)?;
+        }
+    }
+    bar(&mut canvas, [RIM, height - 6.0], scale, p)?;
+    let key = "red: thinnest neck   blue: narrowest passages   rings: sharpest corners";
+    canvas.text([width - RIM, height - 5.0], key, Lettering::small(Anchor::End))?;
+    Ok(canvas)
+}
+
+/// Characters the font lacks are question marks, and a long title is cut.
+fn title(canvas: &mut Canvas, text: &str) -> Result<()> {
+    let lettering = Lettering::label(Anchor::Start).bold();
+    let known = |c: char| lettering.width(&c.to_string()).is_ok();
+    let text: String = text.chars().take(90).map(|c| if c.is_control() || !known(c) { '?' } else { c }).collect();
+    canvas.text([RIM, 6.0], &text, lettering)
+}
+
+/// A line between two places with its length beside it.
+fn span(canvas: &mut Canvas, [a, b]: [Point; 2], text: &str, ink: Ink) -> Result<()> {
+    canvas.line(&[a, b], Pen::new(0.5, ink));
+    for end in [a, b] {
+        canvas.disc(end, 0.5, ink, None);
+    }
+    let upright = (a[1] - b[1]).abs() > (a[0] - b[0]).abs();
+    let middle = [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])];
+    let (place, anchor) = if upright {
+        ([middle[0] + 1.2, middle[1] + 0.9], Anchor::Start)
+    } else {
+        ([middle[0], middle[1] - 1.2], Anchor::Middle)
+    };
+    canvas.text(place, text, Lettering::small(anchor).ink(ink).rimmed())
+}
+
+/// A scale bar of a round length.
+fn bar(canvas: &mut Canvas, [x, y]: Point, scale: f64, p: &Preview<'_>) -> Result<()> {
+    // a round length of the printed unit that takes some 30 mm of paper
+    let wanted = 30.0 / scale * p.scale;
+    let power = 10f64.powf(wanted.log10().floor());
+    let length = [5.0, 2.0, 1.0].into_iter().map(|f| f * power).find(|l| *l <= wanted).unwrap_or(power);
+    let on_paper = length / p.scale * scale;
+    canvas.line(&[[x, y - 1.0], [x, y], [x + on_paper, y], [x + on_paper, y - 1.0]], Pen::new(0.35, Ink::Text));
+    let text = format!("{} {}", crate::report::text::significant(length, 2), p.unit);
+    canvas.text([x + on_paper + 1.5, y + 0.8], &text, Lettering::small(Anchor::Start))
+}

@@ -1,0 +1,315 @@
+//! The figures of a study.
+
+use crate::base::{Error, Result};
+use crate::input::case::{Seeding, StreaklineSettings, SweepQuantity};
+use crate::numerics::mesh::Locator;
+use crate::report::Folder;
+use crate::report::figure::{
+    Canvas, CellMap, Column, Curve, DepartureMap, Palette, Panel, Style, budget_bars, sweep_curves,
+};
+use crate::study::{Budget, Study};
+use crate::theory::departure::{Measures, Scale};
+use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
+use crate::theory::streaklines::{HIGHEST, streaklines_at_heights};
+use rayon::prelude::*;
+
+/// Heights of the streaklines laid over one another.
+const HEIGHTS: [f64; 3] = [0.0, NEUTRAL_HEIGHT, 0.95];
+/// Lines at each height, and lines of equal flux of the patterns with and without circulation.
+const LINES: usize = 16;
+
+/// A format of figures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// Scalable Vector Graphics.
+    Svg,
+    /// Portable Document Format.
+    Pdf,
+    /// A picture.
+    Png,
+}
+
+/// How figures are made and written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FigureSettings {
+    /// How they look.
+    pub style: Style,
+    /// The formats.
+    pub formats: Vec<Format>,
+    /// Pixels per inch of pictures.
+    pub dpi: f64,
+    /// Whether coloured areas are pictures inside the vector frame.
+    pub raster: bool,
+    /// Distance of evenly spaced lines, m, if they are wanted.
+    pub spacing: Option<f64>,
+}
+
+impl Default for FigureSettings {
+    fn default() -> Self {
+        FigureSettings {
+            style: Style::default(),
+            formats: vec![Format::Svg, Format::Pdf, Format::Png],
+            dpi: 300.0,
+            raster: false,
+            spacing: None,
+        }
+    }
+}
+
+impl FigureSettings {
+    /// The same figures for the page of a report: in colour, narrow enough to be read on a phone.
+    pub(super) fn for_page(&self) -> Self {
+        FigureSettings { style: Style { palette: Palette::Colour, column: Column::Single }, ..self.clone() }
+    }
+}
+
+impl Study {
+    /// Draws the figures of a study: streaklines, speed, pressure coefficient, mesh; layers if it has inertia; with a budget also the
+    /// departures, the budget, the sweep and the pattern with circulation.
+    ///
+    /// # Errors
+    /// [`Error::Failed`] if a name of the case needs a character the font of figures lacks.
+    pub fn figures(&self, budget: Option<&Budget>, settings: &FigureSettings) -> Result<Vec<Canvas>> {
+        let style = settings.style;
+        let map = CellMap::new(&self.solved.space.mesh, style, settings.raster.then_some(settings.dpi));
+        let height = self.case.streaklines.height.clamp(-HIGHEST, HIGHEST);
+        let layer_speed = 1.5 * (1.0 - height * height) * self.pattern.drive.mean_speed;
+        let mut figures = vec![map.streaks(&self.lines, None)?, map.streaks(&self.lines, Some(layer_speed))?];
+        if let Some(spacing) = settings.spacing {
+            figures.push(map.even_lines(&self.pattern.stream_function, spacing)?);
+        }
+        figures.push(map.pressure_coefficient(&self.pattern.pressure_coefficient())?);
+        figures.push(map.speed_ratio(&self.pattern.speed_ratio())?);
+        if self.inertia.is_some() {
+            figures.push(self.layer_figure(&map)?);
+        }
+        if let Some(budget) = budget {
+            self.departure_figures(&map, budget, &mut figures)?;
+            let effects = budget.effects();
+            figures.push(budget_bars(style, &effects, &self.panels(budget))?);
+            if let Some(sweep) = self.sweep_figure(style, budget)? {
+                figures.push(sweep);
+            }
+            if let Some(with) = &budget.circulation {
+                figures.push(map.circulation(&self.pattern.stream_function, &with.stream_function, 2 * LINES)?);
+            }
+        }
+        figures.push(map.indicator(&self.solved.pair.bracket_density)?);
+        Ok(figures)
+    }
+
+    fn layer_figure(&self, map: &CellMap) -> Result<Canvas> {
+        let space = &self.solved.space;
+        let locator = Locator::new(&space.mesh);
+        let settings = StreaklineSettings { seeding: Seeding::Count(LINES), height: 0.0 };
+        let inertia = self.inertia.as_ref();
+        let lines = streaklines_at_heights(space, &locator, &self.pattern, inertia, &settings, &HEIGHTS);
+        map.layers(&lines, &HEIGHTS)
+    }
+
+    fn departure_figures(&self, map: &CellMap, budget: &Budget, figures: &mut Vec<Canvas>) -> Result<()> {
+        let speed = self.pattern.drive.mean_speed;
+        let distance = self.solved.space.mesh.wall_distance(self.case.cell.width);
+        let of = |departure: &[[f64; 2]]| -> Vec<f64> {
+            let change =
+                |(d, v): (&[f64; 2], &[f64; 2])| 100.0 * ((d[0] + v[0]).hypot(d[1] + v[1]) - v[0].hypot(v[1])) / speed;
+            departure.iter().zip(&budget.ideal).map(change).collect()
+        };
+        let total = ("total", "all effects together", budget.departure(Scale::ONE));
+        let single = budget.contributions.iter().map(|c| (c.name, effect(c.name), c.departure(Scale::ONE, false)));
+        for (name, words, departure) in single.chain([total]) {
+            let values = of(&departure);
+            let drawn = DepartureMap {
+                name: &format!("departure_{name}"),
+                title: &format!("Departure of the speed from the ideal pattern: {words}"),
+                bar: &format!("{words}: change of speed at dye height (% of U)"),
+                values: &values,
+                distance: &distance,
+                band: budget.band,
+            };
+            figures.push(map.departure(&drawn)?);
+        }
+        Ok(())
+    }
+
+    fn panels(&self, budget: &Budget) -> Vec<Panel> {
+        let tolerance = &self.case.tolerance;
+        let rows: Vec<&Measures> = budget.at_height.iter().chain([&budget.cell_alone, &budget.total[0]]).collect();
+        let own = budget.contributions.iter().map(|c| Some(100.0 * c.numerical_error));
+        let errors = own.chain([budget.numerical_error[1], budget.numerical_error[0]].map(|e| Some(100.0 * e)));
+        let none = vec![None; rows.len()];
+        let values = |of: fn(&Measures) -> [f64; 2]| rows.iter().map(|m| of(m)).collect::<Vec<_>>();
+        vec![
+            Panel {
+                name: "speed, % of U".into(),
+                tolerance: 100.0 * tolerance.speed,
+                values: values(|m| [m.speed_rms, m.speed_max].map(|x| 100.0 * x)),
+                errors: errors.collect(),
+            },
+            Panel {
+                name: "direction, degrees".into(),
+                tolerance: tolerance.direction.to_degrees(),
+                values: values(|m| [m.direction_rms, m.direction_max].map(f64::to_degrees)),
+                errors: none.clone(),
+            },
+            Panel {
+                name: "shift of streaklines, mm".into(),
+                tolerance: 1e3 * tolerance.shift,
+                values: values(|m| [m.shift_rms, m.shift_max].map(|x| 1e3 * x)),
+                errors: none,
+            },
+        ]
+    }
+
+    fn sweep_figure(&self, style: Style, budget: &Budget) -> Result<Option<Canvas>> {
+        let Some(sweep) = &self.case.sweep else { return Ok(None) };
+        let (name, scale) = match sweep.quantity {
+            SweepQuantity::ReducedReynolds => ("reduced Reynolds number Re* (1)", 1.0),
+            SweepQuantity::MeanSpeed => ("mean speed U, mm/s", 1e3),
+            SweepQuantity::Gap => ("gap, mm", 1e3),
+            SweepQuantity::GlycerolMassFraction => ("glycerol by mass, %", 100.0),
+        };
+        let steps: Vec<f64> = budget.sweep.iter().map(|row| scale * row.value).collect();
+        let good: Vec<bool> = budget.sweep.iter().map(|row| row.first_order).collect();
+        let tolerance = &self.case.tolerance;
+        let curve = |name: &str, tolerance: f64, of: &dyn Fn(&crate::theory::departure::SweepRow) -> f64| Curve {
+            name: name.to_owned(),
+            tolerance,
+            values: budget.sweep.iter().map(of).collect(),
+        };
+        let curves = [
+            curve("largest change of speed, % of U", 100.0 * tolerance.speed, &|r| 100.0 * r.speed_max),
+            curve("largest turn, degrees", tolerance.direction.to_degrees(), &|r| r.direction_max.to_degrees()),
+            curve("largest shift, mm", 1e3 * tolerance.shift, &|r| 1e3 * r.shift_max),
+        ];
+        sweep_curves(style, name, &steps, &good, &curves).map(Some)
+    }
+}
+
+impl Budget {
+    /// Names of the effects and of the sums for reading, in the order of the budget.
+    fn effects(&self) -> Vec<String> {
+        let own = self.contributions.iter().map(|c| effect(c.name).to_owned());
+        own.chain(["all but confinement".to_owned(), "all together".to_owned()]).collect()
+    }
+}
+
+/// An effect in words.
+fn effect(name: &str) -> &str {
+    match name {
+        "edge_layer" => "edge layer",
+        "gap" => "uneven gap",
+        other => other,
+    }
+}
+
+/// Writes figures into the folder `figures` of an output folder, in every format wanted.
+///
+/// # Errors
+/// [`Error::Failed`] if a letter would be lost or a picture be too large, [`Error::File`] if a file cannot be written.
+pub fn write_figures(figures: &[Canvas], folder: &mut Folder, settings: &FigureSettings) -> Result<()> {
+    let mut jobs = Vec::new();
+    for figure in figures {
+        for &format in &settings.formats {
+            let ending = match format {
+                Format::Svg => "svg",
+                Format::Pdf => "pdf",
+                Format::Png => "png",
+            };
+            jobs.push((figure, format, folder.place(&format!("figures/{}.{ending}", figure.name()))?));
+        }
+    }
+    let write = |(figure, format, path): &(&Canvas, Format, std::path::PathBuf)| match format {
+        Format::Svg => figure.write_svg(path),
+        Format::Pdf => figure.write_pdf(path),
+        Format::Png => figure.write_png(path, settings.dpi),
+    };
+    let results: Vec<std::result::Result<(), Error>> = jobs.par_iter().map(write).collect();
+    results.into_iter().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::{Settings, read};
+    use crate::theory::ideal::Goal;
+
+    fn study(name: &str, triangles: usize) -> Study {
+        let (case, plan) = read(format!("meshes/{name}.toml").as_ref()).unwrap();
+        let settings =
+            Settings { goal: Some(Goal::Triangles(triangles)), inertia: true, edge_layer: true, ..Settings::default() };
+        Study::solve(case, plan, settings, &|_| {}).unwrap()
+    }
+
+    /// Every figure of three demos, in both widths and both palettes: no text reaches out of its drawing or overlaps another, and
+    /// SVG, PDF and PNG keep every letter.
+    #[test]
+    fn no_text_is_cut_off_overlaps_or_is_lost() {
+        for (name, least) in [("two_piers", 11), ("keel_section", 11), ("tapered_gap", 11)] {
+            let study = study(name, 3000);
+            let budget = study.budget(&|_| {}).unwrap();
+            for (palette, column) in [(Palette::Colour, Column::Double), (Palette::Grey, Column::Single)] {
+                let style = Style { palette, column };
+                let settings = FigureSettings { style, spacing: Some(10e-3), ..FigureSettings::default() };
+                let figures = study.figures(Some(&budget), &settings).unwrap();
+                assert!(figures.len() >= least, "{name}: {}", figures.len());
+                let faults: Vec<String> = figures.iter().flat_map(Canvas::crowded).collect();
+                assert!(faults.is_empty(), "{name}, {column:?}: {faults:#?}");
+                for figure in &figures {
+                    assert!(figure.pdf().unwrap().len() > 1000 && figure.png(40.0).unwrap().len() > 1000);
+                }
+            }
+        }
+    }
+
+    /// A field of a million triangles: each figure takes under 3 s and stays under 5 MB in every vector format, as outlines and as
+    /// pictures in the frame. Run by name, best in release: it takes a minute and 2 GB.
+    #[test]
+    #[ignore = "a million triangles"]
+    fn a_million_triangles_are_drawn_in_seconds() {
+        let study = study("two_piers", 1_000_000);
+        let mesh = &study.solved.space.mesh;
+        assert!(mesh.triangles.len() > 800_000);
+        for raster in [None, Some(300.0)] {
+            let map = CellMap::new(mesh, Style::default(), raster);
+            let (speed, shares) = (study.pattern.speed_ratio(), &study.solved.pair.bracket_density);
+            let drawings: [(&str, &dyn Fn() -> Result<Canvas>); 4] = [
+                ("speed", &|| map.speed_ratio(&speed)),
+                ("streaks", &|| map.streaks(&study.lines, Some(1.0))),
+                ("even lines", &|| map.even_lines(&study.pattern.stream_function, 8e-3)),
+                ("mesh", &|| map.indicator(shares)),
+            ];
+            for (name, draw) in drawings {
+                let clock = std::time::Instant::now();
+                let canvas = draw().unwrap();
+                let (svg, drawn) = (canvas.svg(), clock.elapsed().as_secs_f64());
+                let pdf = canvas.pdf().unwrap();
+                let whole = clock.elapsed().as_secs_f64();
+                println!(
+                    "{name}, raster {raster:?}: {drawn:.2} s, with PDF {whole:.2} s; {} and {} bytes",
+                    svg.len(),
+                    pdf.len()
+                );
+                assert!(whole < 3.0 && svg.len() < 5_000_000 && pdf.len() < 5_000_000, "{name}");
+            }
+        }
+    }
+
+    /// The same case drawn on one thread and on three gives the same bytes in every format.
+    #[test]
+    fn figures_do_not_depend_on_threads() {
+        let drawn = |threads: usize| -> Vec<Vec<u8>> {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| {
+                let study = study("keel_section", 2000);
+                let budget = study.budget(&|_| {}).unwrap();
+                let figures = study.figures(Some(&budget), &FigureSettings::default()).unwrap();
+                let page = study.page(&study.report(), Some(&budget), &figures).unwrap();
+                let files = figures.iter().flat_map(|f| [f.svg().into_bytes(), f.pdf().unwrap(), f.png(60.0).unwrap()]);
+                files.chain([page.into_bytes()]).collect()
+            })
+        };
+        let (one, three) = (drawn(1), drawn(3));
+        assert!(one.len() > 30 && one == three);
+    }
+}

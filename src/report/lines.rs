@@ -1,0 +1,65 @@
+//! Wedges through the gap and streaklines as VTK files.
+
+use super::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
+use crate::base::Result;
+use crate::input::case::Gap;
+use crate::theory::streaklines::Streakline;
+use crate::theory::wedges::LayerGrid;
+use std::path::Path;
+
+/// Writes the wedges as `.vtu` with `velocity`, `height` and `pressure` at the points.
+///
+/// # Errors
+/// As [`write_vtu`].
+pub fn write_wedges(path: &Path, wedges: &LayerGrid, encoding: Encoding) -> Result<()> {
+    let count = wedges.vertices() as u32;
+    let layers = wedges.heights.len().saturating_sub(1) as u32;
+    let wedge = |j: u32, t: &[u32; 3]| {
+        let [a, b, c] = t.map(|v| v + j * count);
+        [a, b, c, a + count, b + count, c + count]
+    };
+    let connectivity: Vec<u32> =
+        (0..layers).flat_map(|j| wedges.triangles.iter().flat_map(move |t| wedge(j, t))).collect();
+    let cells = connectivity.len() / 6;
+    let offsets: Vec<u32> = (1..=cells as u32).map(|k| 6 * k).collect();
+    let types = vec![WEDGE; cells];
+    let height: Vec<f64> = wedges.heights.iter().flat_map(|&zeta| (0..count).map(move |_| zeta)).collect();
+    let grid = Grid {
+        points: Places::Space(&wedges.points),
+        cells: Cells::Mixed { types: &types, connectivity: &connectivity, offsets: &offsets },
+    };
+    let point = [
+        Array { name: "velocity", unit: "m/s", data: Data::Space(&wedges.velocity) },
+        Array { name: "height", unit: "1", data: Data::Scalar(&height) },
+        Array { name: "pressure", unit: "Pa", data: Data::Scalar(&wedges.pressure) },
+    ];
+    write_vtu(path, &grid, &Fields { point: &point, meaning: &[wedges.meaning], encoding, ..Fields::default() })
+}
+
+/// Writes streaklines as polylines in space, z = zeta b/2, with `time`, `speed` and `height` at the points and
+/// `stream_function` and `start_height` of each line.
+///
+/// # Errors
+/// As [`write_vtp`].
+pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding: Encoding) -> Result<()> {
+    let places: Vec<Vec<[f64; 3]>> = lines
+        .iter()
+        .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], 0.5 * z * gap.at(*p)]).collect())
+        .collect();
+    let joined = |of: fn(&Streakline) -> &Vec<f64>| -> Vec<f64> {
+        lines.iter().flat_map(|line| of(line).iter().copied()).collect()
+    };
+    let (time, speed, height) = (joined(|l| &l.times), joined(|l| &l.speeds), joined(|l| &l.heights));
+    let share: Vec<f64> = lines.iter().map(|line| line.stream_function).collect();
+    let start: Vec<f64> = lines.iter().map(|line| line.heights.first().copied().unwrap_or(0.0)).collect();
+    let point = [
+        Array { name: "time", unit: "s", data: Data::Scalar(&time) },
+        Array { name: "speed", unit: "m/s", data: Data::Scalar(&speed) },
+        Array { name: "height", unit: "1", data: Data::Scalar(&height) },
+    ];
+    let cell = [
+        Array { name: "stream_function", unit: "m3/s", data: Data::Scalar(&share) },
+        Array { name: "start_height", unit: "1", data: Data::Scalar(&start) },
+    ];
+    write_vtp(path, &places, &Fields { point: &point, cell: &cell, encoding, ..Fields::default() })
+}

@@ -1,0 +1,160 @@
+//! `report.html`: one page to keep with the lab notes, complete in itself.
+
+use super::page_sheet::PageSheet;
+use super::page_tables::{Fact, Table, definitions, facts, provenance, tables};
+use crate::base::units::significant;
+use crate::base::{Error, Result};
+use crate::report::figure::{Canvas, FAMILY, Weight, font_face, page_inks};
+use crate::report::report::Report;
+use crate::study::{Budget, Study};
+use minijinja::{Environment, Value, context};
+
+const CAUTIONS: [&str; 5] = [
+    "These are computed numbers; they do not make a cell safe. Follow the rules of your house and ask qualified staff before you \
+     build, fill or show a cell.",
+    "Glass and acrylic can crack or burst under sealing pressure, clamps, bolts, a head of water or their own load. Wear eye \
+     protection when you clamp, fill or raise the head.",
+    "Laser cutting gives off harmful fumes; chlorinated plastics (PVC) must not be laser-cut at all.",
+    "Read the safety data of dyes, glycerol and surfactants: they stain, irritate and make floors slippery. Mind where the waste goes.",
+    "Pumps and lamps are electric: keep them and their leads apart from water.",
+];
+
+const CITE: &str = "Name the program with its version and the SHA-256 of the case, give the mesh, the bounds of the shape factor and the \
+                    reduced Reynolds number, and cite what the numbers rest on:";
+
+const SOURCES: [&str; 9] = [
+    "The analogy: H. S. Hele-Shaw 1898, Nature 58, 34; no circulation: G. K. Batchelor 1967, An Introduction to Fluid Dynamics, sec. 4.8.",
+    "Two-sided bounds: W. Prager & J. L. Synge 1947, Quarterly of Applied Mathematics 5, 241.",
+    "Recovered velocities: O. C. Zienkiewicz & J. Z. Zhu 1992, International Journal for Numerical Methods in Engineering 33, 1331.",
+    "Inertia of the gap average: C. Ruyer-Quil 2001, C. R. Acad. Sci. Paris IIb 329, 337; P. Gondret & M. Rabaud 1997, Physics of Fluids 9, 3267.",
+    "Inertia between close plates: F. Riegels 1938, ZAMM 18, 95; B. W. Thompson 1968, Journal of Fluid Mechanics 31, 379.",
+    "Edge layer: B. W. Thompson 1968; J. S. Lee & Y. C. Fung 1969, Journal of Fluid Mechanics 37, 657.",
+    "Water: IAPWS R12-08 (viscosity); glycerol-water: N.-S. Cheng 2008, Industrial & Engineering Chemistry Research 47, 3285.",
+    "Lines of even spacing: B. Jobard & W. Lefer 1997, Creating evenly-spaced streamlines of arbitrary density.",
+    "Lettering of the figures: a subset of a typeface by Lukasz Dziedzic under the SIL Open Font Licence 1.1.",
+];
+
+impl Study {
+    /// The page of a study with its figures inside.
+    ///
+    /// # Errors
+    /// [`Error::Failed`] if the page cannot be put together.
+    pub fn page(&self, report: &Report, budget: Option<&Budget>, figures: &[Canvas]) -> Result<String> {
+        let mut environment = Environment::new();
+        let failed =
+            |e: minijinja::Error| Error::failed(format!("report.html cannot be made: {e}"), "report this as a fault");
+        environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
+        let template = environment.get_template("page.html").map_err(failed)?;
+        let (good, headline, verdict) = self.headline(report, budget);
+        let sheet = PageSheet::of(self, budget)?;
+        let [light, dark] = page_inks();
+        let drawings = figures.iter().map(|figure| {
+            context! { name => figure.name(), drawing => figure.for_page(), caption => caption(figure) }
+        });
+        let facts_of = |list: Vec<Fact>| list.into_iter().map(fact).collect::<Vec<Value>>();
+        let page = context! {
+            title => report.case.title.as_str(),
+            subtitle => self.subtitle(report),
+            family => FAMILY,
+            faces => [Weight::Regular, Weight::Bold].map(font_face).concat(),
+            light => light,
+            dark => dark,
+            good => good,
+            headline => headline,
+            verdict => verdict,
+            warnings => report.warnings.clone(),
+            facts => facts_of(facts(report)),
+            figures => drawings.collect::<Vec<Value>>(),
+            tables => tables(self, report, budget).into_iter().map(table).collect::<Vec<Value>>(),
+            sheet => sheet.map(|sheet| sheet.value()),
+            definitions => facts_of(definitions(budget)),
+            cautions => CAUTIONS.to_vec(),
+            provenance => facts_of(provenance(self, report)),
+            sha256 => report.case.sha256.as_str(),
+            case => self.case.text.as_str(),
+            cite => CITE,
+            sources => SOURCES.to_vec(),
+            program => format!("{} {}", report.program.name, report.program.version),
+        };
+        template.render(page).map_err(failed)
+    }
+
+    fn subtitle(&self, report: &Report) -> String {
+        let millimetres = |x: f64| significant(1e3 * x, 4);
+        let cell = &report.cell;
+        let height = match self.case.streaklines.height {
+            0.0 => "dye at mid-gap".to_owned(),
+            z => format!("dye at height {z} of half the gap"),
+        };
+        format!(
+            "Cell of {} mm by {} mm, gap {} mm; {}; {height}.",
+            millimetres(cell.length_m),
+            millimetres(cell.width_m),
+            millimetres(cell.gap_m),
+            report.fluid.name
+        )
+    }
+
+    /// Whether all is well, the verdict in a few words, and in sentences.
+    fn headline(&self, report: &Report, budget: Option<&Budget>) -> (bool, &'static str, Vec<String>) {
+        let shape = &report.shape_factor;
+        let accuracy = format!(
+            "The shape factor is {}, guaranteed between {} and {} (half-width {} %).",
+            significant(shape.value, 7),
+            significant(shape.lower, 7),
+            significant(shape.upper, 7),
+            significant(100.0 * shape.relative_half_width, 2)
+        );
+        let mut sentences = Vec::new();
+        let (good, words) = match budget {
+            Some(budget) => {
+                sentences.push(budget.verdict.text.clone());
+                match budget.verdict.within_tolerance {
+                    true => (true, "Within your tolerances"),
+                    false => (false, "Beyond your tolerances"),
+                }
+            }
+            None => {
+                sentences
+                    .push("How far the picture is from ideal was not asked; twinplate departure adds that.".to_owned());
+                match self.reached() {
+                    true => (true, "The ideal pattern, as accurate as asked"),
+                    false => (false, "The ideal pattern, less accurate than asked"),
+                }
+            }
+        };
+        if !self.reached() {
+            sentences.push("The wanted accuracy was NOT reached; see the warnings.".to_owned());
+        }
+        sentences.push(accuracy);
+        (good && self.reached(), words, sentences)
+    }
+}
+
+/// What a figure shows and how to read it.
+fn caption(figure: &Canvas) -> String {
+    let how = match figure.name() {
+        "streaklines" => "Dye released evenly by flow at the inlet; lines close together mean fast fluid.",
+        "streaklines_by_speed" => "The same lines; the colour is the speed over the mean speed at this height.",
+        "lines_evenly_spaced" => "Their distance says nothing of the flow between them.",
+        "pressure_coefficient" => {
+            "What the inviscid flow with these streamlines would show on a model: (p − p∞)/(½ρU²), no pressure of the cell."
+        }
+        "speed_ratio" => "Averaged over the gap; near solid edges, within about the gap, the real fluid is slower.",
+        "layers" => "Lines from the same places at the inlet, at several heights in the gap; inertia parts them.",
+        "budget" => "Bars run from the root mean square to the largest value outside the edge band.",
+        "sweep" => "Scaled from one solution by the known powers of speed, gap and viscosity.",
+        "circulation" => "The cell never shows the dashed pattern: its pressure has one value everywhere.",
+        "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
+        _ => "Change of |V| against the ideal pattern at the same mean speed.",
+    };
+    format!("{}. {how}", figure.title())
+}
+
+fn fact(fact: Fact) -> Value {
+    context! { name => fact.name, value => fact.value, meaning => fact.meaning }
+}
+
+fn table(table: Table) -> Value {
+    context! { caption => table.caption, heads => table.heads, rows => table.rows }
+}

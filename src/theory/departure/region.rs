@@ -1,0 +1,103 @@
+//! Where departures are measured: the fluid further than a band from any solid edge, and streaklines of the reference pattern.
+
+use crate::base::Point;
+use crate::numerics::fem::Space;
+use crate::numerics::mesh::Locator;
+use crate::theory::streaklines::{Streakline, follow_all};
+
+/// Streaklines of equal flux along which shifts are measured.
+const LINES: usize = 48;
+
+/// The observation region of a mesh.
+#[derive(Debug)]
+pub struct Region {
+    /// Distance from solid edges it keeps, m.
+    pub band: f64,
+    /// Its vertices.
+    pub vertices: Vec<usize>,
+    /// Share of the area of each of them, m2.
+    pub areas: Vec<f64>,
+    lines: Vec<Vec<Station>>,
+}
+
+/// A place on a line with its triangle, its distance to the next place, and whether it lies in the region.
+#[derive(Debug, Clone, Copy)]
+struct Station {
+    at: Point,
+    triangle: u32,
+    weights: [f64; 3],
+    inside: bool,
+}
+
+/// A shift of a streakline at a place.
+#[derive(Debug, Clone, Copy)]
+pub struct Shift {
+    /// Across the line, positive to its left, m.
+    pub shift: f64,
+    /// Area the place stands for, m2.
+    pub area: f64,
+}
+
+impl Region {
+    /// The fluid further than `band` from solid edges; `velocity` and `stream` are those of the reference pattern.
+    pub fn new(space: &Space, locator: &Locator, band: f64, velocity: &[[f64; 2]], stream: &[f64]) -> Self {
+        let lines = follow_all(space, locator, velocity, stream, LINES);
+        let stations = |line: &Streakline| -> Vec<Station> {
+            let mut hint = None;
+            let of = line.points.iter().filter_map(|&at| {
+                let (triangle, weights) = locator.find(at, hint)?;
+                hint = Some(triangle);
+                Some(Station { at, triangle, weights, inside: true })
+            });
+            of.collect()
+        };
+        let lines = lines.iter().map(stations).collect();
+        Region { band, vertices: Vec::new(), areas: Vec::new(), lines }.with_band(space, band)
+    }
+
+    /// The same lines with another band.
+    pub fn with_band(&self, space: &Space, band: f64) -> Self {
+        let distance = space.mesh.wall_distance(band);
+        let vertices: Vec<usize> = (0..distance.len()).filter(|&v| distance[v] >= band).collect();
+        let third = |v: usize| space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum::<f64>() / 3.0;
+        let areas = vertices.iter().map(|&v| third(v)).collect();
+        let inside = |s: &Station| {
+            let corners = space.mesh.triangles[s.triangle as usize];
+            Station { inside: corners.iter().all(|&v| distance[v as usize] >= band), ..*s }
+        };
+        let lines = self.lines.iter().map(|line| line.iter().map(inside).collect()).collect();
+        Region { band, vertices, areas, lines }
+    }
+
+    /// Shifts of the lines under a departure of the velocity, to first order: the flux that crosses a line on its way from the
+    /// inlet, over b |V| there.
+    pub fn shifts(&self, space: &Space, velocity: &[[f64; 2]], departure: &[[f64; 2]]) -> Vec<Shift> {
+        let at = |s: &Station, field: &[[f64; 2]]| -> [f64; 2] {
+            let corners = space.mesh.triangles[s.triangle as usize];
+            std::array::from_fn(|k| (0..3).map(|i| s.weights[i] * field[corners[i] as usize][k]).sum())
+        };
+        let gap = |s: &Station| -> f64 {
+            let corners = space.mesh.triangles[s.triangle as usize];
+            (0..3).map(|i| s.weights[i] * space.gap[corners[i] as usize]).sum()
+        };
+        let mut shifts = Vec::new();
+        for line in &self.lines {
+            let mut crossed = 0.0;
+            for pair in line.windows(2) {
+                let [a, b] = [&pair[0], &pair[1]];
+                let step = [b.at[0] - a.at[0], b.at[1] - a.at[1]];
+                let (u, v) = (at(a, departure), at(b, departure));
+                let across = |w: [f64; 2]| w[1] * step[0] - w[0] * step[1];
+                crossed += 0.5 * (gap(a) * across(u) + gap(b) * across(v));
+                if b.inside {
+                    let w = at(b, velocity);
+                    let carried = gap(b) * w[0].hypot(w[1]);
+                    if carried > 0.0 {
+                        shifts.push(Shift { shift: crossed / carried, area: step[0].hypot(step[1]) / carried });
+                    }
+                }
+            }
+        }
+        shifts
+    }
+}

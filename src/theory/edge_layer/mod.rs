@@ -1,0 +1,140 @@
+//! First-order edge layer, order b/L: within about one gap of a solid edge no-slip holds back fluid.
+//!
+//! The displacement thickness is `delta* = 93 zeta(5)/pi^5 b` (half of what a rectangular duct loses; Thompson 1968, J. Fluid
+//! Mech. 31, 379; Lee & Fung 1969, J. Fluid Mech. 37, 657 for the post). The outer flow sees injection
+//! `b V_n = d(b delta* V_s)/ds`, in weak form, reusing the operator of the ideal pattern:
+//!
+//! `int K grad p1.grad t = int_Gamma K delta* (dp0/ds)(dt/ds) ds`, p1 = 0 on held ends, and the conductance changes by
+//! `dC = -int_Gamma K delta* (dp0/ds)^2 ds/dp^2`.
+//!
+//! With given inflow the core is faster by 1/(1 - 2 delta*/W), and the loads where walls meet ends are left out.
+//!
+//! Range: the next terms are of order (b/L)^2; the difference to the variant with every solid edge moved into the fluid by
+//! delta* ([`moved`]) shows their size. At a corner of fluid angle omega the error is of order (b/L)^(2 pi/omega) instead; near a
+//! knife edge there is no first-order result, so the term is switched off within one gap of edges sharper than 60 degrees.
+
+pub mod moved;
+pub mod profile;
+
+use crate::base::Result;
+use crate::geometry::Side;
+use crate::input::case::Ends;
+use crate::numerics::fem::{Operator, SolidEdge, Space};
+use crate::theory::ideal::Pattern;
+use crate::theory::inertia::edge::{Band, sharp_bands, weight};
+
+/// delta*/b = 93 zeta(5)/pi^5.
+pub const DISPLACEMENT: f64 = 0.315_124_438_141_933_5;
+
+/// Fluid angle above which the term is switched off near a corner, rad.
+const KNIFE: f64 = 300.0 / 180.0 * std::f64::consts::PI;
+
+/// The first-order edge-layer departure.
+#[derive(Debug)]
+pub struct EdgeLayer {
+    /// delta* at the middle of the cell, m.
+    pub displacement_thickness: f64,
+    /// Shape factor with the edge layer, to first order.
+    pub shape_factor: f64,
+    /// Pressure change p1 at the vertices, Pa.
+    pub pressure: Vec<f64>,
+    /// Gap-averaged velocity of the outer flow with the edge layer, m/s.
+    pub velocity: Vec<[f64; 2]>,
+    /// Mean speed over the inlet with the edge layer, m/s: lower than the ideal one at held pressures, the same with given
+    /// inflow.
+    pub mean_speed: f64,
+    /// Corners near which the term is switched off.
+    pub bands: Vec<Band>,
+    /// Weakest order of what is neglected, as a power of b/L: 2 without corners, 2 pi/omega at the sharpest.
+    pub neglected_order: f64,
+}
+
+/// Solves for the edge-layer departure of an ideal pattern, with the pressure operator of that pattern. `width` is the width
+/// of the cell, m.
+///
+/// # Errors
+/// [`crate::base::Error::Failed`] if the solver does not come to its end.
+pub fn solve_edge_layer(
+    space: &Space,
+    operator: &Operator,
+    ends: Ends,
+    pattern: &Pattern,
+    width: f64,
+) -> Result<EdgeLayer> {
+    let viscosity = pattern.fluid.viscosity;
+    let bands = sharp_bands(space, 1.0, KNIFE);
+    let (loads, loss) = edge_loads(space, ends, &pattern.pressure, viscosity, &bands);
+    let drive = &pattern.drive;
+    // loss = int K delta* p_s^2 ds, the power that the layer takes from the flow, and Q dp the whole power
+    let relative = -loss / (drive.flow_rate * drive.pressure_drop);
+    let conductivity = space.reference_gap.powi(3) / (12.0 * viscosity);
+    let scaled: Vec<f64> = loads.iter().map(|f| f / conductivity).collect();
+    let start = vec![0.0; scaled.len()];
+    let size = scaled.iter().fold(0.0, |a: f64, f| a.max(f.abs()));
+    let pressure = operator.solve(&start, &scaled, 1e-12 * size * size)?.values;
+    let [slope] = space.recovery().gradients(space.harmonic_if_uniform(), [&pressure]);
+    let core = match ends {
+        Ends::HeldPressure => 1.0,
+        Ends::GivenInflow => 1.0 / (1.0 - 2.0 * DISPLACEMENT * space.reference_gap / width),
+    };
+    let velocity = (0..slope.len())
+        .map(|v| {
+            let mobility = space.gap[v].powi(2) / (12.0 * viscosity);
+            std::array::from_fn(|k| core * pattern.velocity[v][k] - mobility * slope[v][k])
+        })
+        .collect();
+    let mean_speed = match ends {
+        Ends::HeldPressure => drive.mean_speed * (1.0 + relative),
+        Ends::GivenInflow => drive.mean_speed,
+    };
+    Ok(EdgeLayer {
+        displacement_thickness: DISPLACEMENT * space.reference_gap,
+        shape_factor: pattern.shape_factor.value * (1.0 + relative),
+        pressure,
+        velocity,
+        mean_speed,
+        bands,
+        neglected_order: neglected_order(space),
+    })
+}
+
+/// Loads `int K delta* p_s dt/ds ds` on the vertices, m3/s, and `int K delta* p_s^2 ds`, W.
+fn edge_loads(space: &Space, ends: Ends, pressure: &[f64], viscosity: f64, bands: &[Band]) -> (Vec<f64>, f64) {
+    let mut loads = vec![0.0; space.mesh.points.len()];
+    let mut loss = 0.0;
+    for SolidEdge { vertices: [i, j], middle, length, gap: b } in space.solid_edges() {
+        let conductivity = weight(bands, middle) * b.powi(3) / (12.0 * viscosity);
+        let carried = conductivity * DISPLACEMENT * b * (pressure[j] - pressure[i]) / length;
+        loads[j] += carried;
+        loads[i] -= carried;
+        loss += carried * (pressure[j] - pressure[i]);
+    }
+    if ends == Ends::GivenInflow {
+        balance_ends(space, &mut loads);
+    }
+    (loads, loss)
+}
+
+/// Leaves out the loads where walls meet ends, and what that leaves unbalanced.
+fn balance_ends(space: &Space, loads: &mut [f64]) {
+    let of_ends = space.vertices_where(|side| matches!(side, Side::Inlet | Side::Outlet));
+    of_ends.iter().for_each(|&v| loads[v as usize] = 0.0);
+    let outlet = space.vertices_where(|side| side == Side::Outlet);
+    let excess = loads.iter().sum::<f64>() / outlet.len().max(1) as f64;
+    outlet.iter().for_each(|&v| loads[v as usize] -= excess);
+}
+
+fn neglected_order(space: &Space) -> f64 {
+    let sharpest = space
+        .mesh
+        .plan
+        .corners()
+        .iter()
+        .filter(|corner| {
+            let solid = |piece: usize| space.mesh.plan.solid(space.mesh.plan.pieces[piece].side).is_some();
+            solid(corner.before) && solid(corner.after)
+        })
+        .map(|corner| corner.fluid_angle)
+        .fold(std::f64::consts::PI, f64::max);
+    2.0 * std::f64::consts::PI / sharpest
+}

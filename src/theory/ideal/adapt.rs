@@ -1,0 +1,209 @@
+//! Adaptive cycles: solve, let the computable error set the size of the next mesh, solve again.
+//!
+//! On smooth parts the share of a triangle is `eta_T = c A_T^2` with c set by the solution. For a wanted sum E the best areas are
+//! `a = sqrt(lambda/c)` with `sqrt(lambda) = E/S`, `S = sum sqrt(eta_T)`, and the number of triangles is `S^2/E`. Large meshes are made by
+//! uniform refinement of a base mesh of that grading, which gives the multigrid levels.
+
+use super::order::Order;
+use super::{Pair, check_memory, solve_pair};
+use crate::base::{Point, Result};
+use crate::geometry::Plan;
+use crate::input::case::Case;
+use crate::numerics::fem::Space;
+use crate::numerics::mesh::{Mesh, SizeField, SizeOptions};
+use std::f64::consts::PI;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// Most cycles before the error is taken to be out of reach.
+const MOST_CYCLES: usize = 7;
+
+/// When to stop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Goal {
+    /// The relative half-width of the bracket is below this, or a mesh would need more than so many triangles.
+    Error {
+        /// Relative half-width.
+        relative: f64,
+        /// Most triangles.
+        most_triangles: usize,
+    },
+    /// One mesh of about so many triangles.
+    Triangles(usize),
+}
+
+/// One cycle, as printed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cycle {
+    /// Triangles of its mesh.
+    pub triangles: usize,
+    /// Nested levels, 1 for a single mesh.
+    pub levels: usize,
+    /// Relative half-width of its bracket.
+    pub relative_half_width: f64,
+    /// Conjugate gradient iterations for pressure and stream function on the finest level.
+    pub iterations: [usize; 2],
+    /// Time for the mesh.
+    pub meshing: Duration,
+    /// Time for both problems.
+    pub solving: Duration,
+}
+
+/// What the program is doing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Stage {
+    /// Making a mesh of about so many triangles.
+    Meshing(usize),
+    /// Solving on so many triangles.
+    Solving(usize),
+    /// A cycle is done.
+    Done(Cycle),
+}
+
+/// The pair on the last mesh, and how it was reached.
+#[derive(Debug)]
+pub struct Solved {
+    /// The last mesh, ready for computing.
+    pub space: Space,
+    /// The pair on it.
+    pub pair: Pair,
+    /// All cycles.
+    pub cycles: Vec<Cycle>,
+    /// Whether the goal was reached.
+    pub reached: bool,
+}
+
+/// The size field of the plan alone, graded into its re-entrant corners so that the error there stays a small part of the goal.
+///
+/// # Errors
+/// [`crate::base::Error::Failed`] if the outlines ask for far more triangles than the goal and the case allow.
+pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> Result<SizeField> {
+    let (error, most) = match goal {
+        Goal::Error { relative, most_triangles } => (relative, most_triangles),
+        Goal::Triangles(n) => ((5.0 / n as f64).min(1e-2), n.max(case.mesh.max_triangles)),
+    };
+    let share = 0.02 * error;
+    let corner = move |fluid_angle: f64, size: f64| {
+        // the energy within r of a corner goes as r^(2 pi/omega); ten sizes stand for the extent of the corner's field, and slight
+        // corners have a weak field
+        let strength = ((fluid_angle - PI) / (PI / 3.0)).clamp(0.0, 1.0);
+        size * (10.0 * share.powf(fluid_angle / (2.0 * PI))).min(1.0).powf(strength)
+    };
+    SizeField::from_plan(
+        plan,
+        &SizeOptions {
+            growth: case.mesh.growth,
+            max_edge: case.mesh.max_edge,
+            corner_size: Some(Box::new(corner)),
+            most_triangles: most as f64,
+            ..SizeOptions::default()
+        },
+    )
+}
+
+/// Solves the ideal pattern of a case to the goal. `watch` is told what is going on.
+///
+/// # Errors
+/// [`crate::base::Error::Failed`] if a mesh does not fit the memory, cannot be made, or a solver does not come to its end.
+pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(Stage) + Sync)) -> Result<Solved> {
+    solve_ideal_with_room(plan, case, goal, 0.0, watch)
+}
+
+/// The same, refusing meshes whose corrections, of so many `bytes` more for each triangle, would not fit the memory.
+///
+/// # Errors
+/// As [`solve_ideal`].
+pub fn solve_ideal_with_room(
+    plan: &Arc<Plan>,
+    case: &Case,
+    goal: Goal,
+    bytes: f64,
+    watch: &(dyn Fn(Stage) + Sync),
+) -> Result<Solved> {
+    let geometry = first_size_field(plan, case, goal)?;
+    let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
+    let reference_gap = case.cell.gap.at(middle);
+    let estimate = geometry.estimate_triangles(plan)?;
+    let mut order = Order::first(goal, plan, estimate);
+    let mut field = order.of_plan(&geometry);
+    let mut cycles = Vec::new();
+    let mut before: Option<Arc<Mesh>> = None;
+    let mut expected = 1e-3;
+    loop {
+        let clock = Instant::now();
+        check_memory(order.triangles(), bytes)?;
+        watch(Stage::Meshing(order.triangles()));
+        let mesh = Arc::new(order.mesh(plan, &field, before.as_deref())?);
+        let meshing = clock.elapsed();
+        watch(Stage::Solving(mesh.triangles.len()));
+        let space = Space::new(mesh, &case.cell.gap, reference_gap);
+        let pair = solve_pair(&space, case.drive.ends, expected)?;
+        let cycle = Cycle {
+            triangles: space.mesh.triangles.len(),
+            levels: order.levels,
+            relative_half_width: (pair.upper - pair.lower) / (pair.upper + pair.lower),
+            iterations: pair.iterations,
+            meshing,
+            solving: clock.elapsed() - meshing,
+        };
+        watch(Stage::Done(cycle));
+        cycles.push(cycle);
+        let met = match goal {
+            Goal::Error { relative, .. } => cycle.relative_half_width <= relative,
+            Goal::Triangles(_) => order.last,
+        };
+        if met || order.last || cycles.len() == MOST_CYCLES {
+            return Ok(Solved { space, pair, cycles, reached: met });
+        }
+        let indicator = Indicator::new(&space, &pair);
+        order = Order::next(goal, plan, |relative| indicator.needed(relative), cycle.triangles);
+        expected = indicator.expected(order.triangles());
+        field = order.of_plan(&geometry).with_sources(indicator.sizes(&space, order.base));
+        before = Some(space.mesh);
+    }
+}
+
+/// The computable error, ready to set sizes.
+struct Indicator {
+    /// S: sum of the square roots of the shares.
+    root_sum: f64,
+    /// c at the vertices.
+    coefficient: Vec<f64>,
+    value: f64,
+}
+
+impl Indicator {
+    fn new(space: &Space, pair: &Pair) -> Self {
+        let shares = &pair.bracket_density;
+        let root_sum = shares.iter().map(|eta| eta.max(0.0).sqrt()).sum();
+        let coefficient = (0..space.mesh.points.len())
+            .map(|v| {
+                let of = space.stars.of(v).iter().map(|&t| t as usize);
+                let (eta, square) = of.fold((0.0, 0.0), |(eta, square), t| {
+                    let area = space.area(t);
+                    (eta + shares[t].max(0.0), square + area * area)
+                });
+                eta / square
+            })
+            .collect();
+        Indicator { root_sum, coefficient, value: 0.5 * (pair.upper + pair.lower) }
+    }
+
+    /// Triangles for a relative half-width.
+    fn needed(&self, relative: f64) -> f64 {
+        self.root_sum * self.root_sum / (2.0 * self.value * relative)
+    }
+
+    /// Relative half-width to expect with so many triangles.
+    fn expected(&self, triangles: usize) -> f64 {
+        self.root_sum * self.root_sum / (2.0 * self.value * triangles as f64)
+    }
+
+    /// Sizes at the vertices for so many triangles.
+    fn sizes(&self, space: &Space, triangles: usize) -> Vec<(Point, f64)> {
+        let root_lambda = self.root_sum / triangles as f64;
+        let size = |c: f64| (4.0 / 3f64.sqrt() * root_lambda / c.sqrt()).sqrt();
+        let points = space.mesh.points.iter().zip(&self.coefficient);
+        points.filter(|(_, c)| **c > 0.0).map(|(&p, &c)| (p, size(c))).collect()
+    }
+}

@@ -1,0 +1,62 @@
+//! What a mesh takes, and what the machine has.
+
+use crate::base::{Error, Result};
+
+/// Bytes at the peak of a solve for one triangle: mesh, levels, matrices and fields, as measured from 1 to 4 million triangles.
+pub const BYTES_PER_TRIANGLE: f64 = 225.0;
+
+/// Bytes more for one triangle with the inertia departure, as measured on 1 million triangles.
+pub const BYTES_FOR_INERTIA: f64 = 90.0;
+
+/// Bytes more for one triangle with the edge layer and its variant with moved edges, as measured on 1 million
+/// triangles; inertia on top of it takes next to nothing more.
+pub const BYTES_FOR_EDGE_LAYER: f64 = 180.0;
+
+/// Bytes of a run with next to no triangles, as measured.
+pub const BYTES_AT_LEAST: f64 = 8e6;
+
+/// Refuses a mesh that would not fit into the memory that is free now, with corrections that take `corrections` bytes more for
+/// each triangle. Machines that do not tell are trusted.
+///
+/// # Errors
+/// [`Error::Failed`] with the need, the limit and the largest mesh that fits.
+pub fn check_memory(triangles: usize, corrections: f64) -> Result<()> {
+    let Some(free) = free_memory() else { return Ok(()) };
+    let each = BYTES_PER_TRIANGLE + corrections;
+    let need = BYTES_AT_LEAST + each * triangles as f64;
+    if need <= free {
+        return Ok(());
+    }
+    let most = ((free - BYTES_AT_LEAST) / each).max(0.0);
+    let what = if corrections > 0.0 { "a mesh with its corrections" } else { "a mesh" };
+    Err(Error::failed(
+        format!(
+            "{what} of about {triangles} triangles needs about {:.1} GB, but {:.1} GB of memory are free",
+            need / 1e9,
+            free / 1e9
+        ),
+        format!("ask for at most {most:.2e} triangles (mesh.max_triangles, --triangles) or a larger mesh.error"),
+    ))
+}
+
+/// Memory that can be taken without swapping, bytes, where the system says so.
+fn free_memory() -> Option<f64> {
+    let text = std::fs::read_to_string("/proc/meminfo").ok()?;
+    let line = text.lines().find_map(|line| line.strip_prefix("MemAvailable:"))?;
+    line.trim().strip_suffix("kB")?.trim().parse::<f64>().ok().map(|kilobytes| 1024.0 * kilobytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn corrections_count_before_anything_is_solved() {
+        let Some(free) = free_memory() else { return };
+        // a mesh that fits with room to spare, and not with corrections of nine times its own need
+        let triangles = (0.2 * free / BYTES_PER_TRIANGLE) as usize;
+        assert!(check_memory(triangles, 0.0).is_ok());
+        let refused = check_memory(triangles, 9.0 * BYTES_PER_TRIANGLE).unwrap_err().to_string();
+        assert!(refused.contains("with its corrections") && refused.contains("GB"), "{refused}");
+    }
+}

@@ -1,0 +1,12 @@
+//! The physics: formulas with their sources and ranges, each effect a module of its own.
+
+pub mod circulation;
+pub mod confinement;
+pub mod convergence;
+pub mod departure;
+pub mod edge_layer;
+pub mod ideal;
+pub mod inertia;
+pub mod rig;
+pub mod streaklines;
+pub mod wedges;

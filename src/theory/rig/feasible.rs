@@ -1,0 +1,285 @@
+//! The inverse question: at which speeds and gaps do all departures stay within their tolerances?
+//!
+//! Every contribution scales by known powers of speed over viscosity and of the gap (see [`crate::theory::departure`]), so one solve serves
+//! the whole plane of gaps and speeds. The observation region keeps its three gaps from solid edges: it shrinks with a thicker gap unless
+//! the case states an edge band. More limits are part of the map: where first order ends (the local inertia number reaches one
+//! in the region), where the flow may no longer be laminar, and where dye lines run into one another because it is too slow.
+
+use super::slowest_for_lines;
+use crate::input::case::Tolerance;
+use crate::numerics::fem::Space;
+use crate::theory::departure::{Contribution, Measures, Reference, Region, Scale, total};
+use crate::theory::inertia::LIMIT;
+use rayon::prelude::*;
+
+/// Gap Reynolds number up to which flow between plates is taken as laminar for sure; disturbances grow from about 1300 on (Patel & Head
+/// 1969, J. Fluid Mech. 38, 181, from memory).
+pub const LAMINAR: f64 = 1000.0;
+
+/// Thinnest gap that is searched, over that of the case.
+pub const NARROWEST: f64 = 0.125;
+/// Widest gap that is searched, over that of the case.
+pub const WIDEST: f64 = 8.0;
+
+/// What may bind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Limit {
+    /// The speed tolerance.
+    Speed,
+    /// The direction tolerance.
+    Direction,
+    /// The shift tolerance.
+    Shift,
+    /// The end of first order in Re*.
+    FirstOrder,
+    /// The flow may no longer be laminar: gap Reynolds number above [`LAMINAR`].
+    Laminar,
+    /// Dye lines run into one another.
+    Dye,
+}
+
+impl Limit {
+    /// Its key.
+    pub fn key(self) -> &'static str {
+        match self {
+            Limit::Speed => "speed",
+            Limit::Direction => "direction",
+            Limit::Shift => "shift",
+            Limit::FirstOrder => "first_order",
+            Limit::Laminar => "laminar",
+            Limit::Dye => "dye",
+        }
+    }
+
+    /// Its name for reading.
+    pub fn name(self) -> &'static str {
+        match self {
+            Limit::Speed => "speed tolerance",
+            Limit::Direction => "direction tolerance",
+            Limit::Shift => "shift tolerance",
+            Limit::FirstOrder => "end of first order in Re*",
+            Limit::Laminar => "end of laminar flow",
+            Limit::Dye => "dye lines merge",
+        }
+    }
+}
+
+/// Which measure is held against the tolerances.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Judge {
+    /// The largest departure in the region, as the verdict of `departure` does.
+    Largest,
+    /// The root mean square.
+    MeanSquare,
+}
+
+/// Departures over their limits at one state; below one is within.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ratios {
+    /// Speed, direction, shift, first order, laminar, dye.
+    pub all: [(Limit, f64); 6],
+}
+
+impl Ratios {
+    /// The ratio of one limit.
+    pub fn of(&self, limit: Limit) -> f64 {
+        self.all.iter().find(|(one, _)| *one == limit).map_or(0.0, |(_, ratio)| *ratio)
+    }
+
+    /// The limit that binds, and its ratio.
+    pub fn binding(&self) -> (Limit, f64) {
+        self.all.iter().fold(self.all[0], |most, &one| if one.1 > most.1 { one } else { most })
+    }
+
+    /// The largest ratio of those that grow with speed or gap: all but that of the dye.
+    fn departure(&self) -> f64 {
+        self.all[..5].iter().map(|(_, ratio)| *ratio).fold(0.0, f64::max)
+    }
+
+    /// The limit with the largest ratio among all but that of the dye.
+    pub fn binding_departure(&self) -> Limit {
+        let five = &self.all[..5];
+        five.iter().fold(five[0], |most, &one| if one.1 > most.1 { one } else { most }).0
+    }
+}
+
+/// What is needed to judge the cell at other speeds and gaps.
+#[derive(Debug)]
+pub struct Outlook<'a> {
+    /// The mesh.
+    pub space: &'a Space,
+    /// The observation region of the case.
+    pub region: Region,
+    /// Velocity of the ideal pattern at the vertices, m/s.
+    pub velocity: &'a [[f64; 2]],
+    /// Local inertia number at the vertices.
+    pub number: &'a [f64],
+    /// The contributions of the cell itself, without confinement.
+    pub contributions: Vec<&'a Contribution>,
+    /// Mean speed of the case, m/s.
+    pub speed: f64,
+    /// Gap of the case at its middle, m.
+    pub gap: f64,
+    /// The tolerances.
+    pub tolerance: &'a Tolerance,
+    /// Whether the case states the edge band, so that it stays when the gap changes.
+    pub band_given: bool,
+    /// Gap Reynolds number of the case.
+    pub gap_reynolds: f64,
+    /// Diffusivity of the dye, length of the cell and spacing of the lines, SI.
+    pub dye: [f64; 3],
+}
+
+/// All speeds at one gap.
+#[derive(Debug)]
+pub struct Column<'a> {
+    outlook: &'a Outlook<'a>,
+    region: Region,
+    gap: f64,
+    largest_number: f64,
+}
+
+impl<'a> Outlook<'a> {
+    /// The same with another edge band, m.
+    pub fn with_band(&self, band: f64) -> Outlook<'a> {
+        Outlook {
+            region: self.region.with_band(self.space, band),
+            contributions: self.contributions.clone(),
+            band_given: true,
+            space: self.space,
+            velocity: self.velocity,
+            number: self.number,
+            speed: self.speed,
+            gap: self.gap,
+            tolerance: self.tolerance,
+            gap_reynolds: self.gap_reynolds,
+            dye: self.dye,
+        }
+    }
+
+    /// The speeds at a gap given over that of the case; none if the edge bands leave nothing to observe.
+    pub fn column(&self, gap: f64) -> Option<Column<'_>> {
+        let band = if self.band_given { self.region.band } else { self.region.band * gap };
+        let region = self.region.with_band(self.space, band);
+        let largest_number = region.vertices.iter().map(|&v| self.number[v]).fold(0.0, f64::max);
+        (!region.vertices.is_empty()).then_some(Column { outlook: self, region, gap, largest_number })
+    }
+
+    /// Largest speed over that of the case at which all departures stay within their limits, at the case's gap.
+    pub fn largest_speed(&self, judge: Judge) -> Option<f64> {
+        self.column(1.0)?.largest_speed(judge)
+    }
+
+    /// Thickest gap over that of the case at which all departures stay within their limits at the case's speed; searched from an eighth
+    /// to eight times.
+    pub fn thickest_gap(&self, judge: Judge) -> Option<f64> {
+        let within = |gap: f64| self.column(gap).is_some_and(|column| column.ratios(1.0, judge).departure() <= 1.0);
+        crossing(within, NARROWEST, WIDEST, 24)
+    }
+
+    /// The feasibility map over gaps and speeds given over those of the case.
+    pub fn map(&self, judge: Judge, gaps: &[f64], speeds: &[f64]) -> Map {
+        let cells = gaps
+            .par_iter()
+            .map(|&gap| {
+                let column = self.column(gap);
+                let at = |speed: f64| column.as_ref().map(|column| column.ratios(speed, judge));
+                speeds.iter().map(|&speed| at(speed)).collect()
+            })
+            .collect();
+        let [d, length, spacing] = self.dye;
+        Map {
+            judge,
+            gaps: gaps.iter().map(|g| g * self.gap).collect(),
+            speeds: speeds.iter().map(|s| s * self.speed).collect(),
+            cells,
+            slowest_for_dye: slowest_for_lines(d, length, spacing),
+        }
+    }
+}
+
+impl Column<'_> {
+    /// The ratios at a speed over that of the case.
+    pub fn ratios(&self, speed: f64, judge: Judge) -> Ratios {
+        let o = self.outlook;
+        let scale = Scale { inertia: speed, gap: self.gap };
+        let m = self.measures(scale);
+        let [d, length, spacing] = o.dye;
+        let (speed_ratio, direction, shift) = match judge {
+            Judge::Largest => (m.speed_max, m.direction_max, m.shift_max),
+            Judge::MeanSquare => (m.speed_rms, m.direction_rms, m.shift_rms),
+        };
+        Ratios {
+            all: [
+                (Limit::Speed, speed_ratio / o.tolerance.speed),
+                (Limit::Direction, direction / o.tolerance.direction),
+                (Limit::Shift, shift / o.tolerance.shift),
+                (Limit::FirstOrder, self.largest_number * scale.reduced() / LIMIT),
+                (Limit::Laminar, o.gap_reynolds * speed * self.gap / LAMINAR),
+                // four spreads over the spacing, as a square root of the time
+                (Limit::Dye, (slowest_for_lines(d, length, spacing) / (speed * o.speed)).sqrt()),
+            ],
+        }
+    }
+
+    fn measures(&self, scale: Scale) -> Measures {
+        let o = self.outlook;
+        let reference = Reference { space: o.space, region: &self.region, velocity: o.velocity, speed: o.speed };
+        reference.measure(&total(o.contributions.iter().copied(), o.velocity.len(), scale, false))
+    }
+
+    /// Largest speed over that of the case within all limits; none if even the slowest flow departs too far.
+    pub fn largest_speed(&self, judge: Judge) -> Option<f64> {
+        // there the local inertia number is one, or the flow no longer laminar
+        let first_order = LIMIT / (self.largest_number * self.gap * self.gap);
+        let end = first_order.min(LAMINAR / (self.outlook.gap_reynolds * self.gap));
+        let within = |speed: f64| self.ratios(speed, judge).departure() <= 1.0 + 1e-12;
+        crossing(within, 1e-6 * end, end, 12)
+    }
+}
+
+/// The largest value up to which a condition holds from `low` on, found by so many steps of equal ratio and bisection; none if it does not
+/// hold at `low`.
+fn crossing(within: impl Fn(f64) -> bool, low: f64, high: f64, steps: i32) -> Option<f64> {
+    if !within(low) {
+        return None;
+    }
+    let ratio = (high / low).powf(1.0 / f64::from(steps));
+    let at = |k: i32| if k == steps { high } else { low * ratio.powi(k) };
+    let Some(beyond) = (1..=steps).find(|&k| !within(at(k))) else { return Some(high) };
+    let (mut inside, mut outside) = (at(beyond - 1), at(beyond));
+    while outside / inside > 1.0 + 1e-4 {
+        let middle = (inside * outside).sqrt();
+        if within(middle) { inside = middle } else { outside = middle }
+    }
+    Some(inside)
+}
+
+/// Which limit binds where.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Map {
+    /// Which measure is held against the tolerances.
+    pub judge: Judge,
+    /// Gaps, m, increasing.
+    pub gaps: Vec<f64>,
+    /// Mean speeds, m/s, increasing.
+    pub speeds: Vec<f64>,
+    /// For each gap, for each speed the departures over their limits; none where the edge bands leave nothing to observe.
+    pub cells: Vec<Vec<Option<Ratios>>>,
+    /// Speed below which dye lines merge, m/s.
+    pub slowest_for_dye: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn crossings_are_found_from_below() {
+        // holds up to 2, and again beyond 5: the first end counts
+        let found = crossing(|x| !(2.0..=5.0).contains(&x), 0.1, 10.0, 24).unwrap();
+        assert!(found < 2.0 && found > 2.0 / 1.0001, "{found}");
+        assert_eq!(crossing(|_| false, 0.1, 10.0, 24), None);
+        assert_eq!(crossing(|_| true, 0.1, 10.0, 24), Some(10.0));
+    }
+}

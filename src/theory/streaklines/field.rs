@@ -1,0 +1,67 @@
+//! The velocity of a fluid particle at any place and height.
+
+use crate::numerics::fem::Space;
+use crate::theory::edge_layer::profile;
+use crate::theory::ideal::{Pattern, remove_normal_part};
+use crate::theory::inertia::{Inertia, layers};
+
+/// Nodal fields from which the velocity at any height follows.
+#[derive(Debug)]
+pub struct LayerField<'a> {
+    /// Gap-averaged velocity, m/s.
+    pub mean: Vec<[f64; 2]>,
+    /// The part that goes with g(zeta), m/s, and the one that goes with G(zeta) in d zeta/dt, 1/s; none without inertia.
+    pub inertia: Option<(Vec<[f64; 2]>, Vec<f64>)>,
+    /// Stream function whose level a line keeps, m3/s; none with inertia.
+    pub level: Option<&'a [f64]>,
+    /// Mean speed over the inlet, m/s.
+    pub speed: f64,
+    /// Distance to the nearest solid edge over the gap at the vertices, where the profile inside the edge layer is wanted.
+    pub edge_distance: Option<Vec<f64>>,
+}
+
+impl<'a> LayerField<'a> {
+    /// The ideal pattern, or the pattern with its inertia departure.
+    pub fn new(space: &Space, pattern: &'a Pattern, inertia: Option<&Inertia>) -> Self {
+        let speed = pattern.drive.mean_speed;
+        let Some(inertia) = inertia else {
+            let level = Some(pattern.stream_function.as_slice());
+            return LayerField { mean: pattern.velocity.clone(), inertia: None, level, speed, edge_distance: None };
+        };
+        let mut mean = inertia.mean_velocity();
+        let nu = pattern.fluid.viscosity / pattern.fluid.density;
+        let scaled = |v: usize, x: f64| space.gap[v] * space.gap[v] / (4.0 * nu) * x;
+        let mut turning: Vec<[f64; 2]> =
+            inertia.acceleration.iter().enumerate().map(|(v, n)| n.map(|x| scaled(v, x))).collect();
+        // w = -(b/2)(b^2/(4 nu)) G S, and d zeta/dt = 2 w/b
+        let rising = inertia.spreading.iter().enumerate().map(|(v, s)| -scaled(v, *s)).collect();
+        remove_normal_part(space, &mut mean);
+        remove_normal_part(space, &mut turning);
+        LayerField { mean, inertia: Some((turning, rising)), level: None, speed, edge_distance: None }
+    }
+
+    /// Adds the profile inside the edge layer: within a few gaps of a solid edge the parabola gives way to the exact profile of a
+    /// straight edge, so that a line hugging an obstacle slows down as the real one does. Inertia there is not quantitative.
+    pub fn with_edge_profile(mut self, space: &Space) -> Self {
+        self.edge_distance = Some(profile::distances(space));
+        self
+    }
+
+    /// (dx/dt, dy/dt, d zeta/dt) in a triangle at barycentric weights and height zeta; m/s, m/s, 1/s.
+    pub fn rate(&self, corners: [u32; 3], weights: [f64; 3], zeta: f64) -> [f64; 3] {
+        let parabola = 1.5 * (1.0 - zeta * zeta);
+        let blend = |of: &dyn Fn(usize) -> f64| (0..3).map(|i| weights[i] * of(corners[i] as usize)).sum::<f64>();
+        let mut rate = [parabola * blend(&|v| self.mean[v][0]), parabola * blend(&|v| self.mean[v][1]), 0.0];
+        if let Some((turning, rising)) = &self.inertia {
+            let g = layers::profile(zeta);
+            rate[0] += g * blend(&|v| turning[v][0]);
+            rate[1] += g * blend(&|v| turning[v][1]);
+            rate[2] = layers::drift_profile(zeta) * blend(&|v| rising[v]);
+        }
+        if let Some(distance) = &self.edge_distance {
+            let slowed = profile::slowing(blend(&|v| distance[v]), zeta);
+            rate = rate.map(|r| slowed * r);
+        }
+        rate
+    }
+}

@@ -1,0 +1,72 @@
+//! Streaklines: dye released at the inlet, followed through the layer field at its own height.
+//!
+//! In steady flow streaklines, pathlines and streamlines are one. A line obeys dx/dt = u(x, zeta), d zeta/dt = 2 w/b with
+//! `u = (3/2)(1 - zeta^2)(V0 + V1) + (b^2/(4 nu)) g(zeta) N`; without inertia u = (3/2)(1 - zeta^2) V0 and zeta stays. Fields are
+//! linear on each triangle between their nodal values. Without inertia each step is put back on its value of the stream
+//! function, so that lines of equal flux stay so and cannot enter a solid, on which the stream function is constant.
+//!
+//! Range: within about three gaps of a solid edge the layer field is not valid; there the part of it across the edge is taken
+//! out, so that lines pass along the edge.
+
+mod field;
+mod follow;
+mod seeds;
+
+pub use field::LayerField;
+pub use follow::{Ending, Streakline, follow};
+pub use seeds::{Seed, seeds};
+
+/// Heights closer to a plate than this have no speed worth following.
+pub const HIGHEST: f64 = 0.995;
+
+use crate::input::case::{Seeding, StreaklineSettings};
+use crate::numerics::fem::Space;
+use crate::numerics::mesh::Locator;
+use crate::theory::ideal::Pattern;
+use crate::theory::inertia::Inertia;
+use rayon::prelude::*;
+
+/// All streaklines a case asks for, from the lower wall upwards; with the profile inside the edge layer if wanted.
+pub fn streaklines(
+    space: &Space,
+    locator: &Locator,
+    pattern: &Pattern,
+    inertia: Option<&Inertia>,
+    settings: &StreaklineSettings,
+    edge_profile: bool,
+) -> Vec<Streakline> {
+    let height = settings.height.clamp(-HIGHEST, HIGHEST);
+    let mut field = LayerField::new(space, pattern, inertia);
+    if edge_profile {
+        field = field.with_edge_profile(space);
+    }
+    let seeds = seeds(space, &pattern.stream_function, settings.seeding);
+    seeds.par_iter().map(|seed| follow(space, locator, &field, seed, height)).collect()
+}
+
+/// So many lines of equal flux through a pattern given by its gap-averaged velocity (m/s) and stream function (m3/s), at mid-gap.
+pub fn follow_all(
+    space: &Space,
+    locator: &Locator,
+    velocity: &[[f64; 2]],
+    stream: &[f64],
+    count: usize,
+) -> Vec<Streakline> {
+    let speed = velocity.iter().map(|v| v[0].hypot(v[1])).sum::<f64>() / velocity.len().max(1) as f64;
+    let field = LayerField { mean: velocity.to_vec(), inertia: None, level: Some(stream), speed, edge_distance: None };
+    let seeds = seeds(space, stream, Seeding::Count(count));
+    seeds.par_iter().map(|seed| follow(space, locator, &field, seed, 0.0)).collect()
+}
+
+/// Streaklines from the same places at several heights zeta, all of one height before those of the next.
+pub fn streaklines_at_heights(
+    space: &Space,
+    locator: &Locator,
+    pattern: &Pattern,
+    inertia: Option<&Inertia>,
+    settings: &StreaklineSettings,
+    heights: &[f64],
+) -> Vec<Streakline> {
+    let at = |&height: &f64| StreaklineSettings { height, ..settings.clone() };
+    heights.iter().flat_map(|height| streaklines(space, locator, pattern, inertia, &at(height), false)).collect()
+}
