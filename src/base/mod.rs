@@ -1,6 +1,7 @@
 //! What every room needs and that needs none of them: errors, units, the plane.
 
 pub mod error;
+pub mod row;
 pub mod units;
 
 pub use error::{Error, Result};

@@ -14,6 +14,7 @@ pub mod figure;
 mod figures;
 mod files;
 mod folder;
+pub mod json;
 mod ladder;
 mod ladder_figure;
 pub mod lines;

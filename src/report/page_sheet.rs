@@ -47,7 +47,7 @@ impl PageSheet {
 
 fn section(section: &Section) -> Value {
     context! {
-        title => section.title,
+        title => &*section.title,
         rows => section.rows.iter().map(row).collect::<Vec<Value>>(),
         notes => section.notes.clone(),
         cautions => section.cautions.clone(),
@@ -56,11 +56,11 @@ fn section(section: &Section) -> Value {
 
 fn row(row: &Row) -> Value {
     context! {
-        name => row.name,
+        name => &*row.name,
         si => row.si(),
-        bench => row.bench.as_str(),
-        definition => row.definition.as_str(),
-        source => row.source,
-        range => row.range.as_str(),
+        bench => row.bench(),
+        definition => &*row.meaning,
+        source => &*row.source,
+        range => &*row.range,
     }
 }

@@ -217,7 +217,7 @@ fn map_keys(map: &crate::theory::rig::Map) -> Value {
 impl Rig {
     /// The content of the key `rig`.
     fn keys(&self) -> Map<String, Value> {
-        let mut map = self.sheet.keys();
+        let mut map = interim(&self.sheet);
         map.insert("tolerances".into(), Value::Array(self.effects.iter().map(|effect| effect.keys()).collect()));
         let mut limits = Map::new();
         let names = ["", "_by_rms"];
@@ -243,4 +243,19 @@ impl Rig {
         map.insert("suggestions".into(), json!(self.suggestions));
         map
     }
+}
+
+/// The sheet's own keys.
+fn interim(sheet: &crate::theory::rig::Sheet) -> Map<String, Value> {
+    let mut sections = sheet.sections.clone();
+    sections.push(sheet.settings_section());
+    let mut map: Map<String, Value> =
+        super::json::json(&sections).ok().and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
+    let texts = |of: &dyn Fn(&crate::theory::rig::Section) -> Vec<String>| -> Value {
+        let some = sheet.sections.iter().filter(|section| !of(section).is_empty());
+        Value::Object(some.map(|section| (section.title.to_string(), json!(of(section)))).collect())
+    };
+    map.insert("notes".into(), texts(&|section| section.notes.clone()));
+    map.insert("cautions".into(), texts(&|section| section.cautions.iter().map(|c| (*c).to_owned()).collect()));
+    map
 }

@@ -61,13 +61,13 @@ fn section(out: &mut String, section: &Section) {
     // sources with their ranges, each once, numbered as they come
     let mut sources: Vec<(&str, &str)> = Vec::new();
     for row in &section.rows {
-        let source = (row.source, row.range.as_str());
+        let source = (&*row.source, &*row.range);
         let number = sources.iter().position(|known| *known == source).unwrap_or(sources.len());
         if number == sources.len() {
             sources.push(source);
         }
-        let about = format!("{} [{}]", row.definition, number + 1);
-        table.add_row(vec![row.name.to_owned(), row.si(), row.bench.clone(), about]);
+        let about = format!("{} [{}]", row.meaning, number + 1);
+        table.add_row(vec![row.name.to_string(), row.si(), row.bench(), about]);
     }
     print(out, &table);
     let list = sources.iter().enumerate().map(|(k, (source, range))| format!("[{}] {source}; range: {range}.", k + 1));

@@ -7,8 +7,6 @@ use comfy_table::{CellAlignment, ContentArrangement, Table};
 use std::fmt::Write;
 
 const WIDTH: u16 = 100;
-/// Pressure of 1 mm of water by convention, Pa.
-const MILLIMETRE_OF_WATER: f64 = 9.80665;
 
 /// The printed summary of a report.
 pub fn summary(report: &Report) -> String {
@@ -222,7 +220,7 @@ fn drive(out: &mut String, report: &Report) {
     line(
         out,
         "pressure drop",
-        &format!("{} Pa = {} mm of water", significant(drop, 6), significant(drop / MILLIMETRE_OF_WATER, 6)),
+        &format!("{} Pa = {} mm of water", significant(drop, 6), significant(drop / crate::base::units::GRAVITY, 6)),
     );
     let head = drive.head_m;
     line(out, "head", &format!("{} m = {} mm of the fluid itself", significant(head, 6), significant(1e3 * head, 6)));

@@ -131,12 +131,23 @@ impl Dimension {
 
     /// A value with a convenient unit and five significant digits: 0.0005 m as "0.5 mm", 293.15 K as "20 degC".
     pub fn show(self, value: f64) -> String {
-        let size = value.abs();
+        match self {
+            Dimension::Fraction => digits(value),
+            Dimension::Temperature => format!("{} degC", digits(value - 273.15)),
+            _ => {
+                let (symbol, factor) = self.unit_for(value.abs());
+                format!("{} {symbol}", digits(value / factor))
+            }
+        }
+    }
+
+    /// The convenient unit for values up to a size, and its size: `("mm", 1e-3)` for 0.0005 m. Temperatures are in K.
+    pub fn unit_for(self, size: f64) -> (&'static str, f64) {
         // Units with the size from which each is used, largest first.
-        let units: &[(f64, f64, &str)] = match self {
-            Dimension::Fraction => return digits(value),
-            Dimension::Angle => return format!("{} deg", digits(value.to_degrees())),
-            Dimension::Temperature => return format!("{} degC", digits(value - 273.15)),
+        let units: &[(f64, f64, &'static str)] = match self {
+            Dimension::Fraction => &[(0.0, 1.0, "")],
+            Dimension::Angle => &[(0.0, std::f64::consts::PI / 180.0, "deg")],
+            Dimension::Temperature => &[(0.0, 1.0, "K")],
             Dimension::Density => &[(0.0, 1.0, "kg/m3")],
             Dimension::Diffusivity => &[(0.0, 1.0, "m2/s")],
             Dimension::Length => &[(1.0, 1.0, "m"), (1e-4, 1e-3, "mm"), (0.0, 1e-6, "um")],
@@ -157,8 +168,7 @@ impl Dimension {
         let plain = || units.iter().find(|u| u.1 == 1.0).or(units.first());
         let near = size * (1.0 + 1e-9);
         let unit = if size > 0.0 { units.iter().find(|u| near >= u.0).or(units.first()) } else { plain() };
-        let (_, factor, symbol) = unit.copied().unwrap_or((0.0, 1.0, ""));
-        format!("{} {symbol}", digits(value / factor))
+        unit.map_or(("", 1.0), |&(_, factor, symbol)| (symbol, factor))
     }
 }
 

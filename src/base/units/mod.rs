@@ -7,6 +7,9 @@ mod number;
 mod quantity;
 mod symbols;
 
+/// Standard acceleration of free fall, m/s2, by convention (3rd CGPM, 1901); it also turns pascals into millimetres of water.
+pub const GRAVITY: f64 = 9.806_65;
+
 pub use dimension::Dimension;
 pub use number::{rounded, significant};
 pub use quantity::{QuantityError, parse};

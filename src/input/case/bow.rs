@@ -17,9 +17,7 @@
 use super::plate::{Plate, rigidity};
 use super::{Drive, DriveQuantity, Fluid, RigSettings};
 use crate::base::Point;
-
-/// Standard acceleration of free fall, m/s2.
-pub(super) const GRAVITY: f64 = 9.806_65;
+use crate::base::units::GRAVITY;
 
 /// The gap between plates bowed by an even load.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,11 +1,11 @@
 //! The key `gap`: a length, or a table with a slope, with bowing or with a file of measured gaps.
 
-use super::bow::GRAVITY;
 use super::reader::{Reader, Table, Value};
 use super::value::Limits;
 use super::{Bow, Drive, Fluid, Gap, GapTable, RigSettings, estimated_drop};
 use crate::base::Point;
 use crate::base::units::Dimension;
+use crate::base::units::GRAVITY;
 use std::sync::Arc;
 use toml::de::DeValue;
 

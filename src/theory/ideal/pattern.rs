@@ -6,13 +6,11 @@
 
 use super::Pair;
 use super::allowance::outline_allowance;
+use crate::base::units::GRAVITY;
 use crate::geometry::Side;
 use crate::input::case::{Case, DriveQuantity, Fluid};
 use crate::numerics::fem::{Model, Space, gradient};
 use rayon::prelude::*;
-
-/// Standard acceleration of free fall, m/s2, for heads.
-pub const GRAVITY: f64 = 9.806_65;
 
 /// Shape factor Q/(K0 dp) with its guaranteed bounds on the polygonal domain; W/L for an empty cell of uniform gap.
 #[derive(Debug, Clone, Copy, PartialEq)]

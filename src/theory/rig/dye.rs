@@ -1,8 +1,8 @@
 //! Dye: how many lines, how far they spread, how they run ahead and sink.
 
 use super::{Kind, Row, Section, State};
+use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
-use crate::theory::ideal::GRAVITY;
 
 /// Standard deviation of a thin dye line after a time, m: sqrt(2 D t) (Fick; Crank, The Mathematics of Diffusion). Across the flow; D in
 /// m2/s, t in s.
@@ -111,7 +111,7 @@ impl State {
                 "no tilt: no limit",
             ),
         ];
-        let mut section = Section::new("Dye", rows);
+        let mut section = Section::new("", "Dye", rows);
         section.notes.push(if 4.0 * spread > spacing {
             format!(
                 "The lines run into one another before the outlet (four spreads {} mm, spacing {} mm): raise the speed, take fewer lines or a \
@@ -171,11 +171,11 @@ mod tests {
     #[test]
     fn heavy_dye_drifts_downhill() {
         let section = example("").dye_section();
-        let drift = section.value("dye_drift_m_per_s").unwrap();
+        let drift = section.number("dye_drift_m_per_s").unwrap();
         assert!((drift / 2.848e-7 - 1.0).abs() < 1e-3, "{drift}");
-        let allowed = section.value("largest_dye_density_difference_kg_per_m3").unwrap();
+        let allowed = section.number("largest_dye_density_difference_kg_per_m3").unwrap();
         assert!((allowed * 0.5 * drift / 0.2 * 400.0 / 0.5e-3 - 1.0).abs() < 1e-12);
         // a level cell has no limit, and the row is left out
-        assert_eq!(example("tilt = 0").dye_section().value("largest_dye_density_difference_kg_per_m3"), None);
+        assert_eq!(example("tilt = 0").dye_section().number("largest_dye_density_difference_kg_per_m3"), None);
     }
 }

@@ -1,8 +1,8 @@
 //! Filling: the meniscus against the flow, and the air it leaves behind.
 
 use super::{Kind, Row, Section, State};
+use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
-use crate::theory::ideal::GRAVITY;
 
 /// Surface tension with a drop of surfactant, N/m, and its range, common practice.
 const SURFACTANT: f64 = 30e-3;
@@ -132,7 +132,7 @@ impl State {
                 "level cell, no pinning",
             ),
         ];
-        let mut section = Section::new("Filling", rows);
+        let mut section = Section::new("", "Filling", rows);
         self.filling_advice(&mut section, behind, pinning, with);
         section.cautions.push(
             "Alcohol, solvents and some surfactants craze acrylic under load: try them on an offcut. Solvent cements give off harmful and \
@@ -182,9 +182,9 @@ mod tests {
     #[test]
     fn the_meniscus_pulls_with_young_and_laplace() {
         let section = example("").filling_section();
-        let pressure = section.value("capillary_pressure_pa").unwrap();
+        let pressure = section.number("capillary_pressure_pa").unwrap();
         assert!((pressure - 2.0 * 72.736e-3 * 70f64.to_radians().cos() / 1e-3).abs() < 1e-3, "{pressure}");
-        let number = section.value("capillary_number").unwrap();
+        let number = section.number("capillary_number").unwrap();
         assert!((number / (1.001596e-3 * 1e-3 / 72.736e-3) - 1.0).abs() < 1e-5, "{number}");
     }
 

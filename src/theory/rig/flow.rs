@@ -5,8 +5,8 @@
 //! factor with the edge layer to first order in b/L.
 
 use super::{Kind, Row, Section, State};
+use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
-use crate::theory::ideal::GRAVITY;
 
 /// 192 * (31/32) zeta(5)/pi^5: a wide duct carries 1 - DUCT b/W of the flow without side walls, twice the displacement thickness.
 pub const DUCT: f64 = 2.0 * crate::theory::edge_layer::DISPLACEMENT;
@@ -101,7 +101,7 @@ impl State {
                 "tubes and reservoirs come on top",
             ),
         ];
-        let mut section = Section::new("Flow and head", rows);
+        let mut section = Section::new("", "Flow and head", rows);
         if head(self.drop) < 1e-3 {
             section.notes.push(
                 "The head is below one millimetre: no reservoir can be set so finely by eye. Use a syringe pump, a long thin outlet tube \
@@ -151,10 +151,10 @@ mod tests {
         let section = example("").flow_section();
         let factor = 1.0 - 0.630_248_88 / 200.0;
         let head = 12.0 * 1.001596e-3 * 1e-3 * 0.4 / 1e-6 / (998.2072 * 9.80665) / factor;
-        let found = section.value("head_without_obstacle_m").unwrap();
+        let found = section.number("head_without_obstacle_m").unwrap();
         assert!((found / head - 1.0).abs() < 1e-6, "{found} {head}");
         assert!(
-            (section.value("sheet_conductivity_m3_per_pa_s").unwrap() / (1e-9 / (12.0 * 1.001596e-3)) - 1.0).abs()
+            (section.number("sheet_conductivity_m3_per_pa_s").unwrap() / (1e-9 / (12.0 * 1.001596e-3)) - 1.0).abs()
                 < 1e-6
         );
     }

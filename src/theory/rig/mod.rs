@@ -17,12 +17,13 @@ mod times;
 mod tolerance;
 mod tracers;
 
+pub use crate::base::row::{Kind, Row, Section};
 pub use dye::{dye_spread, slope_drift, slowest_for_lines, taylor_dispersion};
 pub use feasible::{Column, Judge, LAMINAR, Limit, Map, NARROWEST, Outlook, Ratios, WIDEST};
 pub use filling::{capillary_number, capillary_pressure, pinning_pressure};
 pub use flow::{DUCT, duct_factor};
 pub use settings::settings;
-pub use sheet::{Given, Kind, Row, Section, Sheet};
+pub use sheet::{Given, Sheet};
 pub use state::State;
 pub use suggest::suggestions;
 pub use times::{development_length, settling_time};

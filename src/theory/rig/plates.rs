@@ -4,9 +4,9 @@
 
 use super::{Kind, Row, Section, State};
 use crate::base::units::Dimension;
+use crate::base::units::GRAVITY;
 use crate::input::case::MATERIALS;
 use crate::input::case::plate::{Plate, rigidity};
-use crate::theory::ideal::GRAVITY;
 
 /// Bending stress that plates should not carry for long, Pa, common practice.
 const LASTING: f64 = 5e6;
@@ -78,7 +78,7 @@ impl State {
                 "even load only: clamp points and holes add several times as much",
             ),
         ];
-        let mut section = Section::new("Plates", rows);
+        let mut section = Section::new("", "Plates", rows);
         if largest > 0.5 * thickness {
             section.notes.push(
                 "The deflection exceeds half the thickness: thin-plate theory overestimates it; use thicker plates."
@@ -135,12 +135,12 @@ mod tests {
         let q = 0.5 * state.drop + 998.2072 * 9.80665 * 0.1;
         let w = |load: f64| 0.010_128_663 * load * 0.2f64.powi(4) / d;
         let section = state.plates_section();
-        let found = section.value("plate_deflection_m").unwrap();
+        let found = section.number("plate_deflection_m").unwrap();
         let weight = 2500.0 * 9.80665 * 0.005;
         assert!((found / w(q + weight) - 1.0).abs() < 1e-6, "{found}");
-        assert!((section.value("gap_change_m").unwrap() / (2.0 * w(q)) - 1.0).abs() < 1e-6);
+        assert!((section.number("gap_change_m").unwrap() / (2.0 * w(q)) - 1.0).abs() < 1e-6);
         // 6 (q a^2/8)/t^2
         let stress = 0.75 * (q + weight) * (0.2f64 / 0.005).powi(2);
-        assert!((section.value("plate_stress_pa").unwrap() / stress - 1.0).abs() < 1e-6);
+        assert!((section.number("plate_stress_pa").unwrap() / stress - 1.0).abs() < 1e-6);
     }
 }

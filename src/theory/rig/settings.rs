@@ -1,18 +1,19 @@
 //! What the rig is taken to be, each setting with the word whether the case gave it.
 
 use super::{Given, State};
+use crate::base::row::Value;
 use crate::base::units::Dimension;
 use crate::input::case::{PlateEdges, Setting};
-use serde_json::{Value, json};
 
 /// The settings of a rig for reading and for scripts.
 pub fn settings(state: &State, lines_given: bool) -> Vec<Given> {
     let rig = &state.rig;
-    let text = |key, value: &str, defaulted| Given { key, shown: value.to_owned(), value: json!(value), defaulted };
+    let text =
+        |key, value: &str, defaulted| Given { key, shown: value.to_owned(), value: value.to_owned().into(), defaulted };
     let of = |key, setting: Setting<f64>, dimension: Dimension| Given {
         key,
         shown: dimension.show(setting.value),
-        value: json!(if dimension == Dimension::Angle { setting.value.to_degrees() } else { setting.value }),
+        value: Value::Number(if dimension == Dimension::Angle { setting.value.to_degrees() } else { setting.value }),
         defaulted: setting.defaulted,
     };
     let count = |key, value: usize, unit: &str, defaulted| Given {
@@ -38,7 +39,7 @@ pub fn settings(state: &State, lines_given: bool) -> Vec<Given> {
         Given {
             key: "temperature_tolerance",
             shown: format!("{} K", Dimension::Fraction.show(change.value)),
-            value: json!(change.value),
+            value: change.value.into(),
             defaulted: change.defaulted,
         },
         of("flow_ripple", rig.flow_ripple, Dimension::Fraction),

@@ -77,7 +77,7 @@ impl State {
 
     /// Gauge pressure at the outlet, Pa.
     pub fn outlet_pressure(&self) -> f64 {
-        self.fluid.density * crate::theory::ideal::GRAVITY * self.rig.outlet_level.value
+        self.fluid.density * crate::base::units::GRAVITY * self.rig.outlet_level.value
     }
 
     /// Relative change of the viscosity per kelvin, 1/K, by central differences over one kelvin; none if the case gives viscosity and

@@ -2,8 +2,8 @@
 
 use super::dye::slope_drift;
 use super::{Kind, Row, Section, State};
+use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
-use crate::theory::ideal::GRAVITY;
 
 /// Part of the gap a tracer may take, common practice.
 const LARGEST_TRACER: f64 = 0.1;
@@ -79,7 +79,7 @@ impl State {
                 "move the camera nearer if it is less than the cell",
             ),
         ];
-        let mut section = Section::new("Tracers, bubbles and camera", rows);
+        let mut section = Section::new("", "Tracers, bubbles and camera", rows);
         if ratio > LARGEST_TRACER {
             section.notes.push(format!(
                 "Tracers of {} are larger than a tenth of the gap: they average over the gap and may jam; take smaller ones.",
@@ -120,14 +120,14 @@ mod tests {
         let section =
             example("tracer_diameter = \"20 um\"\nstreak_length = \"3 mm\"\ncamera_pixels = 4000").tracers_section();
         // 50 * 9.80665 * 4e-10/(18 * 1.0016e-3) = 1.0879e-5 m/s
-        let sinking = section.value("tracer_sinking_m_per_s").unwrap();
+        let sinking = section.number("tracer_sinking_m_per_s").unwrap();
         assert!((sinking / 1.0879e-5 - 1.0).abs() < 1e-4, "{sinking}");
-        assert!((section.value("tracer_sinking_time_s").unwrap() * sinking / 0.5e-3 - 1.0).abs() < 1e-12);
-        assert!((section.value("exposure_time_s").unwrap() - 2.0).abs() < 1e-12);
-        assert!((section.value("pixel_size_m").unwrap() - 1e-4).abs() < 1e-15);
-        assert!((section.value("shift_tolerance_px").unwrap() - 5.0).abs() < 1e-9);
+        assert!((section.number("tracer_sinking_time_s").unwrap() * sinking / 0.5e-3 - 1.0).abs() < 1e-12);
+        assert!((section.number("exposure_time_s").unwrap() - 2.0).abs() < 1e-12);
+        assert!((section.number("pixel_size_m").unwrap() - 1e-4).abs() < 1e-15);
+        assert!((section.number("shift_tolerance_px").unwrap() - 5.0).abs() < 1e-9);
         // Faxen: u + (a^2/6) u'' with u = 1.5 U (1 - (2z/b)^2) at z = 0: 1 - 8 a^2/(6 b^2), a = d/2
-        let lag = section.value("tracer_lag").unwrap();
+        let lag = section.number("tracer_lag").unwrap();
         assert!((lag - 8.0 * 1e-10 / (6.0 * 1e-6)).abs() < 1e-15, "{lag}");
     }
 }
