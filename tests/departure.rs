@@ -4,7 +4,7 @@ use std::sync::Arc;
 use twinplate::geometry::Plan;
 use twinplate::input::case::parse;
 use twinplate::report::Folder;
-use twinplate::study::{Settings, Study};
+use twinplate::study::{Settings, Study, Wanted};
 use twinplate::theory::departure::Scale;
 use twinplate::theory::edge_layer::DISPLACEMENT;
 use twinplate::theory::ideal::Goal;
@@ -73,13 +73,14 @@ fn contributions_scale_by_their_powers() {
 fn the_sweep_passes_through_the_case_itself_and_the_files_are_there() {
     let text = format!("{POST}[sweep]\nmean_speed = [5e-4, 1e-3, 2e-1]\n[tolerance]\nspeed = 0.02\n");
     let study = solve(&text, 6_000);
-    let budget = study.budget(&|_| {}).unwrap();
+    let found = study.find(Wanted { departure: true, ..Wanted::default() }, &|_| {}).unwrap();
+    let budget = found.budget.as_ref().unwrap();
     let (row, total) = (budget.sweep[1], budget.total[0]);
     assert!((row.speed_max / total.speed_max - 1.0).abs() < 1e-12);
     assert!((row.shift_max / total.shift_max - 1.0).abs() < 1e-12);
     assert!(row.first_order && !budget.sweep[2].first_order);
     let dir = tempfile::tempdir().unwrap();
-    let report = study.write_with(Folder::open(dir.path(), &study.case, false).unwrap(), Some(&budget)).unwrap();
+    let report = study.write_all(&found, Folder::open(dir.path(), &study.case, false).unwrap(), None).unwrap();
     for name in [
         "departure.csv",
         "departure.pvd",
@@ -91,10 +92,10 @@ fn the_sweep_passes_through_the_case_itself_and_the_files_are_there() {
     ] {
         assert!(dir.path().join(name).is_file(), "{name}");
     }
-    let json: serde_json::Value = serde_json::from_str(&report.to_json_string().unwrap()).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&report.json().unwrap()).unwrap();
     let names: Vec<&str> =
         json["departure"]["contributions"].as_array().unwrap().iter().map(|c| c["name"].as_str().unwrap()).collect();
-    assert_eq!(names, ["edge_layer", "inertia", "confinement", "total"]);
+    assert_eq!(names, ["edge_layer", "inertia", "confinement", "all_but_confinement", "total"]);
     assert!(json["departure"]["verdict"]["text"].as_str().unwrap().contains("reduced"));
     assert_eq!(json["sweep"].as_array().unwrap().len(), 3);
 }

@@ -2,12 +2,17 @@
 
 use std::io::{Error as IoError, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tempfile::TempDir;
 use twinplate::Error;
+use twinplate::base::row::Detail;
+use twinplate::base::units::significant;
+use twinplate::geometry::Plan;
 use twinplate::input::case::Case;
-use twinplate::report::report::*;
-use twinplate::report::text::{significant, summary};
+use twinplate::report::text::{WIDTH, text};
 use twinplate::report::{Folder, write_whole};
+use twinplate::study::{Findings, Settings, Study};
+use twinplate::theory::ideal::Goal;
 
 fn scratch() -> TempDir {
     tempfile::tempdir().unwrap()
@@ -160,176 +165,57 @@ fn names_stay_inside_and_a_file_is_no_folder() {
 
 // --- the report ---
 
-fn report() -> Report {
-    let probe = ProbeValues {
-        name: "shoulder".into(),
-        x_m: 0.6,
-        y_m: 0.65,
-        pressure_pa: 16.5,
-        pressure_fraction: 0.7,
-        speed_m_per_s: 2.1e-3,
-        speed_ratio: 2.1,
-        angle_deg: -0.25,
-    };
-    Report {
-        program: Program::default(),
-        case: CaseId { title: "Two piers".into(), file: "piers.toml".into(), sha256: "00ff".into() },
-        cell: CellSize { length_m: 2.0, width_m: 1.0, gap_m: 1e-3 },
-        fluid: FluidProperties { name: "water".into(), density_kg_per_m3: 998.2072, viscosity_pa_s: 1.001596e-3 },
-        mesh: MeshFacts { vertices: 70_000, triangles: 139_000, min_angle_deg: 28.3, levels: 3 },
-        reynolds: Reynolds {
-            obstacle: Some(279.04),
-            gap: 0.99661,
-            reduced: Some(0.0035593),
-            reference_length_m: Some(0.28),
-        },
-        drive: DriveFacts {
-            mean_speed_m_per_s: 1e-3,
-            flow_rate_m3_per_s: 1e-6,
-            pressure_drop_pa: 24.03830,
-            head_m: 2.4556e-3,
-        },
-        shape_factor: ShapeFactor {
-            value: 0.1 + 0.2,
-            lower: 0.2999,
-            upper: 0.3001,
-            relative_half_width: 3.3e-4,
-            outline_allowance: 1e-5,
-            target_relative_half_width: Some(1e-3),
-            ..ShapeFactor::default()
-        },
-        probes: vec![probe],
-        inertia: Some(Inertia {
-            pressure_coefficient: 27.0 / 35.0,
-            edge_coefficient: 0.05208015,
-            flow_change: -1.5e-4,
-            probes: vec![InertiaProbe { name: "shoulder".into(), ..InertiaProbe::default() }],
-        }),
-        edge_layer: Some(EdgeLayer {
-            displacement_thickness_m: 3.1512e-4,
-            shape_factor: 0.29,
-            moved_edges_shape_factor: Some(0.2899),
-            neglected_order: 2.0,
-            probes: vec![EdgeLayerProbe { name: "shoulder".into(), speed_ratio: 2.09, angle_deg: -1e-9 }],
-        }),
-        solver: Some(Solver {
-            iterations_pressure: 9,
-            iterations_stream_function: 8,
-            cycles: vec![
-                Cycle { triangles: 2_000, relative_half_width: 0.02 },
-                Cycle { triangles: 139_000, relative_half_width: 3.3e-4 },
-            ],
-        }),
-        warnings: vec![
-            "The second pier stands 2.1 gaps from the wall: ".to_owned() + &"its edge layers meet; ".repeat(6),
-        ],
-        timings_s: Timings { mesh: 0.21, solve: 0.65, write: 0.1, total: 0.97 },
-        files: vec!["fields.vtu".into(), "report.json".into(), "report.txt".into()],
-        file_sizes_bytes: vec![1_234_567],
-        more: serde_json::Map::new(),
-    }
+fn study(speed: &str, error: f64) -> Study {
+    let text = format!(
+        "title = 'Piers'\n[cell]\nlength = 0.4\nwidth = 0.2\ngap = 1e-3\n[fluid]\nname = 'water'\ntemperature = '20 degC'\n[drive]\n\
+         mean_speed = {speed}\n[[obstacle]]\ncircle = {{ centre = [0.2, 0.1], diameter = 0.06 }}\n\
+         [[probe]]\nname = 'shoulder'\nat = [0.2, 0.15]\n[mesh]\nmax_triangles = 3000\n"
+    );
+    let case = twinplate::input::case::parse(&text, Path::new("piers.toml")).into_result().unwrap();
+    let plan = Plan::new(&case, &mut Default::default()).unwrap();
+    let goal = Some(Goal::Error { relative: error, most_triangles: 3000 });
+    let settings = Settings { goal, inertia: true, edge_layer: true };
+    Study::solve(case, Arc::new(plan), settings, &|_| {}).unwrap()
 }
 
-/// The keys that scripts rely on, top level in order.
+/// Top level in order; no number is null; 17 digits where a number needs them.
 #[test]
-fn the_report_has_the_agreed_keys_in_order() {
-    let text = report().to_json_string().unwrap();
+fn the_report_stands_in_a_fixed_order_with_every_bit() {
+    let study = study("'1 mm/s'", 0.01);
+    let dir = scratch();
+    let report = study.write(Folder::open(dir.path(), &study.case, false).unwrap()).unwrap();
+    let text = report.json().unwrap();
+    assert_eq!(std::fs::read_to_string(dir.path().join("report.json")).unwrap(), text);
     let value: serde_json::Value = serde_json::from_str(&text).unwrap();
-    let groups: [(&str, &[&str]); 14] = [
-        ("/program", &["name", "version"]),
-        ("/case", &["title", "file", "sha256"]),
-        ("/mesh", &["vertices", "triangles", "min_angle_deg", "levels"]),
-        ("/reynolds", &["obstacle", "gap", "reduced", "reference_length_m"]),
-        ("/drive", &["mean_speed_m_per_s", "flow_rate_m3_per_s", "pressure_drop_pa", "head_m"]),
-        ("/shape_factor", &["value", "lower", "upper", "relative_half_width", "outline_allowance"]),
-        ("/probes/0", &["name", "x_m", "y_m", "pressure_pa", "pressure_fraction", "speed_m_per_s", "speed_ratio"]),
-        ("/probes/0", &["angle_deg"]),
-        ("/inertia", &["pressure_coefficient", "edge_coefficient", "flow_change", "probes"]),
-        (
-            "/inertia/probes/0",
-            &[
-                "name",
-                "pressure_pa",
-                "mean_speed_ratio",
-                "mean_angle_deg",
-                "midplane_speed_ratio",
-                "midplane_angle_deg",
-            ],
-        ),
-        ("/inertia/probes/0", &["near_plate_speed_ratio", "near_plate_angle_deg"]),
-        ("/edge_layer", &["displacement_thickness_m", "shape_factor", "probes"]),
-        ("/edge_layer/probes/0", &["name", "speed_ratio", "angle_deg"]),
-        ("/timings_s", &["mesh", "solve", "write", "total"]),
-    ];
-    for (place, keys) in groups {
-        let object = value.pointer(place).unwrap().as_object().unwrap();
-        let found: Vec<_> = object.keys().filter(|key| keys.contains(&key.as_str())).collect();
-        assert_eq!(found, keys, "{place}");
-    }
-    assert!(value["warnings"][0].is_string());
-    let top = ["program", "case", "mesh", "reynolds", "drive", "shape_factor", "probes", "inertia", "edge_layer"];
-    let found: Vec<_> = value.as_object().unwrap().keys().filter(|key| top.contains(&key.as_str())).collect();
-    assert_eq!(found, top);
+    let top = ["program", "case", "cell", "fluid", "mesh", "reynolds", "drive", "shape_factor", "probes", "inertia"];
+    let rest = ["edge_layer", "solver", "warnings", "timings_s", "files", "file_sizes_bytes"];
+    let found: Vec<&str> = value.as_object().unwrap().keys().map(String::as_str).collect();
+    assert_eq!(found, top.into_iter().chain(rest).collect::<Vec<_>>());
+    assert!(!text.contains("null"));
+    let stated = value["shape_factor"]["value"].as_f64().unwrap();
+    assert_eq!(stated.to_bits(), study.pattern.shape_factor.value.to_bits());
+    // U = 1 mm/s, L = 60 mm, nu of water at 20 degC = 1.001596e-3/998.2072 m2/s (IAPWS): Re_L = 59.80
+    let obstacle = value["reynolds"]["obstacle"].as_f64().unwrap();
+    assert!((obstacle * 1.001596e-3 / 998.2072 / 6e-5 - 1.0).abs() < 1e-5, "{obstacle}");
 }
 
-/// 0.1 + 0.2 needs all 17 digits.
+/// 1 mm/s over 0.2 m by 1 mm is 2e-7 m3/s = 12 mL/min.
 #[test]
-fn numbers_keep_every_bit_and_null_never_appears() {
-    let mut report = report();
-    report.inertia = None;
-    report.edge_layer = None;
-    report.reynolds.obstacle = None;
-    report.more.insert("departure".into(), serde_json::json!({"height": 0.0}));
-    let text = report.to_json_string().unwrap();
-    assert!(text.contains("\"value\": 0.30000000000000004"));
-    assert!(text.contains("\"departure\": {"));
-    for absent in ["null", "inertia", "edge_layer", "\"obstacle\""] {
-        assert!(!text.contains(absent), "{absent}");
+fn the_text_is_readable_at_100_columns() {
+    let of = |study: &Study| text(&study.report(&Findings::default()), Detail::Full, WIDTH);
+    let good = of(&study("'1 mm/s'", 0.01));
+    for row in good.lines() {
+        assert!(row.chars().count() <= WIDTH, "{row}");
     }
-    report.probes[0].speed_ratio = f64::NAN;
-    let message = report.to_json_string().unwrap_err().to_string();
-    assert!(message.contains("probes.0.speed_ratio is not a finite number"), "{message}");
-}
-
-/// 1e-6 m3/s = 60 mL/min; 24.0383 Pa / 9.80665 Pa (1 mm of water by convention) = 2.45122.
-#[test]
-fn the_summary_is_readable_at_100_columns() {
-    let text = summary(&report());
-    for row in text.lines() {
-        assert!(row.chars().count() <= 100, "{row}");
+    for part in
+        ["Piers", "Re_L = U L/nu", "59.8", "Re_b = U b/nu", "12.0000 mL/min", "mm of water", "shoulder", "It is here"]
+    {
+        assert!(good.contains(part), "{part} in\n{good}");
     }
-    let parts = [
-        "Two piers",
-        "00ff",
-        "139000",
-        "28.3 deg",
-        "Re_L = U L / nu",
-        "279.0",
-        "Re_b = U b / nu",
-        "Re* = Re_b b / L",
-        "0.003559",
-        "0.300000000",
-        "0.299900000 to 0.300100000",
-        "(asked: 0.100 %)",
-        "60.0000 mL/min",
-        "2.45122 mm of water",
-        "2.45560 mm of the fluid",
-        "shoulder",
-        "2.10000",
-        "near plates",
-        "edge layers meet",
-        "0.97 s",
-        "fields.vtu (1.23 MB), report.json, report.txt",
-    ];
-    for part in parts {
-        assert!(text.contains(part), "{part} in\n{text}");
-    }
-    assert!(!text.contains("-0.000"), "{text}");
-    let mut missed = report();
-    missed.shape_factor.target_relative_half_width = Some(1.1e-4);
-    missed.reynolds.reduced = Some(2.0);
-    let text = summary(&missed);
-    assert!(text.contains("NOT reached, 3.00 times too wide") && text.contains("It is not here"), "{text}");
+    assert!(!good.contains("NOT reached") && !good.contains("-0.000"), "{good}");
+    // Re* = U b^2/(nu L) = 2 at 0.12 m/s; a bracket of 1e-5 takes more than 3000 triangles
+    let bad = of(&study("'0.2 m/s'", 1e-5));
+    assert!(bad.contains("NOT reached") && bad.contains("It is NOT here"), "{bad}");
 }
 
 #[test]

@@ -18,8 +18,10 @@ pub enum Value {
     Count(u64),
     /// Yes or no.
     Flag(bool),
-    /// A word or a sentence.
+    /// A sentence, or a name the user gave.
     Text(Text),
+    /// A word of the program's own, with underscores for blanks in files: `edge_layer`.
+    Word(&'static str),
     /// Several of them: a place, the values of a ladder.
     List(Vec<Value>),
 }
@@ -40,7 +42,7 @@ impl Value {
         match self {
             Value::Number(x) => x.is_finite(),
             Value::List(list) => list.iter().all(Value::is_finite),
-            Value::Count(_) | Value::Flag(_) | Value::Text(_) => true,
+            Value::Count(_) | Value::Flag(_) | Value::Text(_) | Value::Word(_) => true,
         }
     }
 
@@ -73,8 +75,8 @@ impl From<bool> for Value {
 }
 
 impl From<&'static str> for Value {
-    fn from(text: &'static str) -> Value {
-        Value::Text(text.into())
+    fn from(word: &'static str) -> Value {
+        Value::Word(word)
     }
 }
 
@@ -301,6 +303,7 @@ fn shown(value: &Value, size: f64, digits: usize) -> String {
         Value::Count(n) => n.to_string(),
         Value::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
         Value::Text(text) => text.clone().into_owned(),
+        Value::Word(word) => word.replace('_', " "),
         Value::List(list) => {
             let parts: Vec<String> = list.iter().map(|inner| shown(inner, size, digits)).collect();
             format!("({})", parts.join(", "))
@@ -334,14 +337,15 @@ pub struct Section {
     pub notes: Vec<String>,
     /// What can hurt people or things.
     pub cautions: Vec<&'static str>,
+    /// Lines of a drawing in letters, for reading alone.
+    pub sketch: Vec<String>,
     /// Who wants to see it.
     pub detail: Detail,
 }
 
 impl Section {
-    /// A record; rows with a number that is not finite are left out, for they do not exist.
+    /// A record whose rows all exist: a number that is not finite is an error when it is written.
     pub fn new(key: impl Into<Text>, title: impl Into<Text>, rows: Vec<Row>) -> Section {
-        let rows = rows.into_iter().filter(|row| row.value.is_finite()).collect();
         Section {
             key: key.into(),
             title: title.into(),
@@ -350,8 +354,14 @@ impl Section {
             parts: Vec::new(),
             notes: Vec::new(),
             cautions: Vec::new(),
+            sketch: Vec::new(),
             detail: Detail::Main,
         }
+    }
+
+    /// A record without the rows whose number is not finite, for formulas that have no value for some settings.
+    pub fn finite(key: impl Into<Text>, title: impl Into<Text>, rows: Vec<Row>) -> Section {
+        Section::new(key, title, rows.into_iter().filter(|row| row.value.is_finite()).collect())
     }
 
     /// A table with one list of rows for each entry.
@@ -401,6 +411,7 @@ impl Section {
     pub fn name(&self) -> Option<&str> {
         match &self.rows.first()?.value {
             Value::Text(text) => Some(text),
+            Value::Word(word) => Some(word),
             _ => None,
         }
     }
@@ -447,7 +458,8 @@ mod tests {
         };
         vec![
             Section::new("", "", vec![Row::new("title", "case", "piers", Kind::Number)]),
-            Section::table("probes", "Probes", [probe("a.b", 0.5), probe("c", f64::NAN)]),
+            Section::table("probes", "Probes", [probe("a.b", 0.5), probe("c", 0.25)]),
+            Section::finite("none", "", vec![Row::script("x", f64::NAN)]),
             Section::new("drive", "Drive", vec![Row::new("head_m", "head", 0.02, Kind::Of(Dimension::Length))])
                 .with(vec![Section::new("inner", "", vec![Row::new("n", "n", 3usize, Kind::Number)])]),
         ]
@@ -462,8 +474,7 @@ mod tests {
         // names may hold dots, and positions serve as well
         assert_eq!(number("probes.a.b.speed_m_per_s"), Some(0.5));
         assert_eq!(number("probes.0.speed_m_per_s"), Some(0.5));
-        // what is not finite does not exist
-        assert_eq!(number("probes.c.speed_m_per_s"), None);
+        assert_eq!(number("none.x"), None);
         assert_eq!(number("drive.head"), None);
         assert!(row_at(&report, "title").is_some());
     }
@@ -475,7 +486,15 @@ mod tests {
         walk(&report, &mut |path, _| paths.push(path.to_owned()));
         assert_eq!(
             paths,
-            ["title", "probes.a.b.name", "probes.a.b.speed_m_per_s", "probes.c.name", "drive.head_m", "drive.inner.n"]
+            [
+                "title",
+                "probes.a.b.name",
+                "probes.a.b.speed_m_per_s",
+                "probes.c.name",
+                "probes.c.speed_m_per_s",
+                "drive.head_m",
+                "drive.inner.n"
+            ]
         );
         for path in &paths {
             assert!(row_at(&report, path).is_some(), "{path}");

@@ -3,10 +3,10 @@
 use super::args::Common;
 use super::say;
 use crate::base::units::rounded;
+use crate::base::units::significant;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, DriveQuantity, Ends, Gap, Seeding, Shape};
-use crate::report::text::significant;
 use crate::study::{Forecast, forecast, read, reference_length};
 use crate::theory::ideal::Goal;
 use serde_json::json;

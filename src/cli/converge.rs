@@ -14,6 +14,5 @@ pub fn converge(path: &Path, wish: &LadderSettings, figures: Option<FigureSettin
     progress.show("writing");
     let report = ladder.write(folder, figures.as_ref())?;
     progress.end();
-    let text = || format!("{}{}\nResults are in {shown}\n", case.title, ladder.summary());
-    tell(common, true, || report.to_json_string(), text)
+    tell(common, true, &report.sections, &format!("Results are in {shown}"))
 }

@@ -4,8 +4,7 @@ use super::args::Common;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
-use crate::report::text::summary;
-use crate::study::{Settings, Study};
+use crate::study::{Settings, Study, Wanted};
 use std::path::Path;
 
 /// Solves a case with all corrections, measures every departure and judges it; draws it if figures are wanted.
@@ -13,10 +12,10 @@ pub fn departure(path: &Path, figures: Option<FigureSettings>, common: &Common) 
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
     let settings = Settings { goal: None, inertia: true, edge_layer: true };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
-    let budget = study.budget(&|stage| progress.stage(stage))?;
+    let wanted = Wanted { departure: true, sheet: figures.is_some(), figures: figures.is_some() };
+    let found = study.find(wanted, &|stage| progress.stage(stage))?;
     progress.show("writing");
-    let report = study.write_all(folder, Some(&budget), figures.as_ref())?;
+    let report = study.write_all(&found, folder, figures.as_ref())?;
     progress.end();
-    let text = || format!("{}{}\nResults are in {shown}\n", summary(&report).trim_start(), budget.summary());
-    tell(common, study.reached(), || report.to_json_string(), text)
+    tell(common, study.reached(), &report.sections, &format!("Results are in {shown}"))
 }

@@ -4,9 +4,12 @@ use super::args::Common;
 use super::progress::Progress;
 use super::{MISSED, output_folder, say};
 use crate::base::Result;
+use crate::base::row::{Detail, Section};
 use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::report::Folder;
+use crate::report::json::json;
+use crate::report::text::{WIDTH, text};
 use crate::study::read;
 use std::path::Path;
 use std::sync::Arc;
@@ -36,17 +39,22 @@ impl Job {
     }
 }
 
-/// Prints what was found, as JSON or for reading, and returns the exit code.
-pub fn tell(
-    common: &Common,
-    reached: bool,
-    json: impl FnOnce() -> Result<String>,
-    text: impl FnOnce() -> String,
-) -> Result<u8> {
+/// Prints what was found, as JSON or for reading with a last line, and returns the exit code.
+pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) -> Result<u8> {
+    if common.json {
+        say(&json(sections)?)?;
+    } else if !common.quiet {
+        say(&format!("{}\n{last}\n", text(sections, Detail::Main, WIDTH).trim_start()))?;
+    }
+    Ok(if reached { 0 } else { MISSED })
+}
+
+/// The same for a text and JSON made elsewhere.
+pub fn tell_as(common: &Common, json: impl FnOnce() -> Result<String>, text: impl FnOnce() -> String) -> Result<u8> {
     if common.json {
         say(&json()?)?;
     } else if !common.quiet {
         say(&text())?;
     }
-    Ok(if reached { 0 } else { MISSED })
+    Ok(0)
 }

@@ -1,11 +1,11 @@
 //! `mesh`: triangulate only.
 
 use super::args::Common;
-use super::job::{Job, tell};
+use super::job::{Job, tell_as};
+use crate::base::units::significant;
 use crate::base::{Error, Result};
 use crate::input::case::Case;
 use crate::numerics::mesh::{HISTOGRAM_STEP, Quality};
-use crate::report::text::significant;
 use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
 use crate::theory::ideal::first_mesh;
 use serde_json::json;
@@ -31,7 +31,7 @@ pub fn mesh(path: &Path, triangles: Option<usize>, common: &Common) -> Result<u8
     progress.end();
     let quality = mesh.quality();
     let text = || format!("{}\nThe mesh is in {}\n", table(&quality), file.display());
-    tell(common, true, || as_json(&case, &quality, mesh.coarser.len() + 1), text)
+    tell_as(common, || as_json(&case, &quality, mesh.coarser.len() + 1), text)
 }
 
 fn as_json(case: &Case, quality: &Quality, levels: usize) -> Result<String> {

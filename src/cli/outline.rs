@@ -2,6 +2,7 @@
 
 use super::{file_error, say};
 use crate::base::error::Problems;
+use crate::base::units::significant;
 use crate::base::units::{self, Dimension};
 use crate::base::{Error, Point, Result};
 use crate::geometry::survey::{Passage, Survey, passages};
@@ -11,7 +12,6 @@ use crate::input::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
 use crate::input::drawing::{Drawing, is_picture, read_drawing};
 use crate::report::cut::CAUTIONS;
 use crate::report::figure::{Preview, preview};
-use crate::report::text::significant;
 use crate::report::{CutSettings, case_sheet, outline_sheet};
 use crate::study::read;
 use clap::{Args, ValueEnum};

@@ -15,8 +15,8 @@ pub fn rig(path: &Path, drawing: &FigureSettings, common: &Common) -> Result<u8>
     let budget = study.budget(&|stage| progress.stage(stage))?;
     progress.show("sizing the cell");
     let rig = study.rig(&budget)?;
-    let [json, text] = study.write_rig(&rig, folder, drawing)?;
+    let sections = study.write_rig(&rig, folder, drawing)?;
     progress.end();
     let place = format!("The sheet is in {shown} (rig.txt, rig.json, figures/feasible.* and feasible_by_rms.*)");
-    tell(common, study.reached(), || Ok(json), || format!("{text}\n{place}\n"))
+    tell(common, study.reached(), &sections, &place)
 }

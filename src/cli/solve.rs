@@ -4,8 +4,7 @@ use super::args::Common;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
-use crate::report::text::summary;
-use crate::study::{Settings, Study};
+use crate::study::{Settings, Study, Wanted};
 use crate::theory::ideal::Goal;
 use std::path::Path;
 
@@ -35,9 +34,10 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
     };
     let settings = Settings { goal: Some(goal), inertia: wish.inertia, edge_layer: wish.edge_layer };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
+    let wanted = Wanted { figures: wish.figures.is_some(), ..Wanted::default() };
+    let found = study.find(wanted, &|stage| progress.stage(stage))?;
     progress.show("writing");
-    let report = study.write_all(folder, None, wish.figures.as_ref())?;
+    let report = study.write_all(&found, folder, wish.figures.as_ref())?;
     progress.end();
-    let text = || format!("{}\nResults are in {shown}\n", summary(&report).trim_start());
-    tell(common, study.reached(), || report.to_json_string(), text)
+    tell(common, study.reached(), &report.sections, &format!("Results are in {shown}"))
 }

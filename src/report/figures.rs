@@ -1,22 +1,15 @@
 //! The figures of a study.
 
 use crate::base::{Error, Result};
-use crate::input::case::{Seeding, StreaklineSettings, SweepQuantity};
-use crate::numerics::mesh::Locator;
+use crate::input::case::SweepQuantity;
 use crate::report::Folder;
 use crate::report::figure::{
     Canvas, CellMap, Column, Curve, DepartureMap, Palette, Panel, Style, budget_bars, sweep_curves,
 };
-use crate::study::{Budget, Study};
+use crate::study::{Budget, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
 use crate::theory::departure::{Measures, Scale};
-use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
-use crate::theory::streaklines::{HIGHEST, streaklines_at_heights};
+use crate::theory::streaklines::HIGHEST;
 use rayon::prelude::*;
-
-/// Heights of the streaklines laid over one another.
-const HEIGHTS: [f64; 3] = [0.0, NEUTRAL_HEIGHT, 0.95];
-/// Lines at each height, and lines of equal flux of the patterns with and without circulation.
-const LINES: usize = 16;
 
 /// A format of figures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,7 +62,7 @@ impl Study {
     ///
     /// # Errors
     /// [`Error::Failed`] if a name of the case needs a character the font of figures lacks.
-    pub fn figures(&self, budget: Option<&Budget>, settings: &FigureSettings) -> Result<Vec<Canvas>> {
+    pub fn figures(&self, found: &Findings, settings: &FigureSettings) -> Result<Vec<Canvas>> {
         let style = settings.style;
         let map = CellMap::new(&self.solved.space.mesh, style, settings.raster.then_some(settings.dpi));
         let height = self.case.streaklines.height.clamp(-HIGHEST, HIGHEST);
@@ -80,10 +73,10 @@ impl Study {
         }
         figures.push(map.pressure_coefficient(&self.pattern.pressure_coefficient())?);
         figures.push(map.speed_ratio(&self.pattern.speed_ratio())?);
-        if self.inertia.is_some() {
-            figures.push(self.layer_figure(&map)?);
+        if !found.drawn_lines.is_empty() {
+            figures.push(map.layers(&found.drawn_lines, &DRAWN_HEIGHTS)?);
         }
-        if let Some(budget) = budget {
+        if let Some(budget) = &found.budget {
             self.departure_figures(&map, budget, &mut figures)?;
             let effects = budget.effects();
             figures.push(budget_bars(style, &effects, &self.panels(budget))?);
@@ -91,20 +84,11 @@ impl Study {
                 figures.push(sweep);
             }
             if let Some(with) = &budget.circulation {
-                figures.push(map.circulation(&self.pattern.stream_function, &with.stream_function, 2 * LINES)?);
+                figures.push(map.circulation(&self.pattern.stream_function, &with.stream_function, 2 * DRAWN_LINES)?);
             }
         }
         figures.push(map.indicator(&self.solved.pair.bracket_density)?);
         Ok(figures)
-    }
-
-    fn layer_figure(&self, map: &CellMap) -> Result<Canvas> {
-        let space = &self.solved.space;
-        let locator = Locator::new(&space.mesh);
-        let settings = StreaklineSettings { seeding: Seeding::Count(LINES), height: 0.0 };
-        let inertia = self.inertia.as_ref();
-        let lines = streaklines_at_heights(space, &locator, &self.pattern, inertia, &settings, &HEIGHTS);
-        map.layers(&lines, &HEIGHTS)
     }
 
     fn departure_figures(&self, map: &CellMap, budget: &Budget, figures: &mut Vec<Canvas>) -> Result<()> {
@@ -231,7 +215,8 @@ pub fn write_figures(figures: &[Canvas], folder: &mut Folder, settings: &FigureS
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::study::{Settings, read};
+    use crate::report::Report;
+    use crate::study::{Settings, Wanted, read};
     use crate::theory::ideal::Goal;
 
     fn study(name: &str, triangles: usize) -> Study {
@@ -247,11 +232,11 @@ mod tests {
     fn no_text_is_cut_off_overlaps_or_is_lost() {
         for (name, least) in [("two_piers", 11), ("keel_section", 11), ("tapered_gap", 11)] {
             let study = study(name, 3000);
-            let budget = study.budget(&|_| {}).unwrap();
+            let found = study.find(Wanted { departure: true, figures: true, ..Wanted::default() }, &|_| {}).unwrap();
             for (palette, column) in [(Palette::Colour, Column::Double), (Palette::Grey, Column::Single)] {
                 let style = Style { palette, column };
                 let settings = FigureSettings { style, spacing: Some(10e-3), ..FigureSettings::default() };
-                let figures = study.figures(Some(&budget), &settings).unwrap();
+                let figures = study.figures(&found, &settings).unwrap();
                 assert!(figures.len() >= least, "{name}: {}", figures.len());
                 let faults: Vec<String> = figures.iter().flat_map(Canvas::crowded).collect();
                 assert!(faults.is_empty(), "{name}, {column:?}: {faults:#?}");
@@ -302,9 +287,10 @@ mod tests {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             pool.install(|| {
                 let study = study("keel_section", 2000);
-                let budget = study.budget(&|_| {}).unwrap();
-                let figures = study.figures(Some(&budget), &FigureSettings::default()).unwrap();
-                let page = study.page(&study.report(), Some(&budget), &figures).unwrap();
+                let found = study.find(Wanted { departure: true, sheet: true, figures: true }, &|_| {}).unwrap();
+                let figures = study.figures(&found, &FigureSettings::default()).unwrap();
+                let report = Report { sections: study.report(&found) };
+                let page = study.page(&report, &found, &figures).unwrap();
                 let files = figures.iter().flat_map(|f| [f.svg().into_bytes(), f.pdf().unwrap(), f.png(60.0).unwrap()]);
                 files.chain([page.into_bytes()]).collect()
             })

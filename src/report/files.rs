@@ -5,11 +5,10 @@ use super::{FigureSettings, write_figures};
 use crate::base::Result;
 use crate::geometry::Side;
 use crate::report::Folder;
-use crate::report::report::Report;
-use crate::report::text::summary;
+use crate::report::report::{Report, Times};
 use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtp, write_vtu};
 use crate::study::EDGE_GAPS;
-use crate::study::{Budget, Study};
+use crate::study::{Findings, Spent, Study};
 use crate::theory::circulation::Circulation;
 use crate::theory::edge_layer::profile;
 use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
@@ -25,61 +24,36 @@ const OUTER: &str = "velocity_midplane, velocity_near_plate, plate_drift: outsid
 edge, where validity is 1";
 
 impl Study {
-    /// Writes all files of the study and returns the final report.
+    /// Writes the files of the pattern and its corrections and returns the report.
     ///
     /// # Errors
     /// [`crate::base::Error::File`] if a file cannot be written; files written before stay whole.
     pub fn write(&self, folder: Folder) -> Result<Report> {
-        self.write_with(folder, None)
+        self.write_all(&Findings::default(), folder, None)
     }
 
-    /// Writes all files of the study and of its departure budget, and returns the final report.
-    ///
-    /// # Errors
-    /// As [`Study::write`].
-    pub fn write_with(&self, folder: Folder, budget: Option<&Budget>) -> Result<Report> {
-        self.write_all(folder, budget, None)
-    }
-
-    /// Writes all files of the study and of its departure budget, draws its figures and writes them with the page `report.html` if
-    /// wanted, and returns the final report.
+    /// Writes all files of the study and of what was found, draws its figures and writes them with the page `report.html` if wanted, and
+    /// returns the report. Nothing is solved here.
     ///
     /// # Errors
     /// As [`Study::write`]; [`crate::base::Error::Failed`] if a figure cannot be drawn.
-    pub fn write_all(
-        &self,
-        mut folder: Folder,
-        budget: Option<&Budget>,
-        figures: Option<&FigureSettings>,
-    ) -> Result<Report> {
+    pub fn write_all(&self, found: &Findings, mut folder: Folder, figures: Option<&FigureSettings>) -> Result<Report> {
         let clock = Instant::now();
         let encoding = folder.encoding;
-        self.write_fields(&folder.place("fields.vtu")?, encoding, budget.and_then(|b| b.circulation.as_ref()))?;
+        let circulation = found.budget.as_ref().and_then(|budget| budget.circulation.as_ref());
+        self.write_fields(&folder.place("fields.vtu")?, encoding, circulation)?;
         write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, encoding)?;
         self.write_outlines(&folder.place("obstacles.vtp")?, encoding)?;
-        let mut report = self.report();
-        let mut text = String::new();
-        if let Some(budget) = budget {
-            report.more = self.write_budget(budget, &mut folder)?;
-            text = budget.summary();
-        }
+        self.write_findings(found, &mut folder)?;
+        let report = Report { sections: self.report(found) };
         if let Some(settings) = figures {
-            let drawn = self.figures(budget, settings)?;
-            write_figures(&drawn, &mut folder, settings)?;
-            let page = self.page(&report, budget, &self.figures(budget, &settings.for_page())?)?;
+            write_figures(&self.figures(found, settings)?, &mut folder, settings)?;
+            let page = self.page(&report, found, &self.figures(found, &settings.for_page())?)?;
             folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
         }
-        report.files = folder.written().map(str::to_owned).collect();
-        let size = |name: &String| std::fs::metadata(folder.dir().join(name)).map_or(0, |data| data.len());
-        report.file_sizes_bytes = report.files.iter().map(size).collect();
-        report.files.extend(["report.txt".to_owned(), "report.json".to_owned()]);
-        report.timings_s.write = clock.elapsed().as_secs_f64();
-        report.timings_s.total += report.timings_s.write;
-        let json = report.to_json_string()?;
-        folder.write("report.txt", |out| out.write_all((summary(&report) + &text).as_bytes()))?;
-        folder.write("report.json", |out| out.write_all(json.as_bytes()))?;
-        folder.finish()?;
-        Ok(report)
+        let write = clock.elapsed();
+        let Spent { mesh, solve, total } = self.spent;
+        report.close(Times { mesh, solve, write, total: total + write }, folder)
     }
 
     fn write_fields(

@@ -80,6 +80,7 @@ impl Serialize for Plain<'_> {
             Value::Count(n) => serializer.serialize_u64(*n),
             Value::Flag(flag) => serializer.serialize_bool(*flag),
             Value::Text(text) => serializer.serialize_str(text),
+            Value::Word(word) => serializer.serialize_str(word),
             Value::List(list) => serializer.collect_seq(list.iter().map(Plain)),
         }
     }
@@ -95,7 +96,7 @@ mod tests {
         let probe =
             |x: f64| vec![Row::new("name", "", "a", Kind::Number), Row::new("at_m", "", [x, 0.5], Kind::Number)];
         let report = [
-            Section::new("", "", vec![Row::script("n", 3usize), Row::script("lost", f64::NAN)]),
+            Section::new("", "", vec![Row::script("n", 3usize)]),
             Section::table("probes", "", [probe(0.25)]),
             Section::new("drive", "", vec![Row::script("ok", true)]).with(vec![Section::new(
                 "inner",

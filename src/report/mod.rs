@@ -1,15 +1,15 @@
-//! Files for viewers, scripts and readers. This module computes nothing; each file appears whole or not at all.
+//! Files for viewers, scripts and readers. Nothing is solved here; each file appears whole or not at all.
 //!
-//! - [`Folder`]: the output folder, which never mixes the results of two cases;
-//! - [`write_whole`]: one file, under a temporary name first;
-//! - [`vtk`]: fields and lines for any VTK viewer;
-//! - [`report`]: `report.json`; [`text`]: the same for reading; [`sheet`]: the cell's design sheet;
+//! - [`json`], [`text`], [`csv`] and the page: one writer each over sections of rows ([`crate::base::row`]);
+//! - [`Report`]: `report.json` and `report.txt`;
+//! - [`Folder`]: the output folder, which never mixes the results of two cases; [`write_whole`]: one file, under a temporary name first;
+//! - [`vtk`]: fields and lines for any VTK viewer; [`figure`]: drawings;
 //! - [`cut`]: outlines at true size for a cutter.
 
 mod atomic;
 mod budget;
+pub mod csv;
 pub mod cut;
-mod facts;
 pub mod figure;
 mod figures;
 mod files;
@@ -19,18 +19,19 @@ mod ladder;
 mod ladder_figure;
 pub mod lines;
 mod page;
+mod page_rows;
 mod page_sheet;
-mod page_tables;
-pub mod report;
+mod page_words;
+mod report;
 mod rig;
-pub mod sheet;
 pub mod text;
 pub mod vtk;
 mod workshop;
+mod wrap;
 
 pub use atomic::write_whole;
 pub use figures::{FigureSettings, Format, write_figures};
 pub use folder::Folder;
-pub use ladder::Bracket;
-pub use report::Report;
+pub use report::{Report, Times};
 pub use workshop::{CutSettings, case_sheet, outline_sheet};
+pub use wrap::paragraph;

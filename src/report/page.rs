@@ -1,12 +1,14 @@
 //! `report.html`: one page to keep with the lab notes, complete in itself.
 
+use super::page_rows::{facts, provenance, tables};
 use super::page_sheet::PageSheet;
-use super::page_tables::{Fact, Table, definitions, facts, provenance, tables};
+use super::page_words::{BUDGET_WORDS, WORDS};
 use crate::base::units::significant;
 use crate::base::{Error, Result};
+use crate::report::Report;
 use crate::report::figure::{Canvas, FAMILY, Weight, font_face, page_inks};
-use crate::report::report::Report;
-use crate::study::{Budget, Study};
+use crate::study::{Budget, Findings, Study};
+use crate::theory::ideal::Goal;
 use minijinja::{Environment, Value, context};
 
 const CAUTIONS: [&str; 5] = [
@@ -39,22 +41,26 @@ impl Study {
     ///
     /// # Errors
     /// [`Error::Failed`] if the page cannot be put together.
-    pub fn page(&self, report: &Report, budget: Option<&Budget>, figures: &[Canvas]) -> Result<String> {
+    pub fn page(&self, report: &Report, found: &Findings, figures: &[Canvas]) -> Result<String> {
         let mut environment = Environment::new();
         let failed =
             |e: minijinja::Error| Error::failed(format!("report.html cannot be made: {e}"), "report this as a fault");
         environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
         let template = environment.get_template("page.html").map_err(failed)?;
-        let (good, headline, verdict) = self.headline(report, budget);
-        let sheet = PageSheet::of(self, budget)?;
+        let budget = found.budget.as_ref();
+        let (good, headline, verdict) = self.headline(budget);
+        let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
         let [light, dark] = page_inks();
         let drawings = figures.iter().map(|figure| {
             context! { name => figure.name(), drawing => figure.for_page(), caption => caption(figure) }
         });
-        let facts_of = |list: Vec<Fact>| list.into_iter().map(fact).collect::<Vec<Value>>();
+        let extra: &[_] = if budget.is_some() { &BUDGET_WORDS } else { &[] };
+        let word = |&(name, meaning): &(&str, &str)| context! { name => name, meaning => meaning };
+        let mut origin = provenance(&report.sections);
+        origin.extend(self.goal_and_tolerances());
         let page = context! {
-            title => report.case.title.as_str(),
-            subtitle => self.subtitle(report),
+            title => self.case.title.as_str(),
+            subtitle => self.subtitle(),
             family => FAMILY,
             faces => [Weight::Regular, Weight::Bold].map(font_face).concat(),
             light => light,
@@ -62,42 +68,64 @@ impl Study {
             good => good,
             headline => headline,
             verdict => verdict,
-            warnings => report.warnings.clone(),
-            facts => facts_of(facts(report)),
+            warnings => self.warnings(),
+            facts => facts(&report.sections),
             figures => drawings.collect::<Vec<Value>>(),
-            tables => tables(self, report, budget).into_iter().map(table).collect::<Vec<Value>>(),
+            tables => tables(&report.sections),
             sheet => sheet.map(|sheet| sheet.value()),
-            definitions => facts_of(definitions(budget)),
+            definitions => WORDS.iter().chain(extra).map(word).collect::<Vec<Value>>(),
             cautions => CAUTIONS.to_vec(),
-            provenance => facts_of(provenance(self, report)),
-            sha256 => report.case.sha256.as_str(),
+            provenance => origin,
+            sha256 => self.case.sha256.as_str(),
             case => self.case.text.as_str(),
             cite => CITE,
             sources => SOURCES.to_vec(),
-            program => format!("{} {}", report.program.name, report.program.version),
+            program => concat!(env!("CARGO_PKG_NAME"), " ", env!("CARGO_PKG_VERSION")),
         };
         template.render(page).map_err(failed)
     }
 
-    fn subtitle(&self, report: &Report) -> String {
+    /// What was asked for, and with what the departures are compared.
+    fn goal_and_tolerances(&self) -> [Value; 2] {
+        let goal = match self.goal {
+            Goal::Error { relative, most_triangles } => {
+                format!("half-width {} %, at most {most_triangles} triangles", significant(100.0 * relative, 3))
+            }
+            Goal::Triangles(n) => format!("one mesh of about {n} triangles"),
+        };
+        let tolerance = &self.case.tolerance;
+        let tolerances = format!(
+            "{} % of U, {} degrees, {} mm",
+            significant(100.0 * tolerance.speed, 3),
+            significant(tolerance.direction.to_degrees(), 3),
+            significant(1e3 * tolerance.shift, 3)
+        );
+        let reached = if self.reached() { "reached" } else { "NOT reached" };
+        [
+            context! { name => "goal", value => goal, meaning => reached },
+            context! { name => "tolerances", value => tolerances, meaning => "speed, direction, shift of streaklines" },
+        ]
+    }
+
+    fn subtitle(&self) -> String {
         let millimetres = |x: f64| significant(1e3 * x, 4);
-        let cell = &report.cell;
+        let cell = &self.case.cell;
         let height = match self.case.streaklines.height {
             0.0 => "dye at mid-gap".to_owned(),
             z => format!("dye at height {z} of half the gap"),
         };
         format!(
             "Cell of {} mm by {} mm, gap {} mm; {}; {height}.",
-            millimetres(cell.length_m),
-            millimetres(cell.width_m),
-            millimetres(cell.gap_m),
-            report.fluid.name
+            millimetres(cell.length),
+            millimetres(cell.width),
+            millimetres(self.solved.space.reference_gap),
+            self.case.fluid.name
         )
     }
 
     /// Whether all is well, the verdict in a few words, and in sentences.
-    fn headline(&self, report: &Report, budget: Option<&Budget>) -> (bool, &'static str, Vec<String>) {
-        let shape = &report.shape_factor;
+    fn headline(&self, budget: Option<&Budget>) -> (bool, &'static str, Vec<String>) {
+        let shape = &self.pattern.shape_factor;
         let accuracy = format!(
             "The shape factor is {}, guaranteed between {} and {} (half-width {} %).",
             significant(shape.value, 7),
@@ -149,12 +177,4 @@ fn caption(figure: &Canvas) -> String {
         _ => "Change of |V| against the ideal pattern at the same mean speed.",
     };
     format!("{}. {how}", figure.title())
-}
-
-fn fact(fact: Fact) -> Value {
-    context! { name => fact.name, value => fact.value, meaning => fact.meaning }
-}
-
-fn table(table: Table) -> Value {
-    context! { caption => table.caption, heads => table.heads, rows => table.rows }
 }

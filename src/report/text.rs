@@ -1,343 +1,229 @@
-//! `report.txt`: the report for reading, at most 100 columns wide where names allow.
+//! Sections of rows for reading, in columns of a width.
+//!
+//! A record is a list of lines, or, where rows say what they are, a table with SI and bench units side by side and the sources below; a
+//! table takes one unit for each column, the one its largest value asks for.
 
-use super::report::{EdgeLayer, Inertia, ProbeValues, Report, Reynolds, Solver};
-pub use crate::base::units::significant;
+use super::wrap::paragraph;
+use crate::base::row::{Detail, Kind, Layout, Row, Section, Value};
 use comfy_table::presets::UTF8_HORIZONTAL_ONLY;
 use comfy_table::{CellAlignment, ContentArrangement, Table};
 use std::fmt::Write;
 
-const WIDTH: u16 = 100;
+/// Columns of a text whose reader is not known.
+pub const WIDTH: usize = 100;
+/// Names and values of a record stand this far apart, where names allow.
+const NAME: usize = 34;
 
-/// The printed summary of a report.
-pub fn summary(report: &Report) -> String {
-    let mut out = String::new();
-    asked(&mut out, report);
-    mesh(&mut out, report);
-    reynolds(&mut out, &report.reynolds);
-    shape_factor(&mut out, report);
-    drive(&mut out, report);
-    probes(&mut out, &report.probes);
-    if let Some(edge_layer) = &report.edge_layer {
-        edge_layer_table(&mut out, edge_layer);
-    }
-    if let Some(inertia) = &report.inertia {
-        inertia_table(&mut out, inertia);
-    }
-    warnings(&mut out, &report.warnings);
-    ending(&mut out, report);
-    out
+/// Sections for reading: what is shown at `detail`, no wider than `width` where names allow.
+pub fn text(sections: &[Section], detail: Detail, width: usize) -> String {
+    let mut writer = Writer { out: String::new(), detail, width };
+    sections.iter().for_each(|section| writer.section(section));
+    writer.out
 }
 
-/// A number with so many decimals, zero without a sign.
-fn fixed(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(zero) if zero.bytes().all(|b| b == b'0' || b == b'.') => zero.to_owned(),
-        _ => text,
-    }
+struct Writer {
+    out: String,
+    detail: Detail,
+    width: usize,
 }
 
-fn heading(out: &mut String, title: &str) {
-    let _ = writeln!(out, "\n{title}");
-}
-
-fn line(out: &mut String, name: &str, value: &str) {
-    let _ = writeln!(out, "  {name:<22}{value}");
-}
-
-/// A paragraph broken at blanks, later lines indented under the first.
-pub fn paragraph(out: &mut String, first: &str, indent: usize, text: &str) {
-    let mut row = first.to_owned();
-    let mut empty = true;
-    for word in text.split_whitespace() {
-        if !empty && row.chars().count() + 1 + word.chars().count() > usize::from(WIDTH) {
-            let _ = writeln!(out, "{row}");
-            row = " ".repeat(indent);
-            empty = true;
+impl Writer {
+    fn section(&mut self, section: &Section) {
+        let rows = self.visible(&section.rows);
+        let entries = if section.layout == Layout::Table { section.parts.as_slice() } else { &[] };
+        let said = !section.notes.is_empty() || !section.cautions.is_empty();
+        let below = section.layout == Layout::Record && !section.parts.is_empty();
+        if section.detail > self.detail || (rows.is_empty() && entries.is_empty() && !said && !below) {
+            return;
         }
-        if !empty {
-            row.push(' ');
+        if !section.title.is_empty() {
+            self.out.push('\n');
+            paragraph(&mut self.out, "", 2, self.width, &section.title);
         }
-        row.push_str(word);
-        empty = false;
-    }
-    let _ = writeln!(out, "{row}");
-}
-
-/// A table whose first column holds names and the others numbers.
-pub(crate) fn table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
-    arranged(out, header, rows, ContentArrangement::Dynamic);
-}
-
-/// The same as wide as its names are.
-pub(crate) fn wide_table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
-    arranged(out, header, rows, ContentArrangement::Disabled);
-}
-
-fn arranged(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>, how: ContentArrangement) {
-    let mut table = Table::new();
-    table.load_style(UTF8_HORIZONTAL_ONLY).set_content_arrangement(how).set_width(WIDTH - 2);
-    table.style_mut().row_separator = comfy_table::LineStyle::none();
-    table.set_header(header.iter().copied()).add_rows(rows);
-    for column in table.column_iter_mut().skip(1) {
-        column.set_cell_alignment(CellAlignment::Right);
-    }
-    for row in table.lines() {
-        let _ = writeln!(out, "  {}", row.trim_end());
-    }
-}
-
-fn asked(out: &mut String, report: &Report) {
-    let Report { program, case, cell, fluid, .. } = report;
-    let _ = writeln!(out, "{} {}: {}", program.name, program.version, case.title);
-    line(out, "case file", &case.file);
-    line(out, "SHA-256 of its text", &case.sha256);
-    let millimetres = |length: f64| significant(1e3 * length, 4);
-    line(
-        out,
-        "cell",
-        &format!(
-            "{} mm along the flow, {} mm across, gap {} mm at the middle",
-            millimetres(cell.length_m),
-            millimetres(cell.width_m),
-            millimetres(cell.gap_m)
-        ),
-    );
-    line(
-        out,
-        "fluid",
-        &format!(
-            "{}, density {} kg/m3, viscosity {} mPa s",
-            fluid.name,
-            significant(fluid.density_kg_per_m3, 5),
-            significant(1e3 * fluid.viscosity_pa_s, 5)
-        ),
-    );
-}
-
-fn mesh(out: &mut String, report: &Report) {
-    let mesh = &report.mesh;
-    heading(out, "Mesh");
-    line(out, "triangles", &format!("{} on {} vertices", mesh.triangles, mesh.vertices));
-    line(out, "smallest angle", &format!("{:.1} deg", mesh.min_angle_deg));
-    line(out, "nested levels", &mesh.levels.to_string());
-    if let Some(Solver { iterations_pressure, iterations_stream_function, cycles }) = &report.solver {
-        if report.mesh.levels > 1 {
-            let list =
-                format!("{iterations_pressure} for the pressure, {iterations_stream_function} for the stream function");
-            line(out, "iterations", &list);
+        if rows.iter().any(|row| !row.source.is_empty()) {
+            self.explained(&rows);
+        } else {
+            rows.iter().for_each(|row| self.line(row));
         }
-        if !cycles.is_empty() {
-            let rows = cycles.iter().enumerate().map(|(k, cycle)| {
-                let half_width = format!("{} %", significant(100.0 * cycle.relative_half_width, 3));
-                vec![(k + 1).to_string(), cycle.triangles.to_string(), half_width]
-            });
-            table(out, &["adaptive cycle", "triangles", "half-width of the bracket"], rows);
+        if entries.is_empty() {
+            section.parts.iter().filter(|_| section.layout == Layout::Record).for_each(|part| self.section(part));
+        } else {
+            self.table(entries);
+        }
+        section.sketch.iter().for_each(|line| self.out += &format!("  {line}\n"));
+        for note in &section.notes {
+            paragraph(&mut self.out, "  - ", 4, self.width, note);
+        }
+        for caution in &section.cautions {
+            paragraph(&mut self.out, "  CAUTION: ", 4, self.width, caution);
         }
     }
-}
 
-fn reynolds(out: &mut String, reynolds: &Reynolds) {
-    let entry = |out: &mut String, name: &str, formula: &str, value: Option<f64>, meaning: &str| {
-        let value = value.map_or("none, for there is no reference length".to_owned(), |v| significant(v, 4));
-        let _ = writeln!(out, "  {name:<9}{formula:<32}= {value}");
-        paragraph(out, &" ".repeat(11), 11, meaning);
-    };
-    heading(out, "Reynolds numbers (three different ones; say which one you quote)");
-    if let Some(length) = reynolds.reference_length_m {
-        line(out, "reference length L", &format!("{} mm", significant(1e3 * length, 4)));
+    fn visible<'a>(&self, rows: &'a [Row]) -> Vec<&'a Row> {
+        rows.iter().filter(|row| row.detail <= self.detail).collect()
     }
-    entry(
-        out,
-        "obstacle",
-        "Re_L = U L / nu",
-        reynolds.obstacle,
-        "What the obstacle would see in an open stream. Between the plates it sets no limit: the pattern can be the ideal \
-         one at values of ten or a hundred.",
-    );
-    entry(
-        out,
-        "gap",
-        "Re_b = U b / nu",
-        Some(reynolds.gap),
-        "State of the flow across the gap: how soon behind the inlet its parabolic profile has formed; laminar far below \
-         a thousand.",
-    );
-    let inertia = match reynolds.reduced {
-        None => "Inertia in the gap against friction at the plates.",
-        Some(reduced) if reduced.abs() < 1.0 => {
-            "Inertia in the gap against friction at the plates: the one that must be below one for the ideal pattern. It is \
-             here, and the departure it causes grows in proportion to it."
+
+    /// Name, value in SI, the same on the bench.
+    fn line(&mut self, row: &Row) {
+        let bench = match row.bench() {
+            bench if bench.is_empty() || bench == row.si() => String::new(),
+            bench => bench,
+        };
+        // the unit that fits says it all; beside a pressure stands what a manometer shows
+        let value = match (row.kind, bench.is_empty()) {
+            (Kind::Percent | Kind::Of(_) | Kind::Unit(..) | Kind::Volume, false) => bench,
+            (_, true) => row.si(),
+            (_, false) => format!("{} = {bench}", row.si()),
+        };
+        if row.name.is_empty() {
+            return paragraph(&mut self.out, "  ", 2, self.width, &value);
         }
-        Some(_) => {
-            "Inertia in the gap against friction at the plates: the one that must be below one for the ideal pattern. It is \
-             not here: expect another pattern, and read first-order corrections as a sign, not a measure."
+        let first = format!("  {:<NAME$} ", row.name);
+        paragraph(&mut self.out, &first, NAME + 3, self.width.max(NAME + 20), &value);
+        if !row.meaning.is_empty() {
+            paragraph(&mut self.out, "    ", 4, self.width, &row.meaning);
         }
-    };
-    entry(out, "reduced", "Re* = Re_b b / L = Re_L (b/L)^2", reynolds.reduced, inertia);
-}
-
-fn shape_factor(out: &mut String, report: &Report) {
-    let factor = &report.shape_factor;
-    let percent = |fraction: f64| format!("{} %", significant(100.0 * fraction, 3));
-    heading(out, "Conduction shape factor");
-    paragraph(out, "  ", 2, &factor.definition);
-    line(out, "value", &significant(factor.value, 9));
-    line(
-        out,
-        "guaranteed bounds",
-        &format!("{} to {}, for the polygon of the mesh", significant(factor.lower, 9), significant(factor.upper, 9)),
-    );
-    let half_width = percent(factor.relative_half_width);
-    let target = match factor.target_relative_half_width {
-        None => half_width,
-        Some(target) if factor.relative_half_width <= target => format!("{half_width} (asked: {})", percent(target)),
-        Some(target) => format!(
-            "{half_width} (asked: {}; NOT reached, {} times too wide)",
-            percent(target),
-            significant(factor.relative_half_width / target, 3)
-        ),
-    };
-    line(out, "half-width", &target);
-    line(
-        out,
-        "outline allowance",
-        &format!(
-            "{}, for chords in place of curves; not in the bounds",
-            percent(factor.outline_allowance / factor.value)
-        ),
-    );
-}
-
-fn drive(out: &mut String, report: &Report) {
-    let drive = &report.drive;
-    heading(out, "Drive (ideal pattern)");
-    let speed = drive.mean_speed_m_per_s;
-    line(out, "mean speed U", &format!("{} m/s = {} mm/s", significant(speed, 6), significant(1e3 * speed, 6)));
-    let flow = drive.flow_rate_m3_per_s;
-    line(out, "flow rate Q", &format!("{} m3/s = {} mL/min", significant(flow, 6), significant(6e7 * flow, 6)));
-    let drop = drive.pressure_drop_pa;
-    line(
-        out,
-        "pressure drop",
-        &format!("{} Pa = {} mm of water", significant(drop, 6), significant(drop / crate::base::units::GRAVITY, 6)),
-    );
-    let head = drive.head_m;
-    line(out, "head", &format!("{} m = {} mm of the fluid itself", significant(head, 6), significant(1e3 * head, 6)));
-}
-
-fn probes(out: &mut String, probes: &[ProbeValues]) {
-    if probes.is_empty() {
-        return;
     }
-    heading(out, "Probes, ideal pattern (speed averaged over the gap, angle from +x, counter-clockwise)");
-    let rows = probes.iter().map(|p| {
-        vec![
-            p.name.clone(),
-            significant(1e3 * p.x_m, 5),
-            significant(1e3 * p.y_m, 5),
-            significant(p.pressure_pa, 6),
-            fixed(p.pressure_fraction, 6),
-            significant(1e3 * p.speed_m_per_s, 5),
-            fixed(p.speed_ratio, 5),
-            fixed(p.angle_deg, 3),
-        ]
-    });
-    let header = ["probe", "x, mm", "y, mm", "pressure, Pa", "of the drop", "speed, mm/s", "speed / U", "angle, deg"];
-    table(out, &header, rows);
-}
 
-fn edge_layer_table(out: &mut String, edge_layer: &EdgeLayer) {
-    heading(out, "With the edge layer (no slip on obstacles and side walls, first order in gap / length)");
-    line(
-        out,
-        "displacement",
-        &format!("{} mm into the fluid", significant(1e3 * edge_layer.displacement_thickness_m, 5)),
-    );
-    line(out, "shape factor", &format!("{} to first order", significant(edge_layer.shape_factor, 9)));
-    if let Some(moved) = edge_layer.moved_edges_shape_factor {
-        let difference = significant(100.0 * (moved - edge_layer.shape_factor).abs() / edge_layer.shape_factor, 3);
-        line(
-            out,
-            "",
-            &format!(
-                "{} with every solid edge moved: first order neglects about {difference} %",
-                significant(moved, 9)
-            ),
-        );
-    }
-    line(
-        out,
-        "neglected",
-        &format!(
-            "goes as (b/L)^{}, 2 without corners, 2 pi/omega at the sharpest",
-            significant(edge_layer.neglected_order, 3)
-        ),
-    );
-    if !edge_layer.probes.is_empty() {
-        let rows =
-            edge_layer.probes.iter().map(|p| vec![p.name.clone(), fixed(p.speed_ratio, 5), fixed(p.angle_deg, 3)]);
-        table(out, &["probe", "speed / corrected mean inlet speed", "angle, deg"], rows);
-    }
-}
-
-fn inertia_table(out: &mut String, inertia: &Inertia) {
-    heading(out, "With inertia (first order in Re*)");
-    paragraph(
-        out,
-        "  ",
-        2,
-        &format!(
-            "Pressure change p1 = q1 - {} rho |V|^2 alone, up to a constant; edge coefficient C1 = {}. Speeds: gap mean over \
-             U, mid-gap over 3U/2, near the plates over (3/2)(1 - zeta^2) U; angles in degrees.",
-            significant(inertia.pressure_coefficient, 6),
-            significant(inertia.edge_coefficient, 7)
-        ),
-    );
-    if inertia.flow_change != 0.0 {
-        let change = significant(100.0 * inertia.flow_change, 2);
-        let text = format!("At the same drop of pressure inertia changes the flow by {change} %.");
-        paragraph(out, "  ", 2, &text);
-    }
-    if !inertia.probes.is_empty() {
-        let rows = inertia.probes.iter().map(|p| {
-            let mut row = vec![p.name.clone(), significant(p.pressure_pa, 5)];
-            for (speed, angle) in [
-                (p.mean_speed_ratio, p.mean_angle_deg),
-                (p.midplane_speed_ratio, p.midplane_angle_deg),
-                (p.near_plate_speed_ratio, p.near_plate_angle_deg),
-            ] {
-                row.extend([fixed(speed, 5), fixed(angle, 3)]);
+    /// Quantity, SI, bench, what it is; sources with their ranges below, each once.
+    fn explained(&mut self, rows: &[&Row]) {
+        let mut table = self.new_table();
+        table.set_header(["quantity", "SI", "on the bench", "what it is"]);
+        let mut sources: Vec<(&str, &str)> = Vec::new();
+        for row in rows {
+            let source = (&*row.source, &*row.range);
+            let number = sources.iter().position(|known| *known == source).unwrap_or(sources.len());
+            if number == sources.len() {
+                sources.push(source);
             }
-            row
-        });
-        let header = ["probe", "p1, Pa", "mean", "angle", "mid-gap", "angle", "near plates", "angle"];
-        table(out, &header, rows);
+            table.add_row([row.name.to_string(), row.si(), row.bench(), format!("{} [{}]", row.meaning, number + 1)]);
+        }
+        self.print(table, &[1, 2]);
+        let list =
+            sources.iter().enumerate().map(|(k, (source, range))| format!("[{}] {source}; range: {range}.", k + 1));
+        paragraph(&mut self.out, "  ", 2, self.width, &list.collect::<Vec<_>>().join(" "));
+    }
+
+    fn table(&mut self, entries: &[Section]) {
+        let columns = columns(entries, self.detail);
+        let mut table = self.new_table();
+        table.set_header(columns.iter().map(Column::head));
+        for entry in entries {
+            table.add_row(columns.iter().map(|column| column.cell(entry)));
+        }
+        let right: Vec<usize> = (0..columns.len()).filter(|&k| columns[k].numbers).collect();
+        self.print(table, &right);
+    }
+
+    fn new_table(&self) -> Table {
+        let mut table = Table::new();
+        let width = u16::try_from(self.width.saturating_sub(2)).unwrap_or(u16::MAX);
+        table.load_style(UTF8_HORIZONTAL_ONLY).set_content_arrangement(ContentArrangement::Dynamic).set_width(width);
+        table.style_mut().row_separator = comfy_table::LineStyle::none();
+        table
+    }
+
+    fn print(&mut self, mut table: Table, right: &[usize]) {
+        for (k, column) in table.column_iter_mut().enumerate() {
+            if right.contains(&k) {
+                column.set_cell_alignment(CellAlignment::Right);
+            }
+        }
+        for row in table.lines() {
+            let _ = writeln!(self.out, "  {}", row.trim_end());
+        }
     }
 }
 
-fn warnings(out: &mut String, warnings: &[String]) {
-    heading(out, if warnings.is_empty() { "Warnings: none" } else { "Warnings" });
-    for warning in warnings {
-        paragraph(out, "  - ", 4, warning);
+/// A column of a table, with one unit for all its values.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    key: String,
+    name: String,
+    unit: &'static str,
+    size: f64,
+    numbers: bool,
+}
+
+/// The columns of a table: the rows of its entries by key, in the order they come.
+pub fn columns(entries: &[Section], detail: Detail) -> Vec<Column> {
+    let mut list: Vec<Column> = Vec::new();
+    for row in entries.iter().flat_map(|entry| &entry.rows).filter(|row| row.detail <= detail) {
+        if list.iter().any(|column| column.key == row.key) {
+            continue;
+        }
+        let values = entries.iter().filter_map(|entry| entry.rows.iter().find(|other| other.key == row.key));
+        let largest = values.map(|row| largest(&row.value)).fold(0.0, f64::max);
+        let (unit, size) = row.kind.reading(largest);
+        let numbers = !matches!(row.value, Value::Text(_) | Value::Word(_) | Value::Flag(_));
+        list.push(Column { key: row.key.to_string(), name: row.name.to_string(), unit, size, numbers });
+    }
+    list
+}
+
+fn largest(value: &Value) -> f64 {
+    match value {
+        Value::List(list) => list.iter().map(largest).fold(0.0, f64::max),
+        other => other.number().map_or(0.0, f64::abs),
     }
 }
 
-fn ending(out: &mut String, report: &Report) {
-    let time = &report.timings_s;
-    heading(out, "Time");
-    let times = format!(
-        "mesh {:.2} s, solve {:.2} s, write {:.2} s, in all {:.2} s",
-        time.mesh, time.solve, time.write, time.total
-    );
-    let _ = writeln!(out, "  {times}");
-    if !report.files.is_empty() {
-        heading(out, "Files written");
-        let sizes = report.file_sizes_bytes.iter().map(|&n| Some(n)).chain(std::iter::repeat(None));
-        let named = report.files.iter().zip(sizes).map(|(name, size)| match size {
-            Some(bytes) => format!("{name} ({} MB)", significant(bytes as f64 / 1e6, 3)),
-            None => name.clone(),
-        });
-        paragraph(out, "  ", 2, &named.collect::<Vec<_>>().join(", "));
+impl Column {
+    /// Name and unit.
+    pub fn head(&self) -> String {
+        if self.unit.is_empty() { self.name.clone() } else { format!("{}, {}", self.name, self.unit) }
+    }
+
+    /// The value of an entry; empty where it has none.
+    pub fn cell(&self, entry: &Section) -> String {
+        let row = entry.rows.iter().find(|row| row.key == self.key);
+        row.map_or(String::new(), |row| row.shown_over(self.size))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::units::Dimension;
+
+    fn sections() -> Vec<Section> {
+        let probe = |name: &'static str, x: f64| {
+            vec![
+                Row::new("name", "probe", name, Kind::Number),
+                Row::new("x_m", "x", x, Kind::Of(Dimension::Length)),
+                Row::new("hidden", "hidden", 1.0, Kind::Number).full(),
+            ]
+        };
+        let drop = Row::new("drop_pa", "pressure drop", 24.038_30, Kind::Pressure).digits(6);
+        let width = Row::new("half", "half-width", 0.001, Kind::Percent).digits(3);
+        let time =
+            Row::new("t_s", "transit time", 150.0, Kind::Of(Dimension::Time)).means("L/U", "definition", "steady");
+        vec![
+            Section::new("drive", "Drive", vec![drop, width, Row::script("secret", 2.0)]),
+            Section::table("probes", "Probes", [probe("a", 0.25), probe("b", 0.000_02)]),
+            Section::new("times", "Times", vec![time]).noted(vec!["It is short.".into()]),
+            Section::new("none", "Nothing to see", vec![Row::script("n", 1.0)]),
+        ]
+    }
+
+    /// 24.0383 Pa over 9.80665 Pa, 1 mm of water by convention, is 2.45122.
+    #[test]
+    fn records_are_lines_and_tables_have_one_unit_a_column() {
+        let text = text(&sections(), Detail::Main, WIDTH);
+        for part in ["24.0383 Pa = 2.45122 mm of water", "0.100 %", "x, mm", "250.0", "0.02000", "2.500 min", "L/U [1]"]
+        {
+            assert!(text.contains(part), "{part} in\n{text}");
+        }
+        assert!(text.contains("[1] definition; range: steady.") && text.contains("  - It is short."), "{text}");
+        for part in ["secret", "hidden", "Nothing"] {
+            assert!(!text.contains(part), "{part} in\n{text}");
+        }
+        assert!(text.lines().all(|line| line.chars().count() <= WIDTH), "{text}");
+    }
+
+    #[test]
+    fn everything_is_shown_on_demand() {
+        let text = text(&sections(), Detail::Full, WIDTH);
+        assert!(text.contains("hidden") && !text.contains("secret"), "{text}");
     }
 }

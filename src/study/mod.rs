@@ -3,18 +3,21 @@
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
 mod budget;
+mod findings;
 mod forecast;
 mod ladder;
-mod ladder_climb;
-mod ladder_quantities;
 mod rig;
+mod rig_sections;
+mod sections;
 mod warnings;
 
 pub use budget::Budget;
 pub(crate) use budget::swept;
+pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
-pub use ladder::{LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
+pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
 pub use rig::Rig;
+pub use sections::program;
 pub(crate) use warnings::EDGE_GAPS;
 
 use crate::base::{Point, Result};
@@ -84,13 +87,18 @@ pub struct Study {
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
     places: Vec<(u32, [f64; 3])>,
-    pub(crate) spent: Spent,
+    /// Wall-clock times.
+    pub spent: Spent,
 }
 
-#[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct Spent {
+/// Wall-clock times of a study.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Spent {
+    /// Making meshes.
     pub mesh: Duration,
+    /// Solving, with what follows from it.
     pub solve: Duration,
+    /// Both.
     pub total: Duration,
 }
 

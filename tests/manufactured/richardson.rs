@@ -3,9 +3,11 @@
 
 use crate::cells::{cell, cell_of_gap, circle};
 use std::sync::Arc;
+use twinplate::base::row::Detail;
 use twinplate::geometry::Plan;
 use twinplate::input::case::Case;
 use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
+use twinplate::report::text::{WIDTH, text};
 use twinplate::study::{Ladder, LadderSettings, Meshes, solve_ladder};
 use twinplate::theory::convergence::Verdict;
 
@@ -19,7 +21,7 @@ const PROBE: &str = "[[probe]]\nname = \"side\"\nat = [1.1, 0.17]\n[mesh]\nmax_e
 /// Inside the bounds; both bounds and the pressure at the probe converge with the expected order. The recovered speed does so where the
 /// mesh is regular; at a vertex of the first mesh triangles of unlike shape meet on every level, and first order is all that is sure.
 fn holds(name: &str, ladder: &Ladder, expected: f64) {
-    println!("{name}{}", ladder.summary());
+    println!("{name}{}", text(&ladder.sections(), Detail::Full, WIDTH));
     let bracket = ladder.bracket().unwrap();
     assert!(bracket.inside, "{name}: {bracket:?}");
     for (k, quantity) in ladder.quantities.iter().enumerate().skip(1) {
@@ -56,7 +58,7 @@ fn corners_and_other_ends() {
     for (name, ends) in [("square post", HeldPressure), ("square post, given inflow", GivenInflow)] {
         let ladder = climb(cell(3.0, 1.0, ends, &post), Meshes::Halving { levels: Some(5) });
         assert!(ladder.bracket().unwrap().inside, "{name}");
-        println!("{name}{}", ladder.summary());
+        println!("{name}{}", text(&ladder.sections(), Detail::Full, WIDTH));
         for quantity in &ladder.quantities[1..3] {
             assert!((quantity.expected - 4.0 / 3.0).abs() < 1e-6, "{}", quantity.expected);
             // the smooth part, of order 2, dies out slowly: between the two
@@ -78,7 +80,11 @@ fn tapered_gap() {
 #[test]
 fn empty_cell_stands_at_rounding() {
     let ladder = climb(cell(3.0, 1.0, HeldPressure, PROBE), Meshes::Halving { levels: Some(4) });
-    assert!(ladder.quantities.iter().all(|q| q.judgement.verdict == Verdict::Rounding), "{}", ladder.summary());
+    assert!(
+        ladder.quantities.iter().all(|q| q.judgement.verdict == Verdict::Rounding),
+        "{}",
+        text(&ladder.sections(), Detail::Full, WIDTH)
+    );
     assert!(ladder.bracket().unwrap().inside);
     assert!((ladder.rungs[0].values[0] - 1.0 / 3.0).abs() < 1e-12);
 }
@@ -87,7 +93,7 @@ fn empty_cell_stands_at_rounding() {
 fn adaptive_ladder_keeps_second_order_at_corners() {
     let post = "[[obstacle]]\npolygon = { points = [[1.3, 0.3], [1.7, 0.3], [1.7, 0.7], [1.3, 0.7]] }\n";
     let ladder = climb(cell(3.0, 1.0, HeldPressure, post), Meshes::Adaptive { levels: Some(4) });
-    println!("adaptive{}", ladder.summary());
+    println!("adaptive{}", text(&ladder.sections(), Detail::Full, WIDTH));
     let bracket = ladder.bracket().unwrap();
     assert!(bracket.inside && ladder.rungs.len() == 4);
     // upper and lower bound, each of order two in sqrt(area/N); the meshes are not nested

@@ -12,6 +12,7 @@ pub mod plate;
 mod reader;
 mod reynolds;
 mod rig;
+mod rows;
 mod scatter;
 mod settings;
 mod shape;

@@ -68,7 +68,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
     } else {
         solids(&mut canvas)?
     }
-    let printed = |length: f64| format!("{} {}", crate::report::text::significant(p.scale * length, 3), p.unit);
+    let printed = |length: f64| format!("{} {}", crate::base::units::significant(p.scale * length, 3), p.unit);
     for passage in p.passages.iter().take(MOST_PASSAGES) {
         span(&mut canvas, passage.ends.map(at), &printed(passage.length), Ink::Series(5))?;
     }
@@ -123,6 +123,6 @@ fn bar(canvas: &mut Canvas, [x, y]: Point, scale: f64, p: &Preview<'_>) -> Resul
     let length = [5.0, 2.0, 1.0].into_iter().map(|f| f * power).find(|l| *l <= wanted).unwrap_or(power);
     let on_paper = length / p.scale * scale;
     canvas.line(&[[x, y - 1.0], [x, y], [x + on_paper, y], [x + on_paper, y - 1.0]], Pen::new(0.35, Ink::Text));
-    let text = format!("{} {}", crate::report::text::significant(length, 2), p.unit);
+    let text = format!("{} {}", crate::base::units::significant(length, 2), p.unit);
     canvas.text([x + on_paper + 1.5, y + 0.8], &text, Lettering::small(Anchor::Start))
 }

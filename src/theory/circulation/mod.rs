@@ -18,6 +18,7 @@
 //! Range: the inviscid analogue. It says nothing of separation, which sets in at some ten degrees of incidence.
 
 mod outline;
+mod rows;
 mod tail;
 
 pub use tail::{SHARP, Tail, sharp_tails};

@@ -35,6 +35,16 @@ pub enum Kind {
     Region,
 }
 
+impl From<crate::base::row::Order> for Kind {
+    fn from(order: crate::base::row::Order) -> Kind {
+        match order {
+            crate::base::row::Order::Pattern => Kind::Pattern,
+            crate::base::row::Order::EdgeLayer => Kind::EdgeLayer,
+            crate::base::row::Order::Region => Kind::Region,
+        }
+    }
+}
+
 /// The corner of least exponent alpha; none if the boundary has no corner that slows convergence below second order.
 pub fn sharpest_corner(plan: &Plan, ends: Ends) -> Option<Sharpest> {
     let solid = |piece: usize| plan.solid(plan.pieces[piece].side).is_some();

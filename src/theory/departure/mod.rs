@@ -7,6 +7,7 @@
 
 mod measure;
 mod region;
+mod rows;
 mod sweep;
 mod verdict;
 

@@ -15,6 +15,7 @@
 
 pub mod moved;
 pub mod profile;
+mod rows;
 
 use crate::base::Result;
 use crate::geometry::Side;

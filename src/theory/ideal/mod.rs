@@ -6,6 +6,7 @@ mod memory;
 mod order;
 mod pair;
 mod pattern;
+mod rows;
 
 pub use adapt::{Cycle, Goal, Solved, Stage, first_size_field, solve_ideal, solve_ideal_with_room};
 pub use memory::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, BYTES_PER_TRIANGLE, check_memory};
@@ -14,3 +15,4 @@ pub use order::first_mesh;
 pub use pair::{Pair, solve_pair};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{DriveState, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents};
+pub use rows::Probes;

@@ -11,6 +11,7 @@
 
 pub mod edge;
 pub mod layers;
+mod rows;
 
 pub use edge::{Band, EDGE_COEFFICIENT};
 pub use layers::PRESSURE_COEFFICIENT;

@@ -111,7 +111,7 @@ impl State {
                 "no tilt: no limit",
             ),
         ];
-        let mut section = Section::new("", "Dye", rows);
+        let mut section = Section::finite("", "Dye", rows);
         section.notes.push(if 4.0 * spread > spacing {
             format!(
                 "The lines run into one another before the outlet (four spreads {} mm, spacing {} mm): raise the speed, take fewer lines or a \

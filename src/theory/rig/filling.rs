@@ -132,7 +132,7 @@ impl State {
                 "level cell, no pinning",
             ),
         ];
-        let mut section = Section::new("", "Filling", rows);
+        let mut section = Section::finite("", "Filling", rows);
         self.filling_advice(&mut section, behind, pinning, with);
         section.cautions.push(
             "Alcohol, solvents and some surfactants craze acrylic under load: try them on an offcut. Solvent cements give off harmful and \

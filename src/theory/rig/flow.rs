@@ -101,7 +101,7 @@ impl State {
                 "tubes and reservoirs come on top",
             ),
         ];
-        let mut section = Section::new("", "Flow and head", rows);
+        let mut section = Section::finite("", "Flow and head", rows);
         if head(self.drop) < 1e-3 {
             section.notes.push(
                 "The head is below one millimetre: no reservoir can be set so finely by eye. Use a syringe pump, a long thin outlet tube \

@@ -9,6 +9,7 @@ mod feasible;
 mod filling;
 mod flow;
 mod plates;
+mod rows;
 mod settings;
 mod sheet;
 mod state;

@@ -78,7 +78,7 @@ impl State {
                 "even load only: clamp points and holes add several times as much",
             ),
         ];
-        let mut section = Section::new("", "Plates", rows);
+        let mut section = Section::finite("", "Plates", rows);
         if largest > 0.5 * thickness {
             section.notes.push(
                 "The deflection exceeds half the thickness: thin-plate theory overestimates it; use thicker plates."

@@ -32,7 +32,7 @@ impl Sheet {
         self.sections.iter().find_map(|section| section.number(key))
     }
 
-    /// The settings as a section of their own.
+    /// What the rig is taken to be, and what of it the case does not say.
     pub fn settings_section(&self) -> Section {
         let record = |given: &Given| {
             let rows = vec![
@@ -42,6 +42,27 @@ impl Sheet {
             ];
             Section::new(given.key, "", rows)
         };
-        Section::new("settings", "", Vec::new()).with(self.settings.iter().map(record).collect())
+        let said = |defaulted: bool, head: &str| {
+            let own = self.settings.iter().filter(|given| given.defaulted == defaulted);
+            let list: Vec<String> = own.map(|given| format!("{} {}", given.key, given.shown)).collect();
+            (!list.is_empty()).then(|| format!("{head}: {}", list.join("; ")))
+        };
+        let notes = [said(false, "given"), said(true, "by default")].into_iter().flatten().collect();
+        let title = "What the rig is taken to be ([rig] in the case changes it)";
+        Section::new("settings", title, Vec::new()).with(self.settings.iter().map(record).collect()).noted(notes)
+    }
+
+    /// The settings, the sections, and their notes and cautions once more by heading for scripts.
+    pub fn all(&self) -> Vec<Section> {
+        let texts = |key: &'static str, of: &dyn Fn(&Section) -> Vec<String>| {
+            let some = self.sections.iter().filter(|section| !of(section).is_empty());
+            let rows = some.map(|section| Row::script(section.title.clone(), Value::texts(of(section))));
+            Section::new(key, "", rows.collect())
+        };
+        let mut list = self.sections.clone();
+        list.push(self.settings_section());
+        list.push(texts("notes", &|section| section.notes.clone()));
+        list.push(texts("cautions", &|section| section.cautions.iter().map(|&c| c.to_owned()).collect()));
+        list
     }
 }

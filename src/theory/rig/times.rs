@@ -88,7 +88,7 @@ impl State {
                 "hollows of the outline take longer",
             ),
         ];
-        let mut section = Section::new("", "Reynolds numbers and times", rows);
+        let mut section = Section::finite("", "Reynolds numbers and times", rows);
         let largest_gap = 0.1 * self.obstacle;
         if self.gap > largest_gap {
             section.notes.push("The gap is more than a tenth of the reference length: the edge layer changes the pattern by about as much.".into());

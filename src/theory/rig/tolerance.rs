@@ -8,7 +8,6 @@
 use super::State;
 use crate::input::case::Tolerance;
 use crate::theory::departure::Measures;
-use serde_json::{Value, json};
 
 /// What an imperfection changes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -72,21 +71,6 @@ impl Effect {
         let share = self.speed / tolerance.speed;
         let share = share.max(self.direction / tolerance.direction).max(self.shift / tolerance.shift);
         Effect { share, ..self }
-    }
-
-    /// The effect for scripts.
-    pub fn keys(&self) -> Value {
-        json!({
-            "name": self.key,
-            "amount": self.amount,
-            "changes": match self.changes { Changes::Pattern => "pattern", Changes::Flow => "flow" },
-            "flow_change": self.flow,
-            "speed_change": self.speed,
-            "direction_deg": self.direction.to_degrees(),
-            "shift_m": self.shift,
-            "share_of_tolerance": self.share,
-            "definition": self.definition,
-        })
     }
 }
 

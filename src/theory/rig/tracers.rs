@@ -79,7 +79,7 @@ impl State {
                 "move the camera nearer if it is less than the cell",
             ),
         ];
-        let mut section = Section::new("", "Tracers, bubbles and camera", rows);
+        let mut section = Section::finite("", "Tracers, bubbles and camera", rows);
         if ratio > LARGEST_TRACER {
             section.notes.push(format!(
                 "Tracers of {} are larger than a tenth of the gap: they average over the gap and may jam; take smaller ones.",

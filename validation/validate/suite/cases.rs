@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use twinplate::base::error::Problems;
 use twinplate::geometry::Plan;
+use twinplate::report::json::json;
 use twinplate::study::{Settings, Study};
 use twinplate::theory::ideal::Goal;
 
@@ -79,7 +80,7 @@ fn solve(path: &Path, set: &BTreeMap<String, toml::Value>, bracket: f64) -> Resu
     let goal = Goal::Error { relative: bracket, most_triangles: 8_000_000 };
     let settings = Settings { goal: Some(goal), ..Settings::default() };
     let study = Study::solve(case, Arc::new(plan), settings, &|_| {}).map_err(|e| e.to_string())?;
-    let report = study.report().to_json_string().map_err(|e| e.to_string())?;
+    let report = json(&study.sections()).map_err(|e| e.to_string())?;
     serde_json::from_str(&report).map_err(|e| e.to_string())
 }
 

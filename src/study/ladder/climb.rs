@@ -1,14 +1,14 @@
 //! The meshes of a ladder, one after the other, and what is taken down on each.
 
-use super::ladder::{LEAST_MESHES, LadderSettings, Meshes, Quantity, Rung};
-use super::ladder_quantities::{number_at, quantities};
-use super::{Settings, Study};
+use super::quantity::{Quantity, Rung, quantities};
+use super::settings::{LEAST_MESHES, LadderSettings, Meshes};
 use crate::base::error::Problems;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::numerics::fem::Space;
 use crate::numerics::mesh::{Mesh, SizeField, SizeOptions};
+use crate::study::{Settings, Study};
 use crate::theory::convergence::mesh_size;
 use crate::theory::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal_with_room, solve_pair};
 use std::sync::Arc;
@@ -229,26 +229,14 @@ impl<'a> Climb<'a> {
         let wish = self.wish;
         let settings = Settings { goal: Some(goal), ..self.settings() };
         let study = Study::finish(self.case.clone(), self.plan.clone(), goal, solved, settings, clock)?;
-        let mut report = serde_json::to_value(study.report())
-            .map_err(|e| Error::failed(format!("a report cannot be made: {e}"), "report this as a fault"))?;
+        let mut report = study.sections();
         if wish.departure {
-            let budget = study.budget(watch)?;
-            if let Some(map) = report.as_object_mut() {
-                map.extend(budget.keys(&study));
-            }
+            report.extend(study.budget(watch)?.sections(&study));
         }
         if self.quantities.is_empty() {
             self.quantities = quantities(&report, wish)?;
         }
-        let values = self.quantities.iter().map(|q| {
-            number_at(&report, &q.key).ok_or_else(|| {
-                Error::failed(
-                    format!("{} exists on some meshes of the ladder only", q.name),
-                    "start the ladder with a finer mesh",
-                )
-            })
-        });
-        let values = values.collect::<Result<Vec<f64>>>()?;
+        let values = self.quantities.iter().map(|q| q.value(&report)).collect::<Result<Vec<f64>>>()?;
         let mesh = &study.solved.space.mesh;
         let area: f64 = (0..mesh.triangles.len()).map(|t| study.solved.space.area(t)).sum();
         let shape = study.pattern.shape_factor;

@@ -1,0 +1,158 @@
+//! Rows and sections on `report.html`: facts, tables, and records with what they are.
+
+use super::text::columns;
+use crate::base::row::{Detail, Kind, Row, Section, row_at};
+use minijinja::{Value, context};
+
+/// Numbers to know at a glance, by their paths.
+const GLANCE: [&str; 10] = [
+    "reynolds.reduced",
+    "reynolds.obstacle",
+    "reynolds.gap",
+    "reynolds.reference_length_m",
+    "drive.mean_speed_m_per_s",
+    "drive.flow_rate_m3_per_s",
+    "drive.pressure_drop_pa",
+    "shape_factor.value",
+    "shape_factor.lower",
+    "shape_factor.upper",
+];
+
+/// Where the numbers come from, by their paths.
+const ORIGIN: [&str; 13] = [
+    "program.name",
+    "program.version",
+    "case.file",
+    "fluid.name",
+    "fluid.density_kg_per_m3",
+    "fluid.viscosity_pa_s",
+    "mesh.triangles",
+    "mesh.vertices",
+    "mesh.min_angle_deg",
+    "mesh.levels",
+    "shape_factor.outline_allowance",
+    "solver.iterations_pressure",
+    "solver.iterations_stream_function",
+];
+
+/// What to know at a glance.
+pub(super) fn facts(sections: &[Section]) -> Vec<Value> {
+    picked(sections, &GLANCE)
+}
+
+/// Program, mesh, fluid, solver.
+pub(super) fn provenance(sections: &[Section]) -> Vec<Value> {
+    picked(sections, &ORIGIN)
+}
+
+fn picked(sections: &[Section], paths: &[&str]) -> Vec<Value> {
+    paths.iter().filter_map(|path| row_at(sections, path)).map(fact).collect()
+}
+
+fn fact(row: &Row) -> Value {
+    let bench = row.bench();
+    let value = match row.kind {
+        // what it weighs says less than the pressure itself
+        Kind::Pressure | Kind::Force => row.si(),
+        _ if bench.is_empty() => row.si(),
+        _ => bench,
+    };
+    context! { name => &*row.name, value => typeset(&value), meaning => typeset(&row.meaning) }
+}
+
+/// All tables below the sections, largest first as they stand.
+pub(super) fn tables(sections: &[Section]) -> Vec<Value> {
+    let mut list = Vec::new();
+    sections.iter().for_each(|section| collect(section, "", &mut list));
+    list
+}
+
+fn collect(section: &Section, above: &str, list: &mut Vec<Value>) {
+    let title = if section.title.is_empty() { above } else { &section.title };
+    if section.detail == Detail::Script {
+        return;
+    }
+    match section.layout {
+        crate::base::row::Layout::Table if !section.parts.is_empty() => list.push(table(section, title)),
+        _ => section.parts.iter().for_each(|part| collect(part, title, list)),
+    }
+}
+
+fn table(section: &Section, title: &str) -> Value {
+    let columns = columns(&section.parts, Detail::Full);
+    let heads: Vec<String> = columns.iter().map(|column| typeset(&column.head())).collect();
+    let row = |entry: &Section| columns.iter().map(|column| typeset(&column.cell(entry))).collect::<Vec<_>>();
+    let rows: Vec<Vec<String>> = section.parts.iter().map(row).collect();
+    context! { caption => typeset(title), heads => heads, rows => rows, notes => section.notes.clone() }
+}
+
+/// A record whose rows say what they are.
+pub(super) fn record(section: &Section) -> Value {
+    let row = |row: &Row| {
+        context! {
+            name => &*row.name, si => typeset(&row.si()), bench => typeset(&row.bench()), definition => &*row.meaning,
+            source => &*row.source, range => &*row.range,
+        }
+    };
+    context! {
+        title => &*section.title,
+        rows => section.rows.iter().filter(|row| row.detail < Detail::Script).map(row).collect::<Vec<Value>>(),
+        notes => section.notes.clone(),
+        cautions => section.cautions.clone(),
+    }
+}
+
+/// Numbers and units as they are printed: a true minus sign, powers of ten, raised exponents of units.
+fn typeset(text: &str) -> String {
+    let words = text.split(' ').map(|word| match word.parse::<f64>() {
+        Ok(_) => number(word),
+        Err(_) => unit(word),
+    });
+    words.collect::<Vec<_>>().join(" ")
+}
+
+fn number(text: &str) -> String {
+    let text = text.replace('-', "\u{2212}");
+    match text.split_once('e') {
+        Some((digits, exponent)) => format!("{digits}·10{}", exponent.chars().map(raised).collect::<String>()),
+        None => text,
+    }
+}
+
+/// Units of area and volume end in a figure: m2, mm2/s, m3/s, kg/m3.
+fn unit(word: &str) -> String {
+    let printed = |part: &str| {
+        let bare = part.trim_end_matches([',', ')', ';', '.']);
+        match bare {
+            "m2" | "mm2" | "um2" | "m3" | "mm3" => part.replacen('2', "²", 1).replacen('3', "³", 1),
+            _ => part.to_owned(),
+        }
+    };
+    word.split('/').map(printed).collect::<Vec<_>>().join("/")
+}
+
+fn raised(c: char) -> char {
+    match (c, c.to_digit(10)) {
+        (_, Some(d)) => ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'][d as usize],
+        ('\u{2212}', _) => '⁻',
+        (other, _) => other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_and_units_are_set_as_they_are_printed() {
+        for (plain, printed) in [
+            ("-1.5e-7 m3/s", "−1.5·10⁻⁷ m³/s"),
+            ("998.2 kg/m3", "998.2 kg/m³"),
+            ("circulation, mm2/s", "circulation, mm²/s"),
+            ("Re* = U b^2", "Re* = U b^2"),
+            ("item2 and m24", "item2 and m24"),
+        ] {
+            assert_eq!(typeset(plain), printed);
+        }
+    }
+}

@@ -1,0 +1,30 @@
+//! The words that the numbers of `report.html` use.
+
+/// Word and meaning.
+pub(super) type Word = (&'static str, &'static str);
+
+/// What the words of any page mean.
+pub(super) const WORDS: [Word; 4] = [
+    (
+        "ideal pattern",
+        "V = −(b²/12μ) grad p, averaged over the gap b: in a uniform gap a potential flow without circulation.",
+    ),
+    (
+        "shape factor",
+        "Q/(K Δp), K = b³/(12μ): flow over what a square of cell would pass. Its bounds come from pressure and stream function solved side by side.",
+    ),
+    (
+        "pressure coefficient",
+        "1 − (|V|/U)²: Bernoulli's for the inviscid flow with these streamlines; the pressure of the cell itself falls along the flow instead.",
+    ),
+    ("direction", "angle from the direction of the flow, counter-clockwise."),
+];
+
+/// What the words of the departure budget mean.
+pub(super) const BUDGET_WORDS: [Word; 5] = [
+    ("edge layer", "no slip at solid edges makes them act as if 0.315 b thicker; order b/L."),
+    ("inertia", "parts the layers in the gap and shifts the gap mean along edges; orders Re* and Re* b/L."),
+    ("confinement", "how the same obstacles would look in an unbounded stream; no fault of the cell."),
+    ("shift", "how far a streakline released at the same place moves sideways, to first order."),
+    ("unresolved", "an effect smaller than the estimated numerical error says only that it is small."),
+];

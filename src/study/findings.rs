@@ -1,0 +1,92 @@
+//! What follows from a solved study, computed before anything is written.
+
+use super::{Budget, Rig, Study};
+use crate::base::Result;
+use crate::base::row::Section;
+use crate::input::case::{Seeding, StreaklineSettings};
+use crate::theory::ideal::Stage;
+use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
+use crate::theory::streaklines::{Streakline, streaklines_at_heights};
+use crate::theory::wedges::{Corrections, LayerGrid};
+
+/// Heights of the streaklines in files: mid-gap, where the drift to the plates is largest, and towards a plate.
+const HEIGHTS: [f64; 4] = [0.0, NEUTRAL_HEIGHT, 0.7, 0.95];
+/// Heights of the streaklines that are drawn over one another.
+pub const DRAWN_HEIGHTS: [f64; 3] = [0.0, NEUTRAL_HEIGHT, 0.95];
+/// Lines drawn at each height.
+pub const DRAWN_LINES: usize = 16;
+/// Wedges one above the other.
+const LAYERS: usize = 12;
+
+/// What is wanted beyond the pattern and its corrections.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Wanted {
+    /// The departure budget, with the flow through the gap.
+    pub departure: bool,
+    /// The design sheet; it takes the budget with it.
+    pub sheet: bool,
+    /// What only figures show.
+    pub figures: bool,
+}
+
+/// What was found.
+#[derive(Debug, Default)]
+pub struct Findings {
+    /// The departure budget.
+    pub budget: Option<Budget>,
+    /// The flow through the gap.
+    pub layers: Option<Layers>,
+    /// The design sheet.
+    pub rig: Option<Rig>,
+    /// Streaklines at the heights [`DRAWN_HEIGHTS`], height after height; none without inertia.
+    pub drawn_lines: Vec<Streakline>,
+}
+
+/// The flow through the gap.
+#[derive(Debug)]
+pub struct Layers {
+    /// Wedges with the velocity in space.
+    pub grid: LayerGrid,
+    /// Streaklines at several heights.
+    pub lines: Vec<Streakline>,
+}
+
+impl Study {
+    /// Finds what is wanted; budget and sheet need a study with inertia and edge layer.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::Failed`] if a solver does not come to its end.
+    pub fn find(&self, wanted: Wanted, watch: &(dyn Fn(Stage) + Sync)) -> Result<Findings> {
+        let mut found = Findings::default();
+        if wanted.departure || wanted.sheet {
+            let budget = self.budget(watch)?;
+            found.rig = wanted.sheet.then(|| self.rig(&budget)).transpose()?;
+            found.layers = wanted.departure.then(|| self.layers()).transpose()?;
+            found.budget = Some(budget);
+        }
+        if wanted.figures && self.inertia.is_some() {
+            let settings = StreaklineSettings { seeding: Seeding::Count(DRAWN_LINES), height: 0.0 };
+            found.drawn_lines = self.lines_at(&settings, &DRAWN_HEIGHTS);
+        }
+        Ok(found)
+    }
+
+    fn layers(&self) -> Result<Layers> {
+        let with = Corrections { inertia: self.inertia.as_ref(), edge_layer: self.edge_layer.as_ref() };
+        let grid = LayerGrid::new(&self.solved.space, &self.pattern, with, LAYERS)?;
+        Ok(Layers { grid, lines: self.lines_at(&self.case.streaklines, &HEIGHTS) })
+    }
+
+    fn lines_at(&self, settings: &StreaklineSettings, heights: &[f64]) -> Vec<Streakline> {
+        let space = &self.solved.space;
+        let locator = crate::numerics::mesh::Locator::new(&space.mesh);
+        streaklines_at_heights(space, &locator, &self.pattern, self.inertia.as_ref(), settings, heights)
+    }
+
+    /// The report: everything the study found, and what follows from it.
+    pub fn report(&self, found: &Findings) -> Vec<Section> {
+        let mut sections = self.sections();
+        sections.extend(found.budget.iter().flat_map(|budget| budget.sections(self)));
+        sections
+    }
+}

@@ -1,0 +1,55 @@
+//! The circulation that sections would have, as rows of a report.
+
+use super::{Circulation, Section as Obstacle};
+use crate::base::row::{Kind, Row, Section};
+
+/// Unit of circulations.
+const CIRCULATION: Kind = Kind::Unit("m2/s", 1e-6, "mm2/s");
+
+impl Circulation {
+    /// One entry for each obstacle with a sharp tail.
+    pub fn section(&self) -> Section {
+        let title = "What inviscid flow with a smooth tail would have and the cell never shows, whatever the deflected streaklines suggest";
+        let sharp = self.sections.iter().filter(|obstacle| obstacle.tail.sharp_nose);
+        let notes = sharp.map(|obstacle| {
+            format!(
+                "{}: its nose is sharp as well; a real stream parts from it unless it runs straight at it, so that this lift is the one of \
+                 the inviscid model only.",
+                obstacle.name
+            )
+        });
+        let notes = notes.collect();
+        Section::table("circulation", title, self.sections.iter().map(Obstacle::rows)).noted(notes)
+    }
+}
+
+impl Obstacle {
+    fn rows(&self) -> Vec<Row> {
+        let mut rows = vec![
+            Row::new("obstacle", "obstacle", self.name.clone(), Kind::Number),
+            Row::new("kutta_circulation_m2_per_s", "circulation, clockwise", self.kutta_circulation, CIRCULATION)
+                .error(self.circulation_spread),
+            Row::new("kutta_circulation_spread_m2_per_s", "known to", self.circulation_spread, CIRCULATION).digits(1),
+            Row::new("sharp_nose", "sharp nose", self.tail.sharp_nose, Kind::Number),
+            Row::new("lift_per_span_n_per_m", "lift per span", self.lift_per_span, Kind::Unit("N/m", 1e-3, "mN/m")),
+            Row::new("lift_coefficient", "lift coefficient", self.lift_coefficient, Kind::Number),
+        ];
+        if let Some(angle) = self.tail_angle_difference {
+            rows.push(Row::new(
+                "tail_angle_difference_deg",
+                "turn of the tail streamline",
+                angle.to_degrees(),
+                Kind::Degrees,
+            ));
+        }
+        for (key, place) in [
+            ("front_stagnation_m", self.front_stagnation[0]),
+            ("front_stagnation_with_circulation_m", self.front_stagnation[1]),
+        ] {
+            if let Some(place) = place {
+                rows.push(Row::script(key, place));
+            }
+        }
+        rows
+    }
+}
