@@ -12,7 +12,7 @@ use std::fmt::Write;
 /// Columns of a text whose reader is not known.
 pub const WIDTH: usize = 100;
 /// Names and values of a record stand this far apart, where names allow.
-const NAME: usize = 34;
+const NAME: usize = 32;
 
 /// Sections for reading: what is shown at `detail`, no wider than `width` where names allow.
 pub fn text(sections: &[Section], detail: Detail, width: usize) -> String {
