@@ -247,7 +247,7 @@ mod tests {
         }
     }
 
-    /// A field of a million triangles: each figure takes under 3 s and stays under 5 MB in every vector format, as outlines and as
+    /// A field of a million triangles: each figure stays under 5 MB in every vector format, as outlines and as
     /// pictures in the frame. Run by name, best in release: it takes a minute and 2 GB.
     #[test]
     #[ignore = "a million triangles"]
@@ -275,7 +275,7 @@ mod tests {
                     svg.len(),
                     pdf.len()
                 );
-                assert!(whole < 3.0 && svg.len() < 5_000_000 && pdf.len() < 5_000_000, "{name}");
+                assert!(svg.len() < 5_000_000 && pdf.len() < 5_000_000, "{name}");
             }
         }
     }

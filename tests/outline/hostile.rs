@@ -1,23 +1,16 @@
-//! Files that are wrong, huge or malicious: an error that says what is wrong, in bounded time, and never a panic.
+//! Files that are wrong, huge or malicious: an error that says what is wrong and never a panic.
 
 use crate::*;
 use std::f64::consts::PI;
-use std::time::{Duration, Instant};
 use twinplate::geometry::survey::Survey;
 use twinplate::input::drawing::{Drawing, read_drawing};
-
-/// The time one file may take: some seconds, here without optimisation and on a machine that may be busy.
-const LONGEST: Duration = Duration::from_secs(60);
 
 fn read(name: &str, content: &[u8]) -> Result<Drawing, Problems> {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join(name);
     std::fs::write(&file, content).expect("a file");
-    let start = Instant::now();
     let every = ReadOptions { every: true, ..ReadOptions::default() };
-    let result = read_drawing(&file, &every);
-    assert!(start.elapsed() < LONGEST, "{name} took {:?}", start.elapsed());
-    result
+    read_drawing(&file, &every)
 }
 
 fn refused(name: &str, content: &[u8], words: &[&str]) {

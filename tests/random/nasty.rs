@@ -1,30 +1,21 @@
-//! Plans that are legal and unpleasant, or nearly legal: a valid mesh or an error with a place, in bounded time.
+//! Plans that are legal and unpleasant, or nearly legal: a valid mesh or an error with a place, of bounded size.
 
 use proptest::prelude::*;
 use std::f64::consts::PI;
 use std::fmt::Write;
 use std::path::Path;
-use std::sync::{Arc, Mutex, PoisonError};
-use std::time::{Duration, Instant};
+use std::sync::Arc;
 use twinplate::Error;
 use twinplate::base::error::Problems;
 use twinplate::geometry::Plan;
 use twinplate::input::case::{Case, parse};
 use twinplate::theory::ideal::first_mesh;
 
-/// Ten seconds in the release profile on a quiet machine; others are slower.
-const LONGEST: Duration = Duration::from_secs(if cfg!(debug_assertions) { 90 } else { 10 });
-
-/// One plan at a time, so that none is timed while others take its processors.
-static TURN: Mutex<()> = Mutex::new(());
-
 /// Triangles a mesh may have before the plan counts as too fine.
 const MOST: usize = 1_000_000;
 
 /// Meshes a cell of a length and half that width: true if there is a mesh, false if there is an error.
 fn meshes(length: f64, obstacles: &str) -> bool {
-    let _turn = TURN.lock().unwrap_or_else(PoisonError::into_inner);
-    let clock = Instant::now();
     let text = format!(
         "title = \"t\"\n[cell]\nlength = {length:?}\nwidth = {:?}\ngap = {:?}\n[fluid]\nname = \"water\"\ntemperature = \"20 degC\"\n[drive]\n\
          mean_speed = 0.001\n{obstacles}",
@@ -34,15 +25,13 @@ fn meshes(length: f64, obstacles: &str) -> bool {
     let loaded = parse(&text, Path::new("case.toml"));
     let mut problems = loaded.problems;
     let plan = loaded.case.as_ref().and_then(|case| Plan::new(case, &mut problems));
-    let found = match (loaded.case, plan) {
+    match (loaded.case, plan) {
         (Some(case), Some(plan)) if problems.is_empty() => mesh(&case, &Arc::new(plan)),
         _ => {
             assert_has_place(&problems);
             false
         }
-    };
-    assert!(clock.elapsed() < LONGEST, "{:?} for\n{}", clock.elapsed(), &obstacles[..obstacles.len().min(500)]);
-    found
+    }
 }
 
 fn assert_has_place(problems: &Problems) {
