@@ -3,7 +3,6 @@
 use super::lines::{write_streaklines, write_wedges};
 use crate::base::Result;
 use crate::base::units::significant;
-use crate::numerics::mesh::Locator;
 use crate::report::Folder;
 use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_pvd, write_vtu};
 use crate::study::{Budget, Study, swept};
@@ -31,10 +30,9 @@ impl Study {
         let with = Corrections { inertia: self.inertia.as_ref(), edge_layer: self.edge_layer.as_ref() };
         let wedges = LayerGrid::new(space, &self.pattern, with, LAYERS)?;
         write_wedges(&folder.place("layers.vtu")?, &wedges, encoding)?;
-        let locator = Locator::new(&space.mesh);
         let settings = &self.case.streaklines;
         let inertia = self.inertia.as_ref();
-        let lines = streaklines_at_heights(space, &locator, &self.pattern, inertia, settings, &HEIGHTS);
+        let lines = streaklines_at_heights(space, &self.pattern, inertia, settings, &HEIGHTS);
         let path = folder.place("layer_streaklines.vtp")?;
         write_streaklines(&path, &self.case.cell.gap, &lines, encoding)?;
         if let Some(sweep) = &self.case.sweep {

@@ -2,7 +2,6 @@
 
 use crate::base::{Error, Result};
 use crate::input::case::{Seeding, StreaklineSettings, SweepQuantity};
-use crate::numerics::mesh::Locator;
 use crate::report::Folder;
 use crate::report::figure::{
     Canvas, CellMap, Column, Curve, DepartureMap, Palette, Panel, Style, budget_bars, sweep_curves,
@@ -100,16 +99,15 @@ impl Study {
 
     fn layer_figure(&self, map: &CellMap) -> Result<Canvas> {
         let space = &self.solved.space;
-        let locator = Locator::new(&space.mesh);
         let settings = StreaklineSettings { seeding: Seeding::Count(LINES), height: 0.0 };
         let inertia = self.inertia.as_ref();
-        let lines = streaklines_at_heights(space, &locator, &self.pattern, inertia, &settings, &HEIGHTS);
+        let lines = streaklines_at_heights(space, &self.pattern, inertia, &settings, &HEIGHTS);
         map.layers(&lines, &HEIGHTS)
     }
 
     fn departure_figures(&self, map: &CellMap, budget: &Budget, figures: &mut Vec<Canvas>) -> Result<()> {
         let speed = self.pattern.drive.mean_speed;
-        let distance = self.solved.space.mesh.wall_distance(self.case.cell.width);
+        let distance = self.solved.space.wall_distance();
         let of = |departure: &[[f64; 2]]| -> Vec<f64> {
             let change =
                 |(d, v): (&[f64; 2], &[f64; 2])| 100.0 * ((d[0] + v[0]).hypot(d[1] + v[1]) - v[0].hypot(v[1])) / speed;
@@ -124,7 +122,7 @@ impl Study {
                 title: &format!("Departure of the speed from the ideal pattern: {words}"),
                 bar: &format!("{words}: change of speed at dye height (% of U)"),
                 values: &values,
-                distance: &distance,
+                distance,
                 band: budget.band,
             };
             figures.push(map.departure(&drawn)?);

@@ -134,8 +134,7 @@ impl Study {
     /// 0 fine, 1 within three gaps of a solid edge, 2 beyond first order.
     fn validity(&self) -> Vec<u8> {
         let space = &self.solved.space;
-        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-        let distance = space.mesh.wall_distance(EDGE_GAPS * widest);
+        let distance = space.wall_distance();
         let of = |corners: &[u32; 3]| {
             let any = |test: &dyn Fn(usize) -> bool| corners.iter().any(|&v| test(v as usize));
             if self.inertia.as_ref().is_some_and(|inertia| any(&|v| inertia.number[v] > LIMIT)) {

@@ -150,8 +150,8 @@ impl Study {
         } else {
             None
         };
-        let locator = Locator::new(&space.mesh);
-        let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines, settings.edge_layer);
+        let lines = streaklines(space, &pattern, inertia.as_ref(), &case.streaklines, settings.edge_layer);
+        let locator = space.locator();
         let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
@@ -172,7 +172,7 @@ impl Study {
     /// Values of the ideal pattern at any place; none outside the fluid.
     pub fn value_at(&self, at: Point) -> Option<ProbeValue> {
         self.plan.contains(at).then(|| {
-            let (t, w) = place(&Locator::new(&self.solved.space.mesh), at);
+            let (t, w) = place(&self.solved.space.locator(), at);
             self.pattern.at(&self.solved.space, t, w)
         })
     }

@@ -6,7 +6,6 @@ use super::warnings::EDGE_GAPS;
 use crate::base::Result;
 use crate::input::case::{Bow, DriveQuantity, Gap};
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::Locator;
 use crate::theory::departure::{Reference, Region};
 use crate::theory::ideal::{Pattern, solve_pair};
 use crate::theory::rig::{
@@ -114,7 +113,7 @@ impl Study {
     /// What is needed to judge the cell at other speeds and gaps.
     pub fn outlook<'a>(&'a self, budget: &'a Budget, state: &State) -> Outlook<'a> {
         let space = &self.solved.space;
-        let locator = Locator::new(&space.mesh);
+        let locator = space.locator();
         Outlook {
             space,
             region: Region::new(space, &locator, budget.band, &budget.ideal, &budget.stream),

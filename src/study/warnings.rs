@@ -78,8 +78,8 @@ impl Study {
                 gap / length
             ));
         }
-        let distance = self.solved.space.mesh.wall_distance(EDGE_GAPS * gap);
-        for (probe, near) in self.case.probes.iter().zip(self.at_probes(&distance)) {
+        let distance = self.solved.space.wall_distance();
+        for (probe, near) in self.case.probes.iter().zip(self.at_probes(distance)) {
             if near < EDGE_GAPS * gap {
                 list.push(format!(
                     "probe \"{}\" stands within three gaps of a solid edge, where no-slip at the edge slows the real flow: its ideal \
@@ -131,7 +131,7 @@ impl Study {
             ));
         }
         let gap = self.solved.space.reference_gap;
-        let distance = self.solved.space.mesh.wall_distance(EDGE_GAPS * gap);
+        let distance = self.solved.space.wall_distance();
         let points = &self.solved.space.mesh.points;
         let worst = (0..points.len())
             .filter(|&v| distance[v] >= EDGE_GAPS * gap)

@@ -18,7 +18,6 @@ use crate::geometry::Wall;
 use crate::geometry::{Curve, Piece, Plan, Side, Solid};
 use crate::input::case::{Case, Gap};
 use crate::numerics::fem::{Conditions, Operator, Space};
-use crate::numerics::mesh::Locator;
 use crate::theory::circulation::curl;
 use crate::theory::ideal::{Goal, Pattern, Stage, interpolate, remove_normal_part, solve_ideal};
 use std::sync::Arc;
@@ -203,11 +202,10 @@ impl<'a> Inner<'a> {
             conditions.tie(space.vertices_on(Solid::Obstacle(k)));
         }
         let operator = Operator::new(&space.mesh, used.levels.stream.clone(), conditions)?;
-        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-        let off = space.mesh.wall_distance(3.0 * widest);
-        let star = |v: usize| space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum();
-        let weights =
-            (0..off.len()).map(|v| if off[v] >= 3.0 * space.gap[v] { star(v) } else { 0.0 }).collect::<Vec<f64>>();
+        let off = space.wall_distance();
+        let weights = (0..off.len())
+            .map(|v| if off[v] >= 3.0 * space.gap[v] { space.star_area(v) } else { 0.0 })
+            .collect::<Vec<f64>>();
         let mut from_stream = curl(space, &pattern.stream_function);
         remove_normal_part(space, &mut from_stream);
         let mut inner =
@@ -219,7 +217,7 @@ impl<'a> Inner<'a> {
 
     /// Stream function of a wide cell, of unit flux, at the walls and ends of this one, m3/s: U b y far away.
     fn sample(&self, wide: &Space, stream: &[f64], per_width: f64, outer: Rectangle) -> Vec<f64> {
-        let locator = Locator::new(&wide.mesh);
+        let locator = wide.locator();
         let flux = per_width * (outer.high[1] - outer.low[1]);
         // recovered gradients make the value between vertices one of third order
         let [slope] = wide.recovery().gradients(wide.harmonic_if_uniform(), [stream]);

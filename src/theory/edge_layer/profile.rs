@@ -155,9 +155,7 @@ fn shear(n_over_b: f64) -> f64 {
 
 /// Distance of the vertices from the nearest solid edge over the gap there, at most [`REACH`].
 pub fn distances(space: &Space) -> Vec<f64> {
-    let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-    let distance = space.mesh.wall_distance(REACH * widest);
-    distance.iter().zip(&space.gap).map(|(n, b)| (n / b).min(REACH)).collect()
+    space.wall_distance().iter().zip(&space.gap).map(|(n, b)| (n / b).min(REACH)).collect()
 }
 
 fn product(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {

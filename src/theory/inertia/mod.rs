@@ -276,12 +276,11 @@ fn operator_scale(start: &[f64], loads: &[f64], ends: Ends) -> f64 {
 
 /// Root mean square of a - b over that of a, over the fluid further than three gaps from any solid edge.
 fn relative_difference(space: &Space, a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
-    let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-    let distance = space.mesh.wall_distance(3.0 * widest);
+    let distance = space.wall_distance();
     let square = |v: [f64; 2]| v[0] * v[0] + v[1] * v[1];
     let (mut difference, mut size) = (0.0, 0.0);
     for v in (0..a.len()).filter(|&v| distance[v] >= 3.0 * space.gap[v]) {
-        let area: f64 = space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum();
+        let area: f64 = space.star_area(v);
         difference += area * square([a[v][0] - b[v][0], a[v][1] - b[v][1]]);
         size += area * square(a[v]);
     }
