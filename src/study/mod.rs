@@ -15,7 +15,6 @@ pub(crate) use budget::swept;
 pub use forecast::{Forecast, forecast};
 pub use ladder::{LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
 pub use rig::Rig;
-pub(crate) use warnings::EDGE_GAPS;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;

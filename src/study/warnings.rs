@@ -1,16 +1,11 @@
 //! What the user should know before trusting a number, each with its reason.
 
 use super::Study;
-use crate::geometry::Side;
+use crate::theory::circulation::sharp_tails;
+use crate::theory::edge_layer::{Margin, THICK, clearance, reach};
 use crate::theory::ideal::{Goal, WallTangent, wall_tangents};
 use crate::theory::inertia::LIMIT;
 use crate::theory::streaklines::{Ending, HIGHEST};
-
-/// Distance from a solid edge within which the layer field is not valid, in gaps.
-pub const EDGE_GAPS: f64 = 3.0;
-
-/// Fluid angle above which an edge counts as a sharp tail: a solid angle below 75 degrees, rad.
-const SHARP: f64 = 285.0 / 180.0 * std::f64::consts::PI;
 
 impl Study {
     /// All warnings of a study.
@@ -49,22 +44,11 @@ impl Study {
     }
 
     fn warn_of_circulation(&self, list: &mut Vec<String>) {
-        let mut sharp: Vec<usize> = self
-            .plan
-            .corners()
-            .iter()
-            .filter(|corner| corner.fluid_angle > SHARP)
-            .filter_map(|corner| match self.plan.pieces[corner.after].side {
-                Side::Obstacle(k) => Some(k as usize),
-                _ => None,
-            })
-            .collect();
-        sharp.dedup();
-        for obstacle in sharp {
+        for tail in sharp_tails(&self.solved.space) {
             list.push(format!(
                 "{}: the cell shows the ideal flow without circulation, never the one that leaves a sharp tail smoothly; \
                  deflected streaklines behind it are no sign of lift",
-                self.plan.obstacles[obstacle].name
+                self.plan.obstacles[tail.obstacle as usize].name
             ));
         }
     }
@@ -72,15 +56,15 @@ impl Study {
     fn warn_of_edges(&self, list: &mut Vec<String>) {
         let gap = self.solved.space.reference_gap;
         let length = self.reynolds.reference_length;
-        if gap / length > 0.1 {
+        if gap / length > THICK {
             list.push(format!(
                 "the gap is {:.2} of the reference length: the edge layer, of order b/L, changes the pattern by about as much",
                 gap / length
             ));
         }
-        let distance = self.solved.space.wall_distance();
-        for (probe, near) in self.case.probes.iter().zip(self.at_probes(distance)) {
-            if near < EDGE_GAPS * gap {
+        for probe in &self.case.probes {
+            let distance = clearance(&self.solved.space, probe.at);
+            if Margin::REACH.holds(distance, self.case.cell.gap.at(probe.at)) {
                 list.push(format!(
                     "probe \"{}\" stands within three gaps of a solid edge, where no-slip at the edge slows the real flow: its ideal \
                      speed is the one outside that layer",
@@ -130,12 +114,8 @@ impl Study {
                  of 9 to 13 % at 0.27 and about 20 % at 0.6"
             ));
         }
-        let gap = self.solved.space.reference_gap;
-        let distance = self.solved.space.wall_distance();
         let points = &self.solved.space.mesh.points;
-        let worst = (0..points.len())
-            .filter(|&v| distance[v] >= EDGE_GAPS * gap)
-            .max_by(|&a, &b| inertia.number[a].total_cmp(&inertia.number[b]));
+        let worst = reach(&self.solved.space).beyond().max_by(|&a, &b| inertia.number[a].total_cmp(&inertia.number[b]));
         if let Some(v) = worst.filter(|&v| inertia.number[v] > LIMIT) {
             list.push(format!(
                 "the local inertia number reaches {:.2} at x = {:.4} m, y = {:.4} m: above 1 the first-order departure is no longer \
@@ -176,5 +156,52 @@ impl Study {
         if self.case.obstacles.is_empty() && self.case.drive.reference_length.is_none() {
             list.push("there is no obstacle: the Reynolds numbers use the width of the cell".into());
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Plan;
+    use crate::study::Settings;
+    use std::fmt::Write;
+    use std::sync::Arc;
+
+    fn solved(text: &str, settings: Settings) -> Study {
+        let case = crate::input::case::parse(text, "case.toml".as_ref()).into_result().unwrap();
+        let plan = Arc::new(Plan::new(&case, &mut Default::default()).unwrap());
+        Study::solve(case, plan, settings, &|_| {}).unwrap()
+    }
+
+    /// A post of 30 mm with a gap of 1 mm at it, and probes so many gaps beside and behind it.
+    fn probes(gap: &str, triangles: usize) -> Vec<String> {
+        let mut text = format!(
+            "[cell]\nlength = 0.3\nwidth = 0.2\ngap = {gap}\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = 1e-4\n\
+             [[obstacle]]\ncircle = {{ centre = [0.15, 0.1], diameter = 0.03 }}\n"
+        );
+        for gaps in [0.0, 2.0, 2.5, 2.9, 3.1] {
+            for [x, y] in [[0.0, 1.0], [0.6, 0.8]] {
+                let r = 0.015 + 1e-3 * gaps;
+                let at = [0.15 + r * x, 0.1 + r * y];
+                write!(text, "[[probe]]\nname = \"{gaps} {x}\"\nat = {at:?}\n").unwrap();
+            }
+        }
+        let goal = Some(Goal::Triangles(triangles));
+        let study = solved(&text, Settings { goal, ..Settings::default() });
+        study.warnings().into_iter().filter(|text| text.starts_with("probe")).collect()
+    }
+
+    /// On meshes so coarse that the triangles of the probes reach far beyond three gaps, and on fine ones.
+    #[test]
+    fn a_probe_is_warned_of_by_its_own_distance() {
+        for triangles in [300, 2_000, 30_000] {
+            let near = probes("1e-3", triangles);
+            assert_eq!(near.len(), 8, "{triangles}: {near:#?}");
+            assert!(near.iter().all(|text| !text.contains("3.1")), "{near:#?}");
+        }
+        // by the gap at the probe: at the post it is 1 mm, in the middle of the cell as well, but 3.1 gaps are fewer downstream
+        let wider = probes("{ at = 1e-3, slope = [0.006, 0.0] }", 2_000);
+        assert_eq!(wider.len(), 9, "{wider:#?}");
+        assert!(wider.iter().any(|text| text.contains("3.1 0.6")), "{wider:#?}");
     }
 }

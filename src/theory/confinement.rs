@@ -19,6 +19,7 @@ use crate::geometry::{Curve, Piece, Plan, Side, Solid};
 use crate::input::case::{Case, Gap};
 use crate::numerics::fem::{Conditions, Operator, Space};
 use crate::theory::circulation::curl;
+use crate::theory::edge_layer::reach;
 use crate::theory::ideal::{Goal, Pattern, Stage, interpolate, remove_normal_part, solve_ideal};
 use std::sync::Arc;
 
@@ -40,7 +41,7 @@ pub struct Unconfined {
     pub stream_function: Vec<f64>,
     /// Widest cell solved, in widths of the cell.
     pub widening: f64,
-    /// Change of |V|/U that the last doubling brought, root mean square over the fluid further than three gaps from any solid.
+    /// Change of |V|/U that the last doubling brought, root mean square over the fluid beyond reach of the edge layer.
     pub change: f64,
     /// Estimated error of |V|/U from the mesh, same measure: half the difference of the velocities from pressure and stream
     /// function.
@@ -186,8 +187,6 @@ struct Inner<'a> {
     ends: Vec<u32>,
     /// Velocity of the pattern from its stream function alone, m/s.
     from_stream: Vec<[f64; 2]>,
-    /// Area of the star of every vertex further than three gaps from any solid, others zero.
-    weights: Vec<f64>,
     numerical_error: f64,
 }
 
@@ -202,14 +201,9 @@ impl<'a> Inner<'a> {
             conditions.tie(space.vertices_on(Solid::Obstacle(k)));
         }
         let operator = Operator::new(&space.mesh, used.levels.stream.clone(), conditions)?;
-        let off = space.wall_distance();
-        let weights = (0..off.len())
-            .map(|v| if off[v] >= 3.0 * space.gap[v] { space.star_area(v) } else { 0.0 })
-            .collect::<Vec<f64>>();
         let mut from_stream = curl(space, &pattern.stream_function);
         remove_normal_part(space, &mut from_stream);
-        let mut inner =
-            Inner { space, uniform, pattern, flow, operator, ends, from_stream, weights, numerical_error: 0.0 };
+        let mut inner = Inner { space, uniform, pattern, flow, operator, ends, from_stream, numerical_error: 0.0 };
         // V = (V_p + V_psi)/2, so that V - V_psi = (V_p - V_psi)/2
         inner.numerical_error = inner.rms(|v| speed(inner.pattern.velocity[v]) - speed(inner.from_stream[v]));
         Ok(inner)
@@ -271,13 +265,8 @@ impl<'a> Inner<'a> {
         velocity
     }
 
-    /// Root mean square of a speed over U, over the fluid further than three gaps from any solid.
+    /// Root mean square of a speed over U, over the fluid beyond reach of the edge layer.
     fn rms(&self, of: impl Fn(usize) -> f64) -> f64 {
-        let (mut sum, mut total) = (0.0, 0.0);
-        for (v, weight) in self.weights.iter().enumerate().filter(|(_, weight)| **weight > 0.0) {
-            sum += weight * of(v).powi(2);
-            total += weight;
-        }
-        if total > 0.0 { (sum / total).sqrt() / self.flow.speed } else { 0.0 }
+        self.space.root_mean_square(reach(self.space).beyond(), of) / self.flow.speed
     }
 }
