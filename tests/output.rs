@@ -4,6 +4,8 @@ use std::io::{Error as IoError, Write};
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 use twinplate::Error;
+use twinplate::base::row::Detail;
+use twinplate::base::warning::{Code, Warning};
 use twinplate::input::case::Case;
 use twinplate::report::report::*;
 use twinplate::report::text::{significant, summary};
@@ -221,7 +223,13 @@ fn report() -> Report {
             ],
         }),
         warnings: vec![
-            "The second pier stands 2.1 gaps from the wall: ".to_owned() + &"its edge layers meet; ".repeat(6),
+            Warning::new(
+                Code::ProbeNearEdge,
+                "The second pier stands 2.1 gaps from the wall: ".to_owned() + &"its edge layers meet; ".repeat(6),
+            )
+            .at([0.1, 0.02])
+            .value(2.1),
+            Warning::note(Code::Drawing, "two points were dropped"),
         ],
         timings_s: Timings { mesh: 0.21, solve: 0.65, write: 0.1, total: 0.97 },
         files: vec!["fields.vtu".into(), "report.json".into(), "report.txt".into()],
@@ -266,7 +274,11 @@ fn the_report_has_the_agreed_keys_in_order() {
         let found: Vec<_> = object.keys().filter(|key| keys.contains(&key.as_str())).collect();
         assert_eq!(found, keys, "{place}");
     }
-    assert!(value["warnings"][0].is_string());
+    let keys = |k: usize| value["warnings"][k].as_object().unwrap().keys().cloned().collect::<Vec<_>>();
+    assert_eq!(keys(0), ["code", "level", "message", "x_m", "y_m", "value"]);
+    assert_eq!(keys(1), ["code", "level", "message"]);
+    assert_eq!(value["warnings"][0]["y_m"], 0.02);
+    assert_eq!((&value["warnings"][0]["level"], &value["warnings"][1]["level"]), (&"warning".into(), &"note".into()));
     let top = ["program", "case", "mesh", "reynolds", "drive", "shape_factor", "probes", "inertia", "edge_layer"];
     let found: Vec<_> = value.as_object().unwrap().keys().filter(|key| top.contains(&key.as_str())).collect();
     assert_eq!(found, top);
@@ -294,7 +306,7 @@ fn numbers_keep_every_bit_and_null_never_appears() {
 /// 1e-6 m3/s = 60 mL/min; 24.0383 Pa / 9.80665 Pa (1 mm of water by convention) = 2.45122.
 #[test]
 fn the_summary_is_readable_at_100_columns() {
-    let text = summary(&report());
+    let text = summary(&report(), Detail::Main);
     for row in text.lines() {
         assert!(row.chars().count() <= 100, "{row}");
     }
@@ -328,7 +340,7 @@ fn the_summary_is_readable_at_100_columns() {
     let mut missed = report();
     missed.shape_factor.target_relative_half_width = Some(1.1e-4);
     missed.reynolds.reduced = Some(2.0);
-    let text = summary(&missed);
+    let text = summary(&missed, Detail::Main);
     assert!(text.contains("NOT reached, 3.00 times too wide") && text.contains("It is not here"), "{text}");
 }
 
@@ -349,4 +361,27 @@ fn numbers_are_rounded_to_significant_digits() {
     for (value, text) in cases {
         assert_eq!(significant(value, 4), text);
     }
+}
+
+/// By default warnings and notes in full; their code and the number they were judged by only for those who want everything.
+#[test]
+fn warnings_are_told_at_two_levels_of_noise() {
+    let (main, full) = (summary(&report(), Detail::Main), summary(&report(), Detail::Full));
+    let tidy = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for text in [&main, &full] {
+        let text = tidy(text);
+        let (warning, note) =
+            (text.find("Warnings - The second pier").unwrap(), text.find("Notes - two points").unwrap());
+        assert!(warning < note);
+    }
+    assert!(!main.contains("probe_near_edge"));
+    assert!(
+        tidy(&full).contains("[probe_near_edge 2.100]") && full.contains("two points were dropped [drawing]"),
+        "{full}"
+    );
+    let mut quiet = report();
+    quiet.warnings.clear();
+    assert!(
+        summary(&quiet, Detail::Full).contains("Warnings: none") && !summary(&quiet, Detail::Full).contains("Notes")
+    );
 }

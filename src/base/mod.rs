@@ -3,6 +3,7 @@
 pub mod error;
 pub mod row;
 pub mod units;
+pub mod warning;
 
 pub use error::{Error, Result};
 

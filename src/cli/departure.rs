@@ -17,6 +17,7 @@ pub fn departure(path: &Path, figures: Option<FigureSettings>, common: &Common) 
     progress.show("writing");
     let report = study.write_all(folder, Some(&budget), figures.as_ref())?;
     progress.end();
-    let text = || format!("{}{}\nResults are in {shown}\n", summary(&report).trim_start(), budget.summary());
+    let text =
+        || format!("{}{}\nResults are in {shown}\n", summary(&report, common.detail()).trim_start(), budget.summary());
     tell(common, study.reached(), || report.to_json_string(), text)
 }

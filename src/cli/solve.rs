@@ -38,6 +38,6 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
     progress.show("writing");
     let report = study.write_all(folder, None, wish.figures.as_ref())?;
     progress.end();
-    let text = || format!("{}\nResults are in {shown}\n", summary(&report).trim_start());
+    let text = || format!("{}\nResults are in {shown}\n", summary(&report, common.detail()).trim_start());
     tell(common, study.reached(), || report.to_json_string(), text)
 }

@@ -3,6 +3,7 @@
 use super::lines::write_streaklines;
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
+use crate::base::row::Detail;
 use crate::geometry::Side;
 use crate::report::Folder;
 use crate::report::report::Report;
@@ -75,7 +76,7 @@ impl Study {
         report.timings_s.write = clock.elapsed().as_secs_f64();
         report.timings_s.total += report.timings_s.write;
         let json = report.to_json_string()?;
-        folder.write("report.txt", |out| out.write_all((summary(&report) + &text).as_bytes()))?;
+        folder.write("report.txt", |out| out.write_all((summary(&report, Detail::Full) + &text).as_bytes()))?;
         folder.write("report.json", |out| out.write_all(json.as_bytes()))?;
         folder.finish()?;
         Ok(report)

@@ -2,6 +2,7 @@
 
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
+use crate::base::row::Detail;
 use crate::base::units::significant;
 use crate::report::Folder;
 use crate::report::figure::Style;
@@ -214,7 +215,7 @@ impl Ladder {
         report.files = folder.written().map(str::to_owned).collect();
         report.files.extend(["report.txt".to_owned(), "report.json".to_owned()]);
         let json = report.to_json_string()?;
-        let text = summary(&report) + &self.summary();
+        let text = summary(&report, Detail::Full) + &self.summary();
         folder.write("report.txt", |out| std::io::Write::write_all(out, text.as_bytes()))?;
         folder.write("report.json", |out| std::io::Write::write_all(out, json.as_bytes()))?;
         folder.finish()?;

@@ -3,6 +3,7 @@
 use super::page_sheet::PageSheet;
 use super::page_tables::{Fact, Table, definitions, facts, provenance, tables};
 use crate::base::units::significant;
+use crate::base::warning::{Level, Warning};
 use crate::base::{Error, Result};
 use crate::report::figure::{Canvas, FAMILY, Weight, font_face, page_inks};
 use crate::report::report::Report;
@@ -62,7 +63,7 @@ impl Study {
             good => good,
             headline => headline,
             verdict => verdict,
-            warnings => report.warnings.clone(),
+            warnings => told(&report.warnings),
             facts => facts_of(facts(report)),
             figures => drawings.collect::<Vec<Value>>(),
             tables => tables(self, report, budget).into_iter().map(table).collect::<Vec<Value>>(),
@@ -149,6 +150,13 @@ fn caption(figure: &Canvas) -> String {
         _ => "Change of |V| against the ideal pattern at the same mean speed.",
     };
     format!("{}. {how}", figure.title())
+}
+
+/// Warnings, and notes marked as such.
+fn told(warnings: &[Warning]) -> Vec<String> {
+    let of = |level: Level| warnings.iter().filter(move |warning| warning.level == level);
+    let notes = of(Level::Note).map(|note| format!("Note: {}", note.message));
+    of(Level::Warning).map(|warning| warning.message.clone()).chain(notes).collect()
 }
 
 fn fact(fact: Fact) -> Value {

@@ -3,8 +3,10 @@
 //! All values are SI; keys without a unit hold a fraction, a count or a text. A number that does not exist (say the
 //! obstacle Reynolds number of an empty cell) is left out, never null.
 
+use super::json::Entries;
+use crate::base::warning::{Warning, section};
 use crate::base::{Error, Result};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use serde_json::{Map, Value};
 
 /// The results of a run.
@@ -38,7 +40,8 @@ pub struct Report {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub solver: Option<Solver>,
     /// What the reader must know before using the numbers, with reasons.
-    pub warnings: Vec<String>,
+    #[serde(serialize_with = "records")]
+    pub warnings: Vec<Warning>,
     /// Wall-clock times.
     pub timings_s: Timings,
     /// Files written into the output folder, this report among them.
@@ -302,6 +305,11 @@ impl Report {
         let value = serde_json::to_value(self).map_err(|e| unfit(e.to_string()))?;
         pretty(&value)
     }
+}
+
+/// Warnings as records of their rows.
+pub(super) fn records<S: Serializer>(warnings: &[Warning], serializer: S) -> std::result::Result<S::Ok, S::Error> {
+    Entries(&section(warnings).parts).serialize(serializer)
 }
 
 fn unfit(why: String) -> Error {

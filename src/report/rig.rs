@@ -2,12 +2,13 @@
 
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
+use crate::base::row::Detail;
 use crate::base::units::{Dimension, significant};
 use crate::report::Folder;
 use crate::report::figure::feasible;
-use crate::report::report::{Report, pretty};
+use crate::report::report::{Report, pretty, records};
 use crate::report::sheet;
-use crate::report::text::paragraph;
+use crate::report::text::{paragraph, warnings};
 use crate::study::{Rig, Study};
 use crate::theory::rig::{Judge, Limit, NARROWEST, Ratios, WIDEST};
 use serde_json::{Map, Value, json};
@@ -36,7 +37,8 @@ impl Study {
         );
         map.insert("shape_factor".into(), json!(shape_factor));
         map.insert("rig".into(), Value::Object(rig.keys()));
-        map.insert("warnings".into(), json!(self.warnings()));
+        let warnings = records(&self.warnings(), serde_json::value::Serializer).unwrap_or_default();
+        map.insert("warnings".into(), warnings);
         map
     }
 
@@ -91,11 +93,7 @@ impl Study {
         );
         paragraph(&mut out, "  CAUTION: ", 4, TOLERANCE_CAUTION);
         self.limits_text(rig, &mut out);
-        let warnings = self.warnings();
-        if !warnings.is_empty() {
-            out += "\nWarnings\n";
-            warnings.iter().for_each(|warning| paragraph(&mut out, "  - ", 4, warning));
-        }
+        warnings(&mut out, &self.warnings(), Detail::Main);
         out
     }
 

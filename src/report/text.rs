@@ -1,15 +1,17 @@
 //! `report.txt`: the report for reading, at most 100 columns wide where names allow.
 
 use super::report::{EdgeLayer, Inertia, ProbeValues, Report, Reynolds, Solver};
+use crate::base::row::Detail;
 pub use crate::base::units::significant;
+use crate::base::warning::{Level, Warning};
 use comfy_table::presets::UTF8_HORIZONTAL_ONLY;
 use comfy_table::{CellAlignment, ContentArrangement, Table};
 use std::fmt::Write;
 
 const WIDTH: u16 = 100;
 
-/// The printed summary of a report.
-pub fn summary(report: &Report) -> String {
+/// The printed summary of a report, warnings with code and value where more detail is wanted.
+pub fn summary(report: &Report, detail: Detail) -> String {
     let mut out = String::new();
     asked(&mut out, report);
     mesh(&mut out, report);
@@ -23,7 +25,7 @@ pub fn summary(report: &Report) -> String {
     if let Some(inertia) = &report.inertia {
         inertia_table(&mut out, inertia);
     }
-    warnings(&mut out, &report.warnings);
+    warnings(&mut out, &report.warnings, detail);
     ending(&mut out, report);
     out
 }
@@ -316,10 +318,23 @@ fn inertia_table(out: &mut String, inertia: &Inertia) {
     }
 }
 
-fn warnings(out: &mut String, warnings: &[String]) {
-    heading(out, if warnings.is_empty() { "Warnings: none" } else { "Warnings" });
-    for warning in warnings {
-        paragraph(out, "  - ", 4, warning);
+/// Warnings, then notes; with code and value where more than the main thing is wanted.
+pub(super) fn warnings(out: &mut String, warnings: &[Warning], detail: Detail) {
+    let of = |level: Level| warnings.iter().filter(move |warning| warning.level == level);
+    heading(out, if of(Level::Warning).next().is_none() { "Warnings: none" } else { "Warnings" });
+    of(Level::Warning).for_each(|warning| paragraph(out, "  - ", 4, &sentence(warning, detail)));
+    if of(Level::Note).next().is_some() {
+        heading(out, "Notes");
+        of(Level::Note).for_each(|note| paragraph(out, "  - ", 4, &sentence(note, detail)));
+    }
+}
+
+fn sentence(warning: &Warning, detail: Detail) -> String {
+    let Warning { code, message, value, .. } = warning;
+    match (detail, value) {
+        (Detail::Main, _) => message.clone(),
+        (_, None) => format!("{message} [{}]", code.key()),
+        (_, Some(value)) => format!("{message} [{} {}]", code.key(), significant(*value, 4)),
     }
 }
 
