@@ -137,7 +137,7 @@ fn a_post_in_a_wide_cell_acts_as_a_larger_post() {
         2.0 * a
     );
     let done = solve(&body, 40_000);
-    let locator = twinplate::numerics::mesh::Locator::new(&done.solved.space.mesh);
+    let locator = done.solved.space.locator();
     let core = 1.0 / (1.0 - 2.0 * DISPLACEMENT * gap / 2.0);
     for (angle, r) in [(0.0_f64, 2.0 * a), (0.8, 2.5 * a), (1.57, 2.0 * a), (2.5, 3.0 * a)] {
         let at = [1.0 + r * angle.cos(), 1.0 + r * angle.sin()];

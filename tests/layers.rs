@@ -241,11 +241,10 @@ fn large_meshes_are_shown_by_a_coarser_level() {
 fn streaklines_at_several_heights_share_a_file() {
     let study = solve(wedge(), 3_000, true);
     let space = &study.solved.space;
-    let locator = twinplate::numerics::mesh::Locator::new(&space.mesh);
     let mut settings = study.case.streaklines.clone();
     settings.seeding = Seeding::Count(5);
     let heights = [-0.8, 0.0, 0.8];
-    let lines = streaklines_at_heights(space, &locator, &study.pattern, study.inertia.as_ref(), &settings, &heights);
+    let lines = streaklines_at_heights(space, &study.pattern, study.inertia.as_ref(), &settings, &heights);
     assert_eq!(lines.len(), 15);
     let path = file("layer_streaklines.vtp");
     let gap = &study.case.cell.gap;

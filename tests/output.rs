@@ -7,6 +7,7 @@ use tempfile::TempDir;
 use twinplate::Error;
 use twinplate::base::row::Detail;
 use twinplate::base::units::significant;
+use twinplate::base::warning::{Code, Warning, sections};
 use twinplate::geometry::Plan;
 use twinplate::input::case::Case;
 use twinplate::report::text::{WIDTH, text};
@@ -235,4 +236,21 @@ fn numbers_are_rounded_to_significant_digits() {
     for (value, text) in cases {
         assert_eq!(significant(value, 4), text);
     }
+}
+
+/// Warnings and notes are sentences; whoever wants everything sees codes, places and values as well.
+#[test]
+fn warnings_are_sentences_and_codes_are_for_those_who_want_everything() {
+    let list = [
+        Warning::new(Code::ProbeNearEdge, "the probe stands too near").at([0.25, 0.5]).value(2.5),
+        Warning::note(Code::Drawing, "two points were dropped"),
+    ];
+    let of = |detail| text(&sections(&list), detail, WIDTH);
+    let (main, full) = (of(Detail::Main), of(Detail::Full));
+    for part in ["Warnings\n  - the probe stands too near", "Notes\n  - two points were dropped"] {
+        assert!(main.contains(part) && full.contains(part), "{part} in\n{main}\n{full}");
+    }
+    assert!(!main.contains("probe near edge") && full.contains("probe near edge") && full.contains("2.500"), "{full}");
+    let none = text(&sections(&[]), Detail::Full, WIDTH);
+    assert!(none.contains("Warnings: none") && !none.contains("Notes"), "{none}");
 }

@@ -5,6 +5,7 @@ pub mod error;
 pub mod plane;
 pub mod row;
 pub mod units;
+pub mod warning;
 
 pub use error::{Error, Result};
 pub use plane::Point;

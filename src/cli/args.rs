@@ -1,6 +1,7 @@
 //! The command line.
 
 use super::drawing::{Drawing, Figures, Print};
+use crate::base::row::Detail;
 use crate::report::vtk::Encoding;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
@@ -200,12 +201,17 @@ pub struct Common {
     /// No progress and no summary.
     #[arg(short, long, conflicts_with = "verbose")]
     pub quiet: bool,
-    /// Tell about every cycle and its iterations.
+    /// Tell about every cycle and its iterations, and the code and value of every warning.
     #[arg(short, long)]
     pub verbose: bool,
 }
 
 impl Common {
+    /// How much of a report is printed.
+    pub fn detail(&self) -> Detail {
+        if self.verbose { Detail::Full } else { Detail::Main }
+    }
+
     /// How VTK files store their numbers.
     pub fn encoding(&self) -> Encoding {
         match (self.raw, self.compress) {

@@ -4,7 +4,7 @@ use super::args::Common;
 use super::progress::Progress;
 use super::{MISSED, output_folder, say};
 use crate::base::Result;
-use crate::base::row::{Detail, Section};
+use crate::base::row::Section;
 use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::report::Folder;
@@ -44,7 +44,7 @@ pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) ->
     if common.json {
         say(&json(sections)?)?;
     } else if !common.quiet {
-        say(&format!("{}\n{last}\n", text(sections, Detail::Main, WIDTH).trim_start()))?;
+        say(&format!("{}\n{last}\n", text(sections, common.detail(), WIDTH).trim_start()))?;
     }
     Ok(if reached { 0 } else { MISSED })
 }

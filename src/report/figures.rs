@@ -93,7 +93,7 @@ impl Study {
 
     fn departure_figures(&self, map: &CellMap, budget: &Budget, figures: &mut Vec<Canvas>) -> Result<()> {
         let speed = self.pattern.drive.mean_speed;
-        let distance = self.solved.space.mesh.wall_distance(self.case.cell.width);
+        let distance = self.solved.space.wall_distance();
         let of = |departure: &[[f64; 2]]| -> Vec<f64> {
             let change =
                 |(d, v): (&[f64; 2], &[f64; 2])| 100.0 * ((d[0] + v[0]).hypot(d[1] + v[1]) - v[0].hypot(v[1])) / speed;
@@ -108,7 +108,7 @@ impl Study {
                 title: &format!("Departure of the speed from the ideal pattern: {words}"),
                 bar: &format!("{words}: change of speed at dye height (% of U)"),
                 values: &values,
-                distance: &distance,
+                distance,
                 band: budget.band,
             };
             figures.push(map.departure(&drawn)?);

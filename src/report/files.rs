@@ -7,10 +7,9 @@ use crate::geometry::Side;
 use crate::report::Folder;
 use crate::report::report::{Report, Times};
 use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtp, write_vtu};
-use crate::study::EDGE_GAPS;
 use crate::study::{Findings, Spent, Study};
 use crate::theory::circulation::Circulation;
-use crate::theory::edge_layer::profile;
+use crate::theory::edge_layer::{profile, reach};
 use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
 use crate::theory::inertia::{Inertia, LIMIT};
 use std::io::Write;
@@ -108,14 +107,13 @@ impl Study {
     /// 0 fine, 1 within three gaps of a solid edge, 2 beyond first order.
     fn validity(&self) -> Vec<u8> {
         let space = &self.solved.space;
-        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-        let distance = space.mesh.wall_distance(EDGE_GAPS * widest);
+        let near = reach(space);
         let of = |corners: &[u32; 3]| {
             let any = |test: &dyn Fn(usize) -> bool| corners.iter().any(|&v| test(v as usize));
             if self.inertia.as_ref().is_some_and(|inertia| any(&|v| inertia.number[v] > LIMIT)) {
                 2
             } else {
-                u8::from(any(&|v| distance[v] < EDGE_GAPS * space.gap[v]))
+                u8::from(any(&|v| near.holds(v)))
             }
         };
         space.mesh.triangles.iter().map(of).collect()

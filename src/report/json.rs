@@ -58,7 +58,7 @@ fn entries<M: SerializeMap>(
 }
 
 /// The entries of a table.
-struct Entries<'a>(&'a [Section]);
+pub(super) struct Entries<'a>(pub &'a [Section]);
 
 impl Serialize for Entries<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {

@@ -4,6 +4,7 @@ use super::page_rows::{facts, provenance, tables};
 use super::page_sheet::PageSheet;
 use super::page_words::{BUDGET_WORDS, WORDS};
 use crate::base::units::significant;
+use crate::base::warning::{Level, messages};
 use crate::base::{Error, Result};
 use crate::report::Report;
 use crate::report::figure::{Canvas, FAMILY, Weight, font_face, page_inks};
@@ -50,6 +51,7 @@ impl Study {
         let budget = found.budget.as_ref();
         let (good, headline, verdict) = self.headline(budget);
         let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
+        let warned = self.warnings();
         let [light, dark] = page_inks();
         let drawings = figures.iter().map(|figure| {
             context! { name => figure.name(), drawing => figure.for_page(), caption => caption(figure) }
@@ -68,7 +70,8 @@ impl Study {
             good => good,
             headline => headline,
             verdict => verdict,
-            warnings => self.warnings(),
+            warnings => messages(&warned, Level::Warning),
+            notes => messages(&warned, Level::Note),
             facts => facts(&report.sections),
             figures => drawings.collect::<Vec<Value>>(),
             tables => tables(&report.sections),

@@ -1,17 +1,16 @@
 //! The departure budget of a study: contributions, measures, verdict, sweep, and their files.
 
 use super::Study;
-use super::warnings::EDGE_GAPS;
 use crate::base::Result;
 use crate::input::case::{Case, Cell, Gap, SweepQuantity};
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::Locator;
 use crate::theory::circulation::{Circulation, solve_circulation};
 use crate::theory::confinement::unconfined;
 use crate::theory::departure::{
     Contribution, Measures, Reference, Region, Scale, SweepRow, Verdict, inertia_parts, scale_of, still_part, total,
     velocity_error, verdict,
 };
+use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
 use crate::theory::inertia::LIMIT;
 use crate::theory::streaklines::HIGHEST;
@@ -58,9 +57,9 @@ impl Study {
     /// [`crate::base::Error::Failed`] if a solver does not come to its end or glycerol in a sweep is out of its range.
     pub fn budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
         let space = &self.solved.space;
-        let locator = Locator::new(&space.mesh);
+        let locator = space.locator();
         let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-        let band = self.case.edge_band.unwrap_or(EDGE_GAPS * widest);
+        let band = self.case.edge_band.unwrap_or(REACH * widest);
         let height = self.case.streaklines.height.clamp(-HIGHEST, HIGHEST);
         let speed = self.pattern.drive.mean_speed;
         let mut notes = Vec::new();

@@ -78,9 +78,7 @@ impl Study {
     }
 
     fn lines_at(&self, settings: &StreaklineSettings, heights: &[f64]) -> Vec<Streakline> {
-        let space = &self.solved.space;
-        let locator = crate::numerics::mesh::Locator::new(&space.mesh);
-        streaklines_at_heights(space, &locator, &self.pattern, self.inertia.as_ref(), settings, heights)
+        streaklines_at_heights(&self.solved.space, &self.pattern, self.inertia.as_ref(), settings, heights)
     }
 
     /// The report: everything the study found, and what follows from it.

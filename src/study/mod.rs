@@ -18,7 +18,6 @@ pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
 pub use rig::Rig;
 pub use sections::program;
-pub(crate) use warnings::EDGE_GAPS;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
@@ -158,8 +157,8 @@ impl Study {
         } else {
             None
         };
-        let locator = Locator::new(&space.mesh);
-        let lines = streaklines(space, &locator, &pattern, inertia.as_ref(), &case.streaklines, settings.edge_layer);
+        let lines = streaklines(space, &pattern, inertia.as_ref(), &case.streaklines, settings.edge_layer);
+        let locator = space.locator();
         let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
@@ -180,7 +179,7 @@ impl Study {
     /// Values of the ideal pattern at any place; none outside the fluid.
     pub fn value_at(&self, at: Point) -> Option<ProbeValue> {
         self.plan.contains(at).then(|| {
-            let (t, w) = place(&Locator::new(&self.solved.space.mesh), at);
+            let (t, w) = place(&self.solved.space.locator(), at);
             self.pattern.at(&self.solved.space, t, w)
         })
     }

@@ -2,12 +2,11 @@
 
 use super::Study;
 use super::budget::Budget;
-use super::warnings::EDGE_GAPS;
 use crate::base::Result;
 use crate::input::case::{Bow, DriveQuantity, Gap};
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::Locator;
 use crate::theory::departure::{Reference, Region};
+use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, solve_pair};
 use crate::theory::rig::{
     Effect, Given, Judge, LAMINAR, Map, Outlook, PatternEffect, Section, Sheet, State, duct_factor, effects, settings,
@@ -114,7 +113,7 @@ impl Study {
     /// What is needed to judge the cell at other speeds and gaps.
     pub fn outlook<'a>(&'a self, budget: &'a Budget, state: &State) -> Outlook<'a> {
         let space = &self.solved.space;
-        let locator = Locator::new(&space.mesh);
+        let locator = space.locator();
         Outlook {
             space,
             region: Region::new(space, &locator, budget.band, &budget.ideal, &budget.stream),
@@ -194,7 +193,7 @@ impl Rig {
 
     /// Whether the band around edges grows with the gap on the map, and how wide it is in gaps.
     pub fn band_in_gaps(&self, study: &Study) -> Option<f64> {
-        study.case.edge_band.is_none().then_some(EDGE_GAPS)
+        study.case.edge_band.is_none().then_some(REACH)
     }
 }
 

@@ -3,6 +3,7 @@
 use super::{Rig, Study};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
+use crate::base::warning::sections;
 use crate::theory::rig::{Judge, NARROWEST, WIDEST};
 
 const TOLERANCE_CAUTION: &str = "Spacers and outlines cut by laser: acrylic fumes are harmful and burn, chlorinated plastics (PVC) must \
@@ -22,7 +23,7 @@ impl Study {
         parts.extend(rig.maps.iter().map(|map| map.section()));
         parts.push(rig.suggestion_section());
         list.push(Section::new("rig", "Design sheet of the cell", Vec::new()).with(parts));
-        list.push(self.warning_section());
+        list.extend(sections(&self.warnings()));
         list
     }
 

@@ -3,6 +3,7 @@
 use super::{Budget, Study, swept};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::Dimension;
+use crate::base::warning::sections;
 use crate::numerics::mesh::Mesh;
 use crate::theory::ideal::Probes;
 
@@ -35,7 +36,8 @@ impl Study {
             let moved = self.moved.as_ref().and_then(|moved| moved.as_ref().ok()).map(|moved| moved.shape_factor);
             list.push(layer.section(&probes, moved));
         }
-        list.extend([self.solved.section(), self.warning_section()]);
+        list.push(self.solved.section());
+        list.extend(sections(&self.warnings()));
         list
     }
 
@@ -43,13 +45,6 @@ impl Study {
     pub fn probes(&self) -> Probes<'_> {
         let named = self.case.probes.iter().map(|probe| (probe.name.as_str(), probe.at)).collect();
         Probes { space: &self.solved.space, named, places: &self.places }
-    }
-
-    pub(super) fn warning_section(&self) -> Section {
-        let warnings = self.warnings();
-        let title = if warnings.is_empty() { "Warnings: none" } else { "Warnings" };
-        let rows = vec![Row::script("warnings", Value::texts(warnings.iter().cloned()))];
-        Section::new("", title, rows).noted(warnings)
     }
 }
 

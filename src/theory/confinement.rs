@@ -18,8 +18,8 @@ use crate::geometry::Wall;
 use crate::geometry::{Curve, Piece, Plan, Side, Solid};
 use crate::input::case::{Case, Gap};
 use crate::numerics::fem::{Conditions, Operator, Space};
-use crate::numerics::mesh::Locator;
 use crate::theory::circulation::curl;
+use crate::theory::edge_layer::reach;
 use crate::theory::ideal::{Goal, Pattern, Stage, interpolate, remove_normal_part, solve_ideal};
 use std::sync::Arc;
 
@@ -41,7 +41,7 @@ pub struct Unconfined {
     pub stream_function: Vec<f64>,
     /// Widest cell solved, in widths of the cell.
     pub widening: f64,
-    /// Change of |V|/U that the last doubling brought, root mean square over the fluid further than three gaps from any solid.
+    /// Change of |V|/U that the last doubling brought, root mean square over the fluid beyond reach of the edge layer.
     pub change: f64,
     /// Estimated error of |V|/U from the mesh, same measure: half the difference of the velocities from pressure and stream
     /// function.
@@ -187,8 +187,6 @@ struct Inner<'a> {
     ends: Vec<u32>,
     /// Velocity of the pattern from its stream function alone, m/s.
     from_stream: Vec<[f64; 2]>,
-    /// Area of the star of every vertex further than three gaps from any solid, others zero.
-    weights: Vec<f64>,
     numerical_error: f64,
 }
 
@@ -203,15 +201,9 @@ impl<'a> Inner<'a> {
             conditions.tie(space.vertices_on(Solid::Obstacle(k)));
         }
         let operator = Operator::new(&space.mesh, used.levels.stream.clone(), conditions)?;
-        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-        let off = space.mesh.wall_distance(3.0 * widest);
-        let star = |v: usize| space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum();
-        let weights =
-            (0..off.len()).map(|v| if off[v] >= 3.0 * space.gap[v] { star(v) } else { 0.0 }).collect::<Vec<f64>>();
         let mut from_stream = curl(space, &pattern.stream_function);
         remove_normal_part(space, &mut from_stream);
-        let mut inner =
-            Inner { space, uniform, pattern, flow, operator, ends, from_stream, weights, numerical_error: 0.0 };
+        let mut inner = Inner { space, uniform, pattern, flow, operator, ends, from_stream, numerical_error: 0.0 };
         // V = (V_p + V_psi)/2, so that V - V_psi = (V_p - V_psi)/2
         inner.numerical_error = inner.rms(|v| speed(inner.pattern.velocity[v]) - speed(inner.from_stream[v]));
         Ok(inner)
@@ -219,7 +211,7 @@ impl<'a> Inner<'a> {
 
     /// Stream function of a wide cell, of unit flux, at the walls and ends of this one, m3/s: U b y far away.
     fn sample(&self, wide: &Space, stream: &[f64], per_width: f64, outer: Rectangle) -> Vec<f64> {
-        let locator = Locator::new(&wide.mesh);
+        let locator = wide.locator();
         let flux = per_width * (outer.high[1] - outer.low[1]);
         // recovered gradients make the value between vertices one of third order
         let [slope] = wide.recovery().gradients(wide.harmonic_if_uniform(), [stream]);
@@ -273,13 +265,8 @@ impl<'a> Inner<'a> {
         velocity
     }
 
-    /// Root mean square of a speed over U, over the fluid further than three gaps from any solid.
+    /// Root mean square of a speed over U, over the fluid beyond reach of the edge layer.
     fn rms(&self, of: impl Fn(usize) -> f64) -> f64 {
-        let (mut sum, mut total) = (0.0, 0.0);
-        for (v, weight) in self.weights.iter().enumerate().filter(|(_, weight)| **weight > 0.0) {
-            sum += weight * of(v).powi(2);
-            total += weight;
-        }
-        if total > 0.0 { (sum / total).sqrt() / self.flow.speed } else { 0.0 }
+        self.space.root_mean_square(reach(self.space).beyond(), of) / self.flow.speed
     }
 }

@@ -8,7 +8,7 @@ use twinplate::base::error::Problems;
 use twinplate::geometry::Plan;
 use twinplate::input::case::{Case, Ends, Gap, parse};
 use twinplate::numerics::fem::Space;
-use twinplate::numerics::mesh::{Locator, Mesh, SizeField, SizeOptions};
+use twinplate::numerics::mesh::{Mesh, SizeField, SizeOptions};
 use twinplate::study::{Settings, Study, reference_length};
 use twinplate::theory::ideal::{Goal, Pair, Pattern, first_size_field, solve_pair};
 
@@ -78,7 +78,7 @@ impl Grid {
 
 /// A linear vertex field of vectors at places in the fluid; between a curve and its chord the nearest triangle serves.
 pub fn vectors_at(space: &Space, field: &[[f64; 2]], places: &[Point]) -> Vec<[f64; 2]> {
-    let locator = Locator::new(&space.mesh);
+    let locator = space.locator();
     let value = |&at: &Point| {
         let (t, w) = locator.find(at, None).or_else(|| locator.nearest(at)).unwrap();
         let corners = space.mesh.triangles[t as usize].map(|v| field[v as usize]);

@@ -72,9 +72,7 @@ fn exit_codes() {
     assert_eq!(code, 4);
     let report: Value = serde_json::from_str(&out).unwrap();
     assert!(report["shape_factor"]["relative_half_width"].as_f64().unwrap() > 1e-7);
-    assert!(
-        report["warnings"].as_array().unwrap().iter().any(|w| w.as_str().unwrap().contains("target was not reached"))
-    );
+    assert!(report["warnings"].as_array().unwrap().iter().any(|warning| warning["code"] == "target_missed"));
     assert!(folder.path().join("results/hard/fields.vtu").is_file());
 }
 

@@ -4,9 +4,9 @@ use super::{Levels, Model, Recovery, area};
 use crate::base::Point;
 use crate::geometry::{Side, Solid};
 use crate::input::case::Gap;
-use crate::numerics::mesh::{Mesh, Stars};
+use crate::numerics::mesh::{Index, Locator, Mesh, Stars};
 use rayon::prelude::*;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// A boundary edge on a solid, the fluid on its left.
 #[derive(Debug, Clone, Copy)]
@@ -36,6 +36,8 @@ pub struct Space {
     pub reference_gap: f64,
     /// Stiffness matrices of all levels.
     pub levels: Levels,
+    index: OnceLock<Arc<Index>>,
+    wall_distance: OnceLock<Vec<f64>>,
 }
 
 impl Space {
@@ -49,7 +51,33 @@ impl Space {
         let slope = |(&p, b): (&Point, &f64)| gap.gradient(p).map(|g| g / b);
         let gap_slope =
             if uniform { Vec::new() } else { mesh.points.par_iter().zip(&at_vertices).map(slope).collect() };
-        Space { mesh, stars, gap: at_vertices, gap_slope, reference_gap, levels }
+        let (index, wall_distance) = Default::default();
+        Space { mesh, stars, gap: at_vertices, gap_slope, reference_gap, levels, index, wall_distance }
+    }
+
+    /// The search for triangles, prepared when it is first asked for.
+    pub fn locator(&self) -> Locator<'_> {
+        let index = self.index.get_or_init(|| Arc::new(Index::new(&self.mesh)));
+        Locator::with(&self.mesh, index.clone())
+    }
+
+    /// Distance of every vertex from the nearest solid edge, m, found when it is first asked for.
+    pub fn wall_distance(&self) -> &[f64] {
+        self.wall_distance.get_or_init(|| self.mesh.wall_distance(f64::INFINITY))
+    }
+
+    /// Area of the triangles round a vertex, m2; a third of it is what the vertex stands for.
+    pub fn star_area(&self, vertex: usize) -> f64 {
+        self.stars.of(vertex).iter().map(|&t| self.area(t as usize)).sum()
+    }
+
+    /// Root mean square of a value over some vertices, each counted by the area it stands for; zero where there are none.
+    pub fn root_mean_square(&self, vertices: impl IntoIterator<Item = usize>, of: impl Fn(usize) -> f64) -> f64 {
+        let (sum, total) = vertices.into_iter().fold((0.0, 0.0), |(sum, total), v| {
+            let area = self.star_area(v);
+            (sum + area * of(v).powi(2), total + area)
+        });
+        if total > 0.0 { f64::sqrt(sum / total) } else { 0.0 }
     }
 
     /// Whether the gap is the same everywhere.
@@ -109,5 +137,49 @@ impl Space {
         vertices.sort_unstable();
         vertices.dedup();
         vertices
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Plan, Wall};
+    use crate::numerics::mesh::SizeField;
+
+    fn square() -> Space {
+        let sides = [Side::Wall(Wall::Lower), Side::Outlet, Side::Wall(Wall::Upper), Side::Inlet];
+        let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &sides, &[]).unwrap();
+        let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.1, 0.3, vec![]), 10_000).unwrap();
+        Space::new(Arc::new(mesh), &Gap::Uniform(0.01), 0.01)
+    }
+
+    #[test]
+    fn search_and_distances_are_prepared_once() {
+        let space = square();
+        assert!(space.index.get().is_none() && space.wall_distance.get().is_none());
+        let found = space.locator().find([0.31, 0.77], None).unwrap();
+        let kept = Arc::as_ptr(space.index.get().unwrap());
+        assert_eq!(space.locator().find([0.31, 0.77], None), Some(found));
+        assert_eq!(Arc::as_ptr(space.index.get().unwrap()), kept);
+        let first = space.wall_distance().as_ptr();
+        assert_eq!(space.wall_distance().as_ptr(), first);
+        // the ends are no solids
+        for (p, d) in space.mesh.points.iter().zip(space.wall_distance()) {
+            assert!((d - p[1].min(1.0 - p[1])).abs() < 1e-15, "{p:?} {d}");
+        }
+    }
+
+    /// x over the unit square has the mean square 1/3; the rule of three vertices is off by x^2's second derivative times h^2/12 each way.
+    #[test]
+    fn means_are_taken_by_area() {
+        let space = square();
+        let all = || 0..space.mesh.points.len();
+        let x = |v: usize| space.mesh.points[v][0];
+        assert!((space.root_mean_square(all(), |_| -2.0) - 2.0).abs() < 1e-14);
+        assert!((space.root_mean_square(all(), x).powi(2) - 1.0 / 3.0).abs() < 0.1f64.powi(2) / 3.0);
+        assert!((all().map(|v| space.star_area(v)).sum::<f64>() - 3.0).abs() < 1e-13);
+        let right = all().filter(|&v| x(v) > 0.999);
+        assert!((space.root_mean_square(right, x) - 1.0).abs() < 1e-14);
+        assert_eq!(space.root_mean_square([], x), 0.0);
     }
 }

@@ -6,6 +6,7 @@ use super::topology::{NO_TRIANGLE, part_neighbour};
 use crate::base::Point;
 use crate::geometry::tree::{BoxTree, Rect};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Points outside by less than this, relative to the extent of the mesh, count as on the boundary.
 const OUTSIDE: f64 = 1e-9;
@@ -17,26 +18,44 @@ const STEPS: usize = 64;
 /// Consecutive triangles in one box of the hierarchy.
 const GROUP: usize = 16;
 
-/// Finds triangles of a mesh by walking from a known one, or through a hierarchy of boxes.
+/// What the search in a mesh is prepared with, to be kept beside the mesh.
 ///
-/// It keeps little: neighbours of the coarsest level, from which those of the finer ones follow, and a box for each group of
+/// It is little: neighbours of the coarsest level, from which those of the finer ones follow, and a box for each group of
 /// triangles.
 #[derive(Debug)]
-pub struct Locator<'a> {
-    mesh: &'a Mesh,
+pub struct Index {
     coarsest: Vec<[u32; 3]>,
     tree: BoxTree,
     tolerance: f64,
 }
 
-impl<'a> Locator<'a> {
-    /// Prepares the search.
-    pub fn new(mesh: &'a Mesh) -> Locator<'a> {
+impl Index {
+    /// Prepares the search in a mesh.
+    pub fn new(mesh: &Mesh) -> Index {
         let boxed = |group: &[[u32; 3]]| Rect::of(group.as_flattened().iter().map(|&v| mesh.points[v as usize]));
         let tree = BoxTree::new(mesh.triangles.par_chunks(GROUP).map(boxed).collect());
         let diagonal = tree.all().diagonal();
         let tolerance = if diagonal.is_finite() { OUTSIDE * diagonal } else { 0.0 };
-        Locator { mesh, coarsest: mesh.coarsest_neighbours(), tree, tolerance }
+        Index { coarsest: mesh.coarsest_neighbours(), tree, tolerance }
+    }
+}
+
+/// Finds triangles of a mesh by walking from a known one, or through a hierarchy of boxes.
+#[derive(Debug, Clone)]
+pub struct Locator<'a> {
+    mesh: &'a Mesh,
+    index: Arc<Index>,
+}
+
+impl<'a> Locator<'a> {
+    /// Prepares the search, for once; a [`crate::numerics::fem::Space`] keeps what it takes.
+    pub fn new(mesh: &'a Mesh) -> Locator<'a> {
+        Locator::with(mesh, Arc::new(Index::new(mesh)))
+    }
+
+    /// The search in a mesh with what was prepared for that mesh.
+    pub fn with(mesh: &'a Mesh, index: Arc<Index>) -> Locator<'a> {
+        Locator { mesh, index }
     }
 
     /// A triangle that holds the point, with the point's barycentric coordinates (none negative, sum 1); none outside the mesh.
@@ -59,7 +78,7 @@ impl<'a> Locator<'a> {
     /// The triangle of a level across the side opposite corner k of another one.
     fn neighbour(&self, level: usize, t: usize, k: usize) -> u32 {
         if level == 0 {
-            return self.coarsest[t][k];
+            return self.index.coarsest[t][k];
         }
         let (parent, part) = (t / 4, t % 4);
         let across = if part == 3 || part == k { NO_TRIANGLE } else { self.neighbour(level - 1, parent, k) };
@@ -82,7 +101,7 @@ impl<'a> Locator<'a> {
     }
 
     fn search(&self, p: Point) -> Option<(u32, [f64; 3])> {
-        self.search_within(p, self.tolerance.max(f64::MIN_POSITIVE))
+        self.search_within(p, self.index.tolerance.max(f64::MIN_POSITIVE))
     }
 
     fn search_within(&self, p: Point, tolerance: f64) -> Option<(u32, [f64; 3])> {
@@ -97,7 +116,7 @@ impl<'a> Locator<'a> {
             let members = GROUP * group..(GROUP * group + GROUP).min(self.mesh.triangles.len());
             members.map(|t| (t, distance(t))).min_by(|a, b| a.1.total_cmp(&b.1))
         };
-        let (group, _) = self.tree.nearest(p, tolerance, |group| nearest_of(group).map(|(_, d)| d))?;
+        let (group, _) = self.index.tree.nearest(p, tolerance, |group| nearest_of(group).map(|(_, d)| d))?;
         let (t, _) = nearest_of(group)?;
         let weights = self.weights(t, p);
         if weights.iter().all(|&weight| weight >= -INSIDE) {

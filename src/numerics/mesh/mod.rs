@@ -17,7 +17,7 @@ mod stars;
 mod topology;
 mod work;
 
-pub use locate::Locator;
+pub use locate::{Index, Locator};
 pub use quality::{HISTOGRAM_STEP, Quality};
 pub(crate) use rule::TOO_MANY;
 pub use rule::{CornerSize, SizeOptions};

@@ -27,7 +27,6 @@ use crate::base::{Error, Point, Result};
 use crate::geometry::{Side, Solid};
 use crate::input::case::Ends;
 use crate::numerics::fem::{Conditions, Operator, Solution, Space};
-use crate::numerics::mesh::Locator;
 use crate::theory::ideal::{Pair, Pattern, remove_normal_part};
 use rayon::prelude::*;
 
@@ -99,7 +98,7 @@ pub fn solve_circulation(space: &Space, pair: &Pair, ends: Ends, pattern: &Patte
     }
     let stream_function: Vec<f64> = stream.iter().map(|psi| psi * flow).collect();
     let velocity = velocity_of(space, &stream_function);
-    let locator = Locator::new(&space.mesh);
+    let locator = space.locator();
     let matrix = operator.matrix();
     let circulation = |i: usize, a: &[f64]| -> f64 {
         let weighted: f64 = parts.iter().zip(a).map(|(phi, a)| a * inner(matrix, &parts[i], phi)).sum();

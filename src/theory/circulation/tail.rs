@@ -114,7 +114,7 @@ impl Tail {
             .map(|v| (v, radius(v)))
             .filter(|&(v, r)| v != self.vertex && r < GROWTH * self.reach)
             .map(|(v, r)| {
-                let area: f64 = space.stars.of(v as usize).iter().map(|&t| space.area(t as usize)).sum();
+                let area: f64 = space.star_area(v as usize);
                 let theta = self.angle(mesh.points[v as usize]) + 0.5 * self.fluid_angle;
                 Sample { vertex: v, r, theta, area }
             })

@@ -41,7 +41,7 @@ pub struct Shift {
 impl Region {
     /// The fluid further than `band` from solid edges; `velocity` and `stream` are those of the reference pattern.
     pub fn new(space: &Space, locator: &Locator, band: f64, velocity: &[[f64; 2]], stream: &[f64]) -> Self {
-        let lines = follow_all(space, locator, velocity, stream, LINES);
+        let lines = follow_all(space, velocity, stream, LINES);
         let stations = |line: &Streakline| -> Vec<Station> {
             let mut hint = None;
             let of = line.points.iter().filter_map(|&at| {

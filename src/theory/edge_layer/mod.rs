@@ -13,22 +13,30 @@
 //! delta* ([`moved`]) shows their size. At a corner of fluid angle omega the error is of order (b/L)^(2 pi/omega) instead; near a
 //! knife edge there is no first-order result, so the term is switched off within one gap of edges sharper than 60 degrees.
 
+mod band;
 pub mod moved;
 pub mod profile;
+mod reach;
 mod rows;
 
+pub use band::{Band, sharp_bands, weight};
+pub use profile::DISPLACEMENT;
+pub use reach::{Margin, REACH, Reach, clearance, reach};
+
 use crate::base::Result;
-use crate::geometry::Side;
+use crate::geometry::{Plan, Side};
 use crate::input::case::Ends;
 use crate::numerics::fem::{Operator, SolidEdge, Space};
 use crate::theory::ideal::Pattern;
-use crate::theory::inertia::edge::{Band, sharp_bands, weight};
 
-/// delta*/b = 93 zeta(5)/pi^5.
-pub const DISPLACEMENT: f64 = 0.315_124_438_141_933_5;
+/// Fluid angle above which the term is switched off near a corner, rad: a solid edge sharper than 60 degrees.
+pub const TOO_SHARP: f64 = 300.0 / 180.0 * std::f64::consts::PI;
 
-/// Fluid angle above which the term is switched off near a corner, rad.
-const KNIFE: f64 = 300.0 / 180.0 * std::f64::consts::PI;
+/// Local gaps from such a corner within which it is.
+const BAND: f64 = 1.0;
+
+/// b/L above which the edge layer, of that order, is no small part of the pattern.
+pub const THICK: f64 = 0.1;
 
 /// The first-order edge-layer departure.
 #[derive(Debug)]
@@ -63,7 +71,7 @@ pub fn solve_edge_layer(
     width: f64,
 ) -> Result<EdgeLayer> {
     let viscosity = pattern.fluid.viscosity;
-    let bands = sharp_bands(space, 1.0, KNIFE);
+    let bands = sharp_bands(space, BAND, TOO_SHARP);
     let (loads, loss) = edge_loads(space, ends, &pattern.pressure, viscosity, &bands);
     let drive = &pattern.drive;
     // loss = int K delta* p_s^2 ds, the power that the layer takes from the flow, and Q dp the whole power
@@ -76,7 +84,7 @@ pub fn solve_edge_layer(
     let [slope] = space.recovery().gradients(space.harmonic_if_uniform(), [&pressure]);
     let core = match ends {
         Ends::HeldPressure => 1.0,
-        Ends::GivenInflow => 1.0 / (1.0 - 2.0 * DISPLACEMENT * space.reference_gap / width),
+        Ends::GivenInflow => 1.0 / (1.0 - 2.0 * displacement_thickness(space.reference_gap) / width),
     };
     let velocity = (0..slope.len())
         .map(|v| {
@@ -89,13 +97,13 @@ pub fn solve_edge_layer(
         Ends::GivenInflow => drive.mean_speed,
     };
     Ok(EdgeLayer {
-        displacement_thickness: DISPLACEMENT * space.reference_gap,
+        displacement_thickness: displacement_thickness(space.reference_gap),
         shape_factor: pattern.shape_factor.value * (1.0 + relative),
         pressure,
         velocity,
         mean_speed,
         bands,
-        neglected_order: neglected_order(space),
+        neglected_order: neglected_order(&space.mesh.plan),
     })
 }
 
@@ -105,7 +113,7 @@ fn edge_loads(space: &Space, ends: Ends, pressure: &[f64], viscosity: f64, bands
     let mut loss = 0.0;
     for SolidEdge { vertices: [i, j], middle, length, gap: b } in space.solid_edges() {
         let conductivity = weight(bands, middle) * b.powi(3) / (12.0 * viscosity);
-        let carried = conductivity * DISPLACEMENT * b * (pressure[j] - pressure[i]) / length;
+        let carried = conductivity * displacement_thickness(b) * (pressure[j] - pressure[i]) / length;
         loads[j] += carried;
         loads[i] -= carried;
         loss += carried * (pressure[j] - pressure[i]);
@@ -125,16 +133,18 @@ fn balance_ends(space: &Space, loads: &mut [f64]) {
     outlet.iter().for_each(|&v| loads[v as usize] -= excess);
 }
 
-fn neglected_order(space: &Space) -> f64 {
-    let sharpest = space
-        .mesh
-        .plan
+/// delta* for a gap, m.
+pub fn displacement_thickness(gap: f64) -> f64 {
+    DISPLACEMENT * gap
+}
+
+/// Power of b/L of what first order neglects: 2, or 2 pi/omega at the sharpest corner between solids.
+fn neglected_order(plan: &Plan) -> f64 {
+    let solid = |piece: usize| plan.solid(plan.pieces[piece].side).is_some();
+    let sharpest = plan
         .corners()
         .iter()
-        .filter(|corner| {
-            let solid = |piece: usize| space.mesh.plan.solid(space.mesh.plan.pieces[piece].side).is_some();
-            solid(corner.before) && solid(corner.after)
-        })
+        .filter(|corner| solid(corner.before) && solid(corner.after))
         .map(|corner| corner.fluid_angle)
         .fold(std::f64::consts::PI, f64::max);
     2.0 * std::f64::consts::PI / sharpest

@@ -25,7 +25,7 @@ use crate::numerics::fem::Space;
 use std::f64::consts::{LN_2, PI};
 
 /// Gaps from a solid edge beyond which the profile counts as the parabola: what is left there is below 1e-8.
-pub const REACH: f64 = 6.0;
+pub const EXTENT: f64 = 6.0;
 
 /// Displacement thickness over the gap, 93 zeta(5)/pi^5.
 pub const DISPLACEMENT: f64 = 0.315_124_438_141_933_47;
@@ -122,7 +122,7 @@ pub fn mean(n_over_b: f64) -> f64 {
 ///
 /// A gap-averaged outer velocity V times the parabola times this is the composite field: no slip at the edge, V further off.
 pub fn slowing(n_over_b: f64, zeta: f64) -> f64 {
-    if n_over_b >= REACH {
+    if n_over_b >= EXTENT {
         return 1.0;
     }
     let s = 0.5 * (1.0 - zeta.abs().min(1.0));
@@ -153,11 +153,9 @@ fn shear(n_over_b: f64) -> f64 {
     1.0 - 8.0 / (PI * PI) * sum
 }
 
-/// Distance of the vertices from the nearest solid edge over the gap there, at most [`REACH`].
+/// Distance of the vertices from the nearest solid edge over the gap there, at most [`EXTENT`].
 pub fn distances(space: &Space) -> Vec<f64> {
-    let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-    let distance = space.mesh.wall_distance(REACH * widest);
-    distance.iter().zip(&space.gap).map(|(n, b)| (n / b).min(REACH)).collect()
+    space.wall_distance().iter().zip(&space.gap).map(|(n, b)| (n / b).min(EXTENT)).collect()
 }
 
 fn product(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {

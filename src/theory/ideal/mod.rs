@@ -14,5 +14,7 @@ pub(crate) use order::LARGEST_BASE;
 pub use order::first_mesh;
 pub use pair::{Pair, solve_pair};
 pub(crate) use pattern::remove_normal_part;
-pub use pattern::{DriveState, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents};
+pub use pattern::{
+    DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents,
+};
 pub use rows::Probes;

@@ -27,6 +27,17 @@ pub struct ShapeFactor {
     pub outline_allowance: f64,
 }
 
+impl ShapeFactor {
+    /// Half the distance of the bounds.
+    pub fn half_width(&self) -> f64 {
+        0.5 * (self.upper - self.lower)
+    }
+}
+
+/// Fluid angle above which a corner is a knife edge, near which the ideal speed has no limit worth a number, rad: a solid angle below
+/// 18 degrees.
+pub const KNIFE_EDGE: f64 = 1.9 * std::f64::consts::PI;
+
 /// The state the drive sets.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DriveState {

@@ -7,39 +7,19 @@
 //! Near a corner V_s ~ s^(pi/omega - 1); for fluid angles omega above 4 pi/3 the loads diverge under refinement. They are
 //! switched off within one band length of such corners and come back smoothly over the next.
 
-use crate::base::Point;
 use crate::numerics::fem::{SolidEdge, Space};
-use crate::theory::ideal::{WallTangent, wall_tangents};
+use crate::theory::edge_layer::{Band, sharp_bands, weight};
 
 /// Constant of the straight edge, from the cross-section problem of unit gap: C1 is the integral over n of the gap mean of chi, with
 /// lap phi = -12, lap(v, w) = grad P, v_n + w_z = -phi, lap chi = -54/35 + phi^2 + v phi_n + w phi_z.
 pub const EDGE_COEFFICIENT: f64 = 0.052_080_15;
 
-/// A corner near which the edge term is switched off.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Band {
-    /// The corner.
-    pub at: Point,
-    /// Fluid angle there, rad.
-    pub fluid_angle: f64,
-    /// The term is zero up to this distance and complete from twice this distance on, m.
-    pub length: f64,
-}
+/// Fluid angle from which on the loads diverge, rad; less what rounding makes of it.
+pub const DIVERGENT: f64 = 4.0 / 3.0 * std::f64::consts::PI - 1e-9;
 
 /// Corners too sharp for the edge inertia term, each with a band of `gaps` local gaps.
 pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
-    sharp_bands(space, gaps, 4.0 / 3.0 * std::f64::consts::PI - 1e-9)
-}
-
-/// Corners of a fluid angle above a limit, each with a band of `gaps` local gaps.
-pub fn sharp_bands(space: &Space, gaps: f64, limit: f64) -> Vec<Band> {
-    let sharp = |(v, tangent): (u32, WallTangent)| match tangent {
-        WallTangent::Corner { fluid_angle } if fluid_angle > limit => {
-            Some(Band { at: space.mesh.points[v as usize], fluid_angle, length: gaps * space.gap[v as usize] })
-        }
-        _ => None,
-    };
-    wall_tangents(space).into_iter().filter_map(sharp).collect()
+    sharp_bands(space, gaps, DIVERGENT)
 }
 
 /// Loads of the edge term on q1, one per vertex; they sum to zero. `speed` is |V| at the vertices, m/s.
@@ -54,18 +34,4 @@ pub fn edge_loads(space: &Space, speed: &[f64], density: f64, viscosity: f64, ba
         loads[i] -= flux;
     }
     loads
-}
-
-/// What part of an edge term all bands leave at a place.
-pub fn weight(bands: &[Band], place: Point) -> f64 {
-    bands.iter().map(|band| band.weight(place)).product()
-}
-
-impl Band {
-    /// What part of an edge term remains at a place.
-    pub fn weight(&self, place: Point) -> f64 {
-        let distance = (place[0] - self.at[0]).hypot(place[1] - self.at[1]);
-        let s = (distance / self.length - 1.0).clamp(0.0, 1.0);
-        s * s * (3.0 - 2.0 * s)
-    }
 }

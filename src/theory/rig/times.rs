@@ -3,6 +3,7 @@
 use super::{Kind, Row, Section, State};
 use crate::base::units::Dimension;
 use crate::input::case::Reynolds;
+use crate::theory::edge_layer::THICK;
 use std::f64::consts::PI;
 
 /// Volumes of the cell to flush it with, common practice.
@@ -89,8 +90,7 @@ impl State {
             ),
         ];
         let mut section = Section::finite("", "Reynolds numbers and times", rows);
-        let largest_gap = 0.1 * self.obstacle;
-        if self.gap > largest_gap {
+        if self.gap > THICK * self.obstacle {
             section.notes.push("The gap is more than a tenth of the reference length: the edge layer changes the pattern by about as much.".into());
         }
         if self.transit() > 1800.0 {

@@ -29,12 +29,7 @@ impl<'a> LayerField<'a> {
             return LayerField { mean: pattern.velocity.clone(), inertia: None, level, speed, edge_distance: None };
         };
         let mut mean = inertia.mean_velocity();
-        let nu = pattern.fluid.viscosity / pattern.fluid.density;
-        let scaled = |v: usize, x: f64| space.gap[v] * space.gap[v] / (4.0 * nu) * x;
-        let mut turning: Vec<[f64; 2]> =
-            inertia.acceleration.iter().enumerate().map(|(v, n)| n.map(|x| scaled(v, x))).collect();
-        // w = -(b/2)(b^2/(4 nu)) G S, and d zeta/dt = 2 w/b
-        let rising = inertia.spreading.iter().enumerate().map(|(v, s)| -scaled(v, *s)).collect();
+        let (mut turning, rising) = (inertia.layer_vector(), inertia.rising());
         remove_normal_part(space, &mut mean);
         remove_normal_part(space, &mut turning);
         LayerField { mean, inertia: Some((turning, rising)), level: None, speed, edge_distance: None }

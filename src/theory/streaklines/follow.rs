@@ -40,7 +40,7 @@ const REST: f64 = 1e-5;
 const MOST_STEPS: usize = 400_000;
 
 /// Follows the line that starts at a seed at height zeta.
-pub fn follow(space: &Space, locator: &Locator, field: &LayerField, seed: &Seed, zeta: f64) -> Streakline {
+pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Streakline {
     let mut line = Streakline {
         points: Vec::new(),
         heights: Vec::new(),
@@ -50,7 +50,7 @@ pub fn follow(space: &Space, locator: &Locator, field: &LayerField, seed: &Seed,
         ending: Ending::Steps,
     };
     let length = space.mesh.points.iter().map(|p| p[0]).fold(0.0, f64::max);
-    let walker = Walker { space, locator, field, length };
+    let walker = Walker { space, locator: space.locator(), field, length };
     let Some(mut here) = walker.place(seed.at, zeta, None) else { return line };
     let mut time = 0.0;
     line.push(&here, time);
@@ -101,7 +101,7 @@ impl Particle {
 
 struct Walker<'a> {
     space: &'a Space,
-    locator: &'a Locator<'a>,
+    locator: Locator<'a>,
     field: &'a LayerField<'a>,
     length: f64,
 }

@@ -21,7 +21,6 @@ pub const HIGHEST: f64 = 0.995;
 
 use crate::input::case::{Seeding, StreaklineSettings};
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::Locator;
 use crate::theory::ideal::Pattern;
 use crate::theory::inertia::Inertia;
 use rayon::prelude::*;
@@ -29,7 +28,6 @@ use rayon::prelude::*;
 /// All streaklines a case asks for, from the lower wall upwards; with the profile inside the edge layer if wanted.
 pub fn streaklines(
     space: &Space,
-    locator: &Locator,
     pattern: &Pattern,
     inertia: Option<&Inertia>,
     settings: &StreaklineSettings,
@@ -41,32 +39,25 @@ pub fn streaklines(
         field = field.with_edge_profile(space);
     }
     let seeds = seeds(space, &pattern.stream_function, settings.seeding);
-    seeds.par_iter().map(|seed| follow(space, locator, &field, seed, height)).collect()
+    seeds.par_iter().map(|seed| follow(space, &field, seed, height)).collect()
 }
 
 /// So many lines of equal flux through a pattern given by its gap-averaged velocity (m/s) and stream function (m3/s), at mid-gap.
-pub fn follow_all(
-    space: &Space,
-    locator: &Locator,
-    velocity: &[[f64; 2]],
-    stream: &[f64],
-    count: usize,
-) -> Vec<Streakline> {
+pub fn follow_all(space: &Space, velocity: &[[f64; 2]], stream: &[f64], count: usize) -> Vec<Streakline> {
     let speed = velocity.iter().map(|v| v[0].hypot(v[1])).sum::<f64>() / velocity.len().max(1) as f64;
     let field = LayerField { mean: velocity.to_vec(), inertia: None, level: Some(stream), speed, edge_distance: None };
     let seeds = seeds(space, stream, Seeding::Count(count));
-    seeds.par_iter().map(|seed| follow(space, locator, &field, seed, 0.0)).collect()
+    seeds.par_iter().map(|seed| follow(space, &field, seed, 0.0)).collect()
 }
 
 /// Streaklines from the same places at several heights zeta, all of one height before those of the next.
 pub fn streaklines_at_heights(
     space: &Space,
-    locator: &Locator,
     pattern: &Pattern,
     inertia: Option<&Inertia>,
     settings: &StreaklineSettings,
     heights: &[f64],
 ) -> Vec<Streakline> {
     let at = |&height: &f64| StreaklineSettings { height, ..settings.clone() };
-    heights.iter().flat_map(|height| streaklines(space, locator, pattern, inertia, &at(height), false)).collect()
+    heights.iter().flat_map(|height| streaklines(space, pattern, inertia, &at(height), false)).collect()
 }

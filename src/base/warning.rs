@@ -1,0 +1,210 @@
+//! What a reader must know before using a number, as records.
+
+use super::Point;
+use super::row::{Detail, Kind, Row, Section};
+use super::units::Dimension;
+
+/// How much it matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Level {
+    /// What was chosen or mended on the way.
+    Note,
+    /// A number is less than it seems.
+    Warning,
+}
+
+impl Level {
+    /// Its name in files.
+    pub fn key(self) -> &'static str {
+        match self {
+            Level::Note => "note",
+            Level::Warning => "warning",
+        }
+    }
+}
+
+/// What is warned of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Code {
+    /// Something about the drawing of an outline: what was repaired, what was chosen.
+    Drawing,
+    /// The wanted accuracy was not reached.
+    TargetMissed,
+    /// Chords for curves can change the shape factor by more than its bounds tell.
+    OutlineAllowance,
+    /// An obstacle has a sharp tail, and the cell shows no circulation.
+    SharpTail,
+    /// The gap is no small part of the reference length.
+    ThickGap,
+    /// A probe stands within reach of the edge layer.
+    ProbeNearEdge,
+    /// An edge is so sharp that the ideal speed there has no limit.
+    KnifeEdge,
+    /// The variant with moved edges does not exist.
+    NoMovedEdges,
+    /// The edge-layer term is switched off near a corner.
+    EdgeLayerOff,
+    /// Inertia is not small, and was not asked for.
+    InertiaLeftOut,
+    /// The reduced Reynolds number is beyond those for which the inertia departure was held against three-dimensional solutions.
+    ReducedReynolds,
+    /// The local inertia number is beyond first order.
+    InertiaNumber,
+    /// The inertia of the edge is switched off near a corner.
+    EdgeInertiaOff,
+    /// A streakline ends at rest.
+    LineAtRest,
+    /// A streakline needed too many steps.
+    LineCut,
+    /// The dye height lies at a plate.
+    DyeAtPlate,
+    /// There is no obstacle whose length the Reynolds numbers could use.
+    NoObstacle,
+}
+
+impl Code {
+    /// All of them.
+    pub const ALL: [Code; 17] = [
+        Code::Drawing,
+        Code::TargetMissed,
+        Code::OutlineAllowance,
+        Code::SharpTail,
+        Code::ThickGap,
+        Code::ProbeNearEdge,
+        Code::KnifeEdge,
+        Code::NoMovedEdges,
+        Code::EdgeLayerOff,
+        Code::InertiaLeftOut,
+        Code::ReducedReynolds,
+        Code::InertiaNumber,
+        Code::EdgeInertiaOff,
+        Code::LineAtRest,
+        Code::LineCut,
+        Code::DyeAtPlate,
+        Code::NoObstacle,
+    ];
+
+    /// Its name in files.
+    pub fn key(self) -> &'static str {
+        match self {
+            Code::Drawing => "drawing",
+            Code::TargetMissed => "target_missed",
+            Code::OutlineAllowance => "outline_allowance",
+            Code::SharpTail => "sharp_tail",
+            Code::ThickGap => "thick_gap",
+            Code::ProbeNearEdge => "probe_near_edge",
+            Code::KnifeEdge => "knife_edge",
+            Code::NoMovedEdges => "no_moved_edges",
+            Code::EdgeLayerOff => "edge_layer_off",
+            Code::InertiaLeftOut => "inertia_left_out",
+            Code::ReducedReynolds => "reduced_reynolds",
+            Code::InertiaNumber => "inertia_number",
+            Code::EdgeInertiaOff => "edge_inertia_off",
+            Code::LineAtRest => "line_at_rest",
+            Code::LineCut => "line_cut",
+            Code::DyeAtPlate => "dye_at_plate",
+            Code::NoObstacle => "no_obstacle",
+        }
+    }
+}
+
+/// One warning or note.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Warning {
+    /// What is warned of.
+    pub code: Code,
+    /// How much it matters.
+    pub level: Level,
+    /// In a sentence, with the reason.
+    pub message: String,
+    /// Where, m.
+    pub at: Option<Point>,
+    /// The number it was judged by, SI.
+    pub value: Option<f64>,
+}
+
+impl Warning {
+    /// A warning.
+    pub fn new(code: Code, message: impl Into<String>) -> Warning {
+        Warning { code, level: Level::Warning, message: message.into(), at: None, value: None }
+    }
+
+    /// A note.
+    pub fn note(code: Code, message: impl Into<String>) -> Warning {
+        Warning { level: Level::Note, ..Warning::new(code, message) }
+    }
+
+    /// The same with its place, m.
+    pub fn at(self, at: Point) -> Warning {
+        Warning { at: Some(at), ..self }
+    }
+
+    /// The same with the number it was judged by, SI.
+    pub fn value(self, value: f64) -> Warning {
+        Warning { value: Some(value), ..self }
+    }
+
+    fn rows(&self) -> Vec<Row> {
+        let mut rows = vec![
+            Row::new("code", "code", self.code.key(), Kind::Number),
+            Row::new("level", "level", self.level.key(), Kind::Number),
+            Row::script("message", self.message.clone()),
+        ];
+        if let Some([x, y]) = self.at {
+            rows.extend([
+                Row::new("x_m", "x", x, Kind::Of(Dimension::Length)),
+                Row::new("y_m", "y", y, Kind::Of(Dimension::Length)),
+            ]);
+        }
+        rows.extend(
+            self.value.filter(|value| value.is_finite()).map(|value| Row::new("value", "value", value, Kind::Number)),
+        );
+        rows
+    }
+}
+
+/// Messages of one level, in their order.
+pub fn messages(warnings: &[Warning], level: Level) -> Vec<String> {
+    warnings.iter().filter(|warning| warning.level == level).map(|warning| warning.message.clone()).collect()
+}
+
+/// Warnings and notes as sentences, and all of them as a table for scripts and for those who want everything.
+pub fn sections(warnings: &[Warning]) -> Vec<Section> {
+    let table = Section::table("warnings", "Warnings and notes by code", warnings.iter().map(Warning::rows));
+    let said = |level: Level, title: &'static str| Section::new("", title, Vec::new()).noted(messages(warnings, level));
+    let mut list = vec![said(Level::Warning, "Warnings"), said(Level::Note, "Notes"), table.at(Detail::Full)];
+    if list[0].notes.is_empty() {
+        list[0].title = "Warnings: none".into();
+    }
+    list
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_code_has_a_key_of_its_own() {
+        let mut keys = Code::ALL.map(Code::key);
+        keys.sort_unstable();
+        assert!(keys.windows(2).all(|pair| pair[0] != pair[1]), "{keys:?}");
+    }
+
+    #[test]
+    fn rows_hold_what_there_is() {
+        let list = [
+            Warning::note(Code::Drawing, "two points dropped"),
+            Warning::new(Code::ProbeNearEdge, "too near").at([0.25, 0.5]).value(2.5),
+            Warning::new(Code::LineCut, "cut").value(f64::NAN),
+        ];
+        let section = &sections(&list)[2];
+        let keys = |k: usize| section.parts[k].rows.iter().map(|row| row.key.as_ref()).collect::<Vec<_>>();
+        assert_eq!(keys(0), ["code", "level", "message"]);
+        assert_eq!(keys(1), ["code", "level", "message", "x_m", "y_m", "value"]);
+        // what is not finite does not exist
+        assert_eq!(keys(2), ["code", "level", "message"]);
+        assert_eq!(section.number("probe_near_edge.y_m"), Some(0.5));
+        let level = |k: usize| section.parts[k].row("level").map(Row::shown);
+        assert_eq!([level(0), level(1)].map(Option::unwrap), ["note", "warning"]);
+    }
+}

@@ -1,0 +1,424 @@
+//! When to warn: judged from plain numbers, so that every warning can be tried without a solve.
+
+use crate::base::Point;
+use crate::base::warning::{Code, Warning};
+use crate::theory::edge_layer::{Band, Margin, THICK};
+use crate::theory::ideal::{Goal, KNIFE_EDGE, ShapeFactor};
+use crate::theory::inertia::{LIMIT, SMALL, TESTED, UNDECIDED};
+use crate::theory::streaklines::{Ending, HIGHEST};
+
+/// What warnings are judged by.
+#[derive(Debug, Clone)]
+pub(super) struct Facts {
+    /// What reading the drawings had to say.
+    pub drawing: Vec<String>,
+    /// What was wanted, and whether it was reached.
+    pub goal: Goal,
+    pub reached: bool,
+    pub shape_factor: ShapeFactor,
+    /// Obstacles with a sharp tail.
+    pub tails: Vec<Tail>,
+    /// Gap over reference length.
+    pub gap_over_length: f64,
+    pub probes: Vec<Probe>,
+    /// Corners of solids.
+    pub corners: Vec<Corner>,
+    /// Why there is no variant with moved edges, where it was asked for and could not be solved.
+    pub no_moved_edges: Option<String>,
+    /// Where the edge-layer term is switched off.
+    pub edge_bands: Vec<Band>,
+    pub reduced_reynolds: f64,
+    /// None if the inertia departure was not asked for.
+    pub inertia: Option<Inertial>,
+    pub endings: Vec<Ending>,
+    pub dye_height: f64,
+    pub reference: Reference,
+}
+
+/// An obstacle with a sharp tail.
+#[derive(Debug, Clone)]
+pub(super) struct Tail {
+    pub name: String,
+    pub at: Point,
+}
+
+/// A probe, its distance from the nearest solid edge and the gap there, m.
+#[derive(Debug, Clone)]
+pub(super) struct Probe {
+    pub name: String,
+    pub at: Point,
+    pub distance: f64,
+    pub gap: f64,
+}
+
+/// A corner of a solid and the angle of the fluid there, rad.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Corner {
+    pub at: Point,
+    pub fluid_angle: f64,
+}
+
+/// What is to be known of the inertia departure.
+#[derive(Debug, Clone)]
+pub(super) struct Inertial {
+    /// Largest local inertia number beyond reach of the edge layer, and where.
+    pub number: f64,
+    pub at: Point,
+    /// Where the edge term is switched off, and what the length of that matters.
+    pub bands: Vec<Band>,
+    pub band_sensitivity: Option<f64>,
+}
+
+/// What length the Reynolds numbers use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Reference {
+    /// One that the case states, or that of an obstacle.
+    Given,
+    /// The width of the cell, for want of another.
+    Width,
+}
+
+/// All warnings that the facts give reason for.
+pub(super) fn judge(facts: &Facts) -> Vec<Warning> {
+    let mut list: Vec<Warning> = facts.drawing.iter().map(|text| Warning::note(Code::Drawing, text)).collect();
+    list.extend(of_goal(facts));
+    list.extend(of_outline(&facts.shape_factor));
+    list.extend(facts.tails.iter().map(of_tail));
+    list.extend(of_gap(facts.gap_over_length));
+    list.extend(facts.probes.iter().filter_map(of_probe));
+    list.extend(of_knives(&facts.corners));
+    list.extend(facts.no_moved_edges.as_deref().map(of_moved));
+    list.extend(of_edge_bands(&facts.edge_bands));
+    match &facts.inertia {
+        None => list.extend(of_inertia_left_out(facts.reduced_reynolds)),
+        Some(inertia) => {
+            list.extend(of_reduced(facts.reduced_reynolds));
+            list.extend(of_number(inertia));
+            list.extend(inertia.band_sensitivity.and_then(|change| of_inertia_bands(&inertia.bands, change)));
+        }
+    }
+    list.extend(of_rest(&facts.endings));
+    list.extend(of_cut(&facts.endings));
+    list.extend(of_height(facts.dye_height));
+    list.extend((facts.reference == Reference::Width).then(|| {
+        Warning::note(Code::NoObstacle, "there is no obstacle: the Reynolds numbers use the width of the cell")
+    }));
+    list
+}
+
+fn of_goal(facts: &Facts) -> Option<Warning> {
+    let Goal::Error { relative, most_triangles } = facts.goal else { return None };
+    let reached = facts.shape_factor.relative_half_width;
+    (!facts.reached).then(|| {
+        let message = format!(
+            "the target was not reached: relative half-width {reached:.2e} instead of {relative:.1e} with the {most_triangles} triangles \
+             allowed; raise mesh.max_triangles or mesh.error"
+        );
+        Warning::new(Code::TargetMissed, message).value(reached)
+    })
+}
+
+fn of_outline(shape: &ShapeFactor) -> Option<Warning> {
+    let (allowance, half) = (shape.outline_allowance, shape.half_width());
+    (allowance > half).then(|| {
+        let message = format!(
+            "the outline allowance {allowance:.1e} exceeds half the distance of the bounds {half:.1e}: the bounds hold for the polygon \
+             through the outline's points; for the curve add the allowance on both sides, or ask for a smaller mesh.error"
+        );
+        Warning::new(Code::OutlineAllowance, message).value(allowance)
+    })
+}
+
+fn of_tail(tail: &Tail) -> Warning {
+    let message = format!(
+        "{}: the cell shows the ideal flow without circulation, never the one that leaves a sharp tail smoothly; deflected streaklines \
+         behind it are no sign of lift",
+        tail.name
+    );
+    Warning::new(Code::SharpTail, message).at(tail.at)
+}
+
+fn of_gap(ratio: f64) -> Option<Warning> {
+    (ratio > THICK).then(|| {
+        let message = format!(
+            "the gap is {ratio:.2} of the reference length: the edge layer, of order b/L, changes the pattern by about as much"
+        );
+        Warning::new(Code::ThickGap, message).value(ratio)
+    })
+}
+
+fn of_probe(probe: &Probe) -> Option<Warning> {
+    Margin::REACH.holds(probe.distance, probe.gap).then(|| {
+        let message = format!(
+            "probe \"{}\" stands within three gaps of a solid edge, where no-slip at the edge slows the real flow: its ideal speed is the \
+             one outside that layer",
+            probe.name
+        );
+        Warning::new(Code::ProbeNearEdge, message).at(probe.at).value(probe.distance / probe.gap)
+    })
+}
+
+fn of_knives(corners: &[Corner]) -> Option<Warning> {
+    let knives: Vec<&Corner> = corners.iter().filter(|corner| corner.fluid_angle > KNIFE_EDGE).collect();
+    let sharpest = knives.iter().max_by(|a, b| a.fluid_angle.total_cmp(&b.fluid_angle))?;
+    let message = format!(
+        "{} with a fluid angle near 360 degrees: the ideal speed there has no limit, and no correction of first order in the gap exists \
+         close to them",
+        counted(knives.len(), "sharp edge", "sharp edges")
+    );
+    Some(Warning::new(Code::KnifeEdge, message).at(sharpest.at).value(sharpest.fluid_angle))
+}
+
+fn of_moved(why: &str) -> Warning {
+    let message = format!("there is no variant with moved edges to judge the edge layer by: {why}");
+    Warning::new(Code::NoMovedEdges, message)
+}
+
+fn of_edge_bands(bands: &[Band]) -> Option<Warning> {
+    let sharpest = sharpest(bands)?;
+    let message = format!(
+        "the edge-layer term is switched off within one gap of {} sharper than 60 degrees, where first order in the gap has no answer",
+        counted(bands.len(), "edge", "edges")
+    );
+    Some(Warning::new(Code::EdgeLayerOff, message).at(sharpest.at).value(sharpest.fluid_angle))
+}
+
+fn of_inertia_left_out(reduced: f64) -> Option<Warning> {
+    (reduced > SMALL).then(|| {
+        let message = format!(
+            "reduced Reynolds number {reduced:.2}: inertia in the gap is not small, and its departure was not asked for"
+        );
+        Warning::new(Code::InertiaLeftOut, message).value(reduced)
+    })
+}
+
+fn of_reduced(reduced: f64) -> Option<Warning> {
+    (reduced > TESTED).then(|| {
+        let message = format!(
+            "reduced Reynolds number {reduced:.2}: three-dimensional solutions for a post show errors of the first-order departure of 9 to \
+             13 % at 0.27 and about 20 % at 0.6"
+        );
+        Warning::new(Code::ReducedReynolds, message).value(reduced)
+    })
+}
+
+fn of_number(inertia: &Inertial) -> Option<Warning> {
+    let Inertial { number, at, .. } = *inertia;
+    (number > LIMIT).then(|| {
+        let message = format!(
+            "the local inertia number reaches {number:.2} at x = {:.4} m, y = {:.4} m: above 1 the first-order departure is no longer \
+             quantitative (validity 2 in fields.vtu)",
+            at[0], at[1]
+        );
+        Warning::new(Code::InertiaNumber, message).at(at).value(number)
+    })
+}
+
+fn of_inertia_bands(bands: &[Band], change: f64) -> Option<Warning> {
+    let sharpest = sharpest(bands)?;
+    let decides = change <= UNDECIDED;
+    let verdict = if decides { "the choice matters little" } else { "first order does not decide here" };
+    let message = format!(
+        "the edge inertia term is switched off within one gap of {}: halving or doubling that length changes the gap-mean departure by up to \
+         {:.0} % (root mean square); {verdict}",
+        counted(bands.len(), "sharp corner", "sharp corners"),
+        100.0 * change
+    );
+    let record = if decides { Warning::note } else { Warning::new };
+    Some(record(Code::EdgeInertiaOff, message).at(sharpest.at).value(change))
+}
+
+fn of_rest(endings: &[Ending]) -> Option<Warning> {
+    let resting = count(endings, Ending::Stagnation);
+    (resting > 0).then(|| {
+        let message = format!(
+            "{resting} of {} streaklines end at a stagnation point, where dye takes for ever to arrive; another count avoids them",
+            endings.len()
+        );
+        Warning::new(Code::LineAtRest, message).value(resting as f64)
+    })
+}
+
+fn of_cut(endings: &[Ending]) -> Option<Warning> {
+    let cut = count(endings, Ending::Steps);
+    (cut > 0).then(|| {
+        let message = format!("{cut} of {} streaklines were cut: they needed too many steps", endings.len());
+        Warning::new(Code::LineCut, message).value(cut as f64)
+    })
+}
+
+fn of_height(height: f64) -> Option<Warning> {
+    (height.abs() > HIGHEST).then(|| {
+        let message = format!("dye height {height} lies at a plate, where nothing moves: {HIGHEST} is shown instead");
+        Warning::note(Code::DyeAtPlate, message).value(height)
+    })
+}
+
+fn count(endings: &[Ending], wanted: Ending) -> usize {
+    endings.iter().filter(|&&ending| ending == wanted).count()
+}
+
+fn sharpest(bands: &[Band]) -> Option<&Band> {
+    bands.iter().max_by(|a, b| a.fluid_angle.total_cmp(&b.fluid_angle))
+}
+
+fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::warning::Level;
+
+    /// Nothing to warn of.
+    fn calm() -> Facts {
+        let band = Vec::new;
+        Facts {
+            drawing: Vec::new(),
+            goal: Goal::Error { relative: 1e-3, most_triangles: 1000 },
+            reached: true,
+            shape_factor: ShapeFactor {
+                value: 1.0,
+                lower: 0.999,
+                upper: 1.001,
+                relative_half_width: 1e-3,
+                outline_allowance: 1e-4,
+            },
+            tails: Vec::new(),
+            gap_over_length: 0.01,
+            probes: vec![Probe { name: "shoulder".into(), at: [0.1, 0.2], distance: 0.02, gap: 1e-3 }],
+            corners: vec![Corner { at: [0.3, 0.1], fluid_angle: 4.71 }],
+            no_moved_edges: None,
+            edge_bands: band(),
+            reduced_reynolds: 0.01,
+            inertia: None,
+            endings: vec![Ending::Outlet; 9],
+            dye_height: 0.5,
+            reference: Reference::Given,
+        }
+    }
+
+    fn inertial(facts: &mut Facts) -> &mut Inertial {
+        facts.inertia.get_or_insert(Inertial { number: 0.1, at: [0.4, 0.2], bands: Vec::new(), band_sensitivity: None })
+    }
+
+    fn band(degrees: f64) -> Band {
+        Band { at: [degrees, 0.0], fluid_angle: degrees.to_radians(), length: 1e-3 }
+    }
+
+    type Change = fn(&mut Facts);
+
+    /// Every warning once on and once off, on either side of its limit where it has one; the limits themselves are those of the
+    /// physics: b/L = 0.1, three gaps, 0.05 and 0.3 of Re*, a local number of 1, a fifth of the gap-mean departure, 342 degrees.
+    const CASES: [(Code, Level, Change, Change); 18] = [
+        (Code::Drawing, Level::Note, |f| f.drawing.push("two points dropped".into()), |f| f.drawing.clear()),
+        (
+            Code::TargetMissed,
+            Level::Warning,
+            |f| f.reached = false,
+            |f| (f.reached, f.goal) = (false, Goal::Triangles(1000)),
+        ),
+        (
+            Code::OutlineAllowance,
+            Level::Warning,
+            |f| f.shape_factor.outline_allowance = 1.01e-3,
+            |f| f.shape_factor.outline_allowance = 0.99e-3,
+        ),
+        (
+            Code::SharpTail,
+            Level::Warning,
+            |f| f.tails.push(Tail { name: "keel".into(), at: [0.5, 0.1] }),
+            |f| f.tails.clear(),
+        ),
+        (Code::ThickGap, Level::Warning, |f| f.gap_over_length = 0.101, |f| f.gap_over_length = 0.099),
+        (Code::ProbeNearEdge, Level::Warning, |f| f.probes[0].distance = 2.9e-3, |f| f.probes[0].distance = 3.1e-3),
+        (Code::ProbeNearEdge, Level::Warning, |f| f.probes[0].gap = 7e-3, |f| f.probes[0].gap = 6.6e-3),
+        (
+            Code::KnifeEdge,
+            Level::Warning,
+            |f| f.corners[0].fluid_angle = 343f64.to_radians(),
+            |f| f.corners[0].fluid_angle = 341f64.to_radians(),
+        ),
+        (
+            Code::NoMovedEdges,
+            Level::Warning,
+            |f| f.no_moved_edges = Some("grown solids meet".into()),
+            |f| f.no_moved_edges = None,
+        ),
+        (Code::EdgeLayerOff, Level::Warning, |f| f.edge_bands = vec![band(310.0)], |f| f.edge_bands.clear()),
+        (Code::InertiaLeftOut, Level::Warning, |f| f.reduced_reynolds = 0.051, |f| f.reduced_reynolds = 0.049),
+        (
+            Code::ReducedReynolds,
+            Level::Warning,
+            |f| {
+                inertial(f);
+                f.reduced_reynolds = 0.31;
+            },
+            |f| {
+                inertial(f);
+                f.reduced_reynolds = 0.29;
+            },
+        ),
+        (Code::InertiaNumber, Level::Warning, |f| inertial(f).number = 1.01, |f| inertial(f).number = 0.99),
+        (
+            Code::EdgeInertiaOff,
+            Level::Note,
+            |f| (inertial(f).bands, inertial(f).band_sensitivity) = (vec![band(270.0)], Some(0.19)),
+            |f| inertial(f).bands.clear(),
+        ),
+        (
+            Code::EdgeInertiaOff,
+            Level::Warning,
+            |f| (inertial(f).bands, inertial(f).band_sensitivity) = (vec![band(270.0)], Some(0.21)),
+            |f| inertial(f).band_sensitivity = None,
+        ),
+        (Code::LineAtRest, Level::Warning, |f| f.endings[4] = Ending::Stagnation, |f| f.endings[4] = Ending::Outlet),
+        (Code::LineCut, Level::Warning, |f| f.endings[4] = Ending::Steps, |f| f.endings[4] = Ending::Outlet),
+        (Code::DyeAtPlate, Level::Note, |f| f.dye_height = -0.996, |f| f.dye_height = -0.995),
+    ];
+
+    #[test]
+    fn every_warning_is_on_where_it_is_due_and_off_elsewhere() {
+        assert_eq!(judge(&calm()), []);
+        for (k, (code, level, on, off)) in CASES.into_iter().enumerate() {
+            let told = |change: Change| {
+                let mut facts = calm();
+                change(&mut facts);
+                judge(&facts)
+            };
+            let list = told(on);
+            let found: Vec<(Code, Level)> = list.iter().map(|warning| (warning.code, warning.level)).collect();
+            assert_eq!(found, [(code, level)], "case {k}");
+            assert!(list[0].message.len() > 10);
+            assert_eq!(told(off), [], "case {k}: {code:?}");
+        }
+        let width = judge(&Facts { reference: Reference::Width, ..calm() });
+        assert_eq!((width.len(), width[0].code, width[0].level), (1, Code::NoObstacle, Level::Note));
+        let tried = |code| CASES.iter().any(|case| case.0 == code) || code == Code::NoObstacle;
+        assert!(Code::ALL.into_iter().all(tried));
+    }
+
+    /// Place and number of a warning are those of what it is about; of several corners the sharpest.
+    #[test]
+    fn warnings_know_where_and_how_much() {
+        let mut facts = calm();
+        facts.probes[0].distance = 2.5e-3;
+        facts.corners =
+            [300.0, 345.0, 359.0, 350.0].map(|a: f64| Corner { at: [a, 1.0], fluid_angle: a.to_radians() }).into();
+        facts.edge_bands = vec![band(310.0), band(330.0)];
+        facts.endings[1..4].fill(Ending::Stagnation);
+        (inertial(&mut facts).number, inertial(&mut facts).at) = (1.5, [0.7, 0.8]);
+        let list = judge(&facts);
+        let of = |code| list.iter().find(|warning| warning.code == code).unwrap();
+        let probe = of(Code::ProbeNearEdge);
+        assert_eq!(probe.at, Some([0.1, 0.2]));
+        assert!((probe.value.unwrap() - 2.5).abs() < 1e-12 && probe.message.contains("\"shoulder\""));
+        let knife = of(Code::KnifeEdge);
+        assert_eq!((knife.at, knife.value), (Some([359.0, 1.0]), Some(359f64.to_radians())));
+        assert!(knife.message.starts_with("3 sharp edges with"), "{}", knife.message);
+        assert!(of(Code::EdgeLayerOff).message.contains("2 edges") && of(Code::EdgeLayerOff).at == Some([330.0, 0.0]));
+        assert_eq!((of(Code::InertiaNumber).at, of(Code::InertiaNumber).value), (Some([0.7, 0.8]), Some(1.5)));
+        assert!(of(Code::LineAtRest).message.starts_with("3 of 9 streaklines"));
+    }
+}
