@@ -1,8 +1,9 @@
 //! What every command that works on a case begins and ends with.
 
 use super::args::Common;
+use super::exit::Exit;
 use super::progress::Progress;
-use super::{MISSED, output_folder, say};
+use super::{output_folder, say};
 use crate::base::Result;
 use crate::base::row::{Detail, Section};
 use crate::geometry::Plan;
@@ -40,21 +41,16 @@ impl Job {
 }
 
 /// Prints what was found, as JSON or for reading with a last line, and returns the exit code.
-pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) -> Result<u8> {
-    if common.json {
-        say(&json(sections)?)?;
-    } else if !common.quiet {
-        say(&format!("{}\n{last}\n", text(sections, Detail::Main, WIDTH).trim_start()))?;
-    }
-    Ok(if reached { 0 } else { MISSED })
+pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) -> Result<Exit> {
+    print(sections, last, common.json, common.quiet)?;
+    Ok(Exit::reached(reached))
 }
 
-/// The same for a text and JSON made elsewhere.
-pub fn tell_as(common: &Common, json: impl FnOnce() -> Result<String>, text: impl FnOnce() -> String) -> Result<u8> {
-    if common.json {
-        say(&json()?)?;
-    } else if !common.quiet {
-        say(&text())?;
+/// Prints sections as JSON, for reading with a last line, or not at all.
+pub fn print(sections: &[Section], last: &str, as_json: bool, quiet: bool) -> Result<Exit> {
+    match (as_json, quiet) {
+        (true, _) => say(&json(sections)?),
+        (false, true) => Ok(Exit::Done),
+        (false, false) => say(&format!("{}\n{last}\n", text(sections, Detail::Main, WIDTH).trim_start())),
     }
-    Ok(0)
 }
