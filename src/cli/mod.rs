@@ -6,6 +6,7 @@ mod converge;
 mod departure;
 mod drawing;
 mod exit;
+mod help;
 mod job;
 mod mesh;
 mod outline;
@@ -14,6 +15,7 @@ mod remedy;
 mod rig;
 mod solve;
 mod start;
+mod topics;
 
 use crate::base::{Error, Result};
 use crate::study::{LadderSettings, Meshes};
@@ -99,6 +101,7 @@ fn dispatch(command: Command) -> Result<Exit> {
             let wish = LadderSettings { meshes, inertia, edge_layer, departure, also };
             converge::converge(&case, &wish, figures, &common)
         }
+        Command::Help { topic } => help::help(topic.as_deref()),
         Command::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "twinplate", &mut text);
