@@ -1,7 +1,5 @@
 //! The command-line program.
 
-use std::process::ExitCode;
-
-fn main() -> ExitCode {
-    ExitCode::from(twinplate::cli::run())
+fn main() -> twinplate::cli::Exit {
+    twinplate::cli::run()
 }

@@ -335,7 +335,7 @@ fn files_that_are_no_case() {
         (at("large.toml"), "larger than 8 MiB"),
     ] {
         let error = load(&path).into_result().unwrap_err();
-        assert_eq!(error.exit_code(), 3);
+        assert!(matches!(error, twinplate::Error::Input(_)));
         assert!(error.to_string().contains(part), "{error}");
     }
     assert_eq!(load(&at("good.toml")).into_result().unwrap().file, at("good.toml"));

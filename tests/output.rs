@@ -101,8 +101,8 @@ fn a_folder_of_another_case_is_refused_unless_forced() {
 
     let error = Folder::open(&out, &case(&b, "Seal", "22"), false).unwrap_err();
     let message = error.to_string();
-    assert_eq!(error.exit_code(), 2);
-    for part in ["Pier", "Seal", "--force", "--output", out.to_str().unwrap()] {
+    assert!(matches!(error, Error::Folder(_)));
+    for part in ["Pier", "Seal", out.to_str().unwrap()] {
         assert!(message.contains(part), "{message}");
     }
     Folder::open(&out, &case(&b, "Seal", "22"), true).unwrap();

@@ -1,23 +1,35 @@
-//! One typed error for the library: what went wrong, where, the limit that was passed and the remedy.
+//! The one error of the library: what went wrong, with the value and the limit that was passed, and what can be done about it.
+//!
+//! A caller that can act on an error finds its kind as a variant, with the numbers it needs: a mesh that does not fit the memory tells
+//! how many triangles would. Remedies are in terms of the library and of the case file; a program says them in its own terms.
 
+mod kinds;
+mod problems;
 mod render;
+mod usage;
 
-use std::ops::Range;
-use std::path::{Path, PathBuf};
+pub use kinds::{Memory, MeshFault, NoConvergence, OtherCase};
+pub use problems::{Problem, Problems};
+pub use usage::Usage;
+
+use std::path::PathBuf;
 
 /// Result of everything in this crate that can fail.
 pub type Result<T> = std::result::Result<T, Error>;
 
-/// Whatever can stop the program.
+/// Whatever can stop a run. Its text is [`Error::what`] and, on a line of its own, [`Error::remedy`].
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
-    /// The case file, or a file it names, is wrong (exit code 3).
+    /// The case file, or a file it names, is wrong.
     #[error("{0}")]
     Input(Problems),
-    /// The command line is wrong (exit code 2).
-    #[error("{0}")]
-    Usage(String),
-    /// A file could not be read or written (exit code 1).
+    /// What was asked for cannot be done as it was put.
+    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    Usage(Usage),
+    /// The output folder holds the results of another case.
+    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    Folder(Box<OtherCase>),
+    /// A file could not be read or written.
     #[error("cannot {action} {}: {source}", path.display())]
     File {
         /// What was tried, as a verb: "read", "write", "create".
@@ -27,115 +39,76 @@ pub enum Error {
         /// What the operating system said.
         source: std::io::Error,
     },
-    /// A computation could not be completed (exit code 1).
+    /// A mesh would not fit the memory that is free.
+    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    Memory(Memory),
+    /// No mesh could be made.
+    #[error("{what}\nremedy: {remedy}")]
+    Mesh {
+        /// What is in the way of it.
+        fault: MeshFault,
+        /// What went wrong, with the value and the limit.
+        what: String,
+        /// What can be done about it.
+        remedy: String,
+    },
+    /// A solver did not come to its end.
+    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    NoConvergence(NoConvergence),
+    /// Anything else that could not be completed.
     #[error("{what}\nremedy: {remedy}")]
     Failed {
         /// What went wrong, with the value and the limit.
         what: String,
-        /// What the user can do about it.
+        /// What can be done about it.
         remedy: String,
     },
 }
 
 impl Error {
-    /// A computation that could not be completed.
+    /// Something that could not be completed and is of no other kind.
     pub fn failed(what: impl Into<String>, remedy: impl Into<String>) -> Self {
         Error::Failed { what: what.into(), remedy: remedy.into() }
     }
 
-    /// The program's exit code for this error.
-    pub fn exit_code(&self) -> u8 {
+    /// A mesh that could not be made.
+    pub fn mesh(fault: MeshFault, what: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Error::Mesh { fault, what: what.into(), remedy: remedy.into() }
+    }
+
+    /// An argument of the library that makes no sense.
+    pub fn argument(what: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Error::Usage(Usage::Argument { what: what.into(), remedy: remedy.into() })
+    }
+
+    /// What went wrong, with the value and the limit; without the remedy, save for [`Error::Input`], whose mistakes have one each.
+    pub fn what(&self) -> String {
         match self {
-            Error::Input(_) => 3,
-            Error::Usage(_) => 2,
-            Error::File { .. } | Error::Failed { .. } => 1,
+            Error::Input(problems) => problems.to_string(),
+            Error::Usage(usage) => usage.to_string(),
+            Error::Folder(other) => other.to_string(),
+            Error::File { .. } => self.to_string(),
+            Error::Memory(memory) => memory.to_string(),
+            Error::NoConvergence(left) => left.to_string(),
+            Error::Mesh { what, .. } | Error::Failed { what, .. } => what.clone(),
+        }
+    }
+
+    /// What can be done about it, in terms of the library and of the case file; none where what went wrong says it all.
+    pub fn remedy(&self) -> Option<String> {
+        match self {
+            Error::Input(_) | Error::File { .. } => None,
+            Error::Usage(usage) => Some(usage.remedy()),
+            Error::Folder(other) => Some(other.remedy()),
+            Error::Memory(memory) => Some(memory.remedy()),
+            Error::NoConvergence(left) => Some(left.remedy()),
+            Error::Mesh { remedy, .. } | Error::Failed { remedy, .. } => Some(remedy.clone()),
         }
     }
 }
 
-/// One mistake in an input file.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Problem {
-    /// The file the mistake is in.
-    pub file: PathBuf,
-    /// Byte range in that file; none if the mistake has no single place.
-    pub span: Option<Range<usize>>,
-    /// What is wrong, with the value and the limit.
-    pub message: String,
-    /// What to write instead.
-    pub remedy: String,
-}
-
-/// All mistakes found in one go, with the texts they point into.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Problems {
-    /// The mistakes, in the order found.
-    pub list: Vec<Problem>,
-    texts: Vec<(PathBuf, String)>,
-}
-
-impl Problems {
-    /// Remembers the text of a file so that mistakes in it can be shown with their line.
-    pub fn add_text(&mut self, file: &Path, text: &str) {
-        if !self.texts.iter().any(|(known, _)| known == file) {
-            self.texts.push((file.to_owned(), text.to_owned()));
-        }
-    }
-
-    /// Adds a mistake.
-    pub fn add(
-        &mut self,
-        file: &Path,
-        span: Option<Range<usize>>,
-        message: impl Into<String>,
-        remedy: impl Into<String>,
-    ) {
-        self.list.push(Problem { file: file.to_owned(), span, message: message.into(), remedy: remedy.into() });
-    }
-
-    /// Takes over the mistakes and texts of another collection.
-    pub fn merge(&mut self, other: Problems) {
-        for (file, text) in other.texts {
-            if !self.texts.iter().any(|(known, _)| *known == file) {
-                self.texts.push((file, text));
-            }
-        }
-        self.list.extend(other.list);
-    }
-
-    /// Whether no mistake was found.
-    pub fn is_empty(&self) -> bool {
-        self.list.is_empty()
-    }
-
-    /// Sorts the mistakes by file and place, those without a place first, and drops exact repetitions.
-    pub fn tidy(&mut self) {
-        self.list.sort_by(order);
-        self.list.dedup();
-    }
-
-    /// Nothing if there is no mistake, else all of them, sorted, as an [`Error::Input`].
-    pub fn into_result(mut self) -> Result<()> {
-        if self.is_empty() {
-            return Ok(());
-        }
-        self.tidy();
-        Err(Error::Input(self))
-    }
-
-    /// The text kept for a file, if any.
-    pub fn text(&self, file: &Path) -> Option<&str> {
-        self.texts.iter().find(|(known, _)| known == file).map(|(_, text)| text.as_str())
-    }
-}
-
-fn order(a: &Problem, b: &Problem) -> std::cmp::Ordering {
-    let place = |p: &Problem| p.span.as_ref().map(|s| (s.start, s.end));
-    (&a.file, place(a), &a.message, &a.remedy).cmp(&(&b.file, place(b), &b.message, &b.remedy))
-}
-
-impl std::fmt::Display for Problems {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(&self.render(false))
+impl From<Usage> for Error {
+    fn from(usage: Usage) -> Error {
+        Error::Usage(usage)
     }
 }

@@ -1,6 +1,8 @@
 //! The command line.
 
 use super::drawing::{Drawing, Figures, Print};
+use super::exit::Exit;
+use super::job::Shown;
 use crate::base::row::Detail;
 use crate::report::vtk::Encoding;
 use clap::{Args, Parser, Subcommand};
@@ -12,12 +14,11 @@ use std::path::PathBuf;
     name = "twinplate",
     version,
     about,
+    disable_help_subcommand = true,
     long_about = "Two clear plates a fraction of a millimetre apart, an obstacle sealed between them, water and dye: the dye draws \
                   the streamlines of ideal flow, although the flow is viscous. twinplate computes that pattern for any outline, with \
                   guaranteed bounds, and how far inertia takes it from what the cell shows.",
-    after_help = "First steps:\n  twinplate start museum      a commented case to begin with\n  twinplate check museum/case.toml\n  \
-                  twinplate solve museum/case.toml --inertia\n\nExit codes: 0 done; 1 failed while running; 2 wrong command line; 3 the case or \
-                  a file it names is wrong; 4 done, but the target was not reached."
+    after_help = after_help()
 )]
 pub struct Cli {
     /// What to do.
@@ -165,6 +166,12 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// What commands and keys have in common: units, the case file, outlines, files, exit codes and more.
+    Help {
+        /// A topic or a command; left out: the list of both.
+        #[arg(value_parser = clap::builder::PossibleValuesParser::new(super::help::names()))]
+        topic: Option<String>,
+    },
     /// Print completions for a shell.
     Completions {
         /// The shell.
@@ -207,9 +214,14 @@ pub struct Common {
 }
 
 impl Common {
-    /// How much of a report is printed.
-    pub fn detail(&self) -> Detail {
-        if self.verbose { Detail::Full } else { Detail::Main }
+    /// What is printed of a report.
+    pub fn shown(&self) -> Shown {
+        match (self.json, self.quiet, self.verbose) {
+            (true, ..) => Shown::Json,
+            (_, true, _) => Shown::Nothing,
+            (_, _, true) => Shown::Text(Detail::Full),
+            _ => Shown::Text(Detail::Main),
+        }
     }
 
     /// How VTK files store their numbers.
@@ -220,6 +232,17 @@ impl Common {
             _ => Encoding::Base64,
         }
     }
+}
+
+/// First steps, topics and exit codes.
+fn after_help() -> String {
+    let codes = Exit::ALL.map(|exit| format!("{} {}", exit.code(), exit.meaning()));
+    format!(
+        "First steps:\n  twinplate start museum      a commented case to begin with\n  twinplate check museum/case.toml\n  \
+         twinplate solve museum/case.toml --inertia\n\nMore: twinplate help lists topics, such as units, case-file and outlines.\n\n\
+         Exit codes: {}.",
+        codes.join("; ")
+    )
 }
 
 fn fraction(text: &str) -> Result<f64, String> {

@@ -1,6 +1,7 @@
 //! `converge`: is it converged?
 
 use super::args::Common;
+use super::exit::Exit;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
@@ -8,7 +9,7 @@ use crate::study::{LadderSettings, solve_ladder};
 use std::path::Path;
 
 /// Solves a case on a ladder of meshes and judges every quantity; draws the errors for print if figures are wanted.
-pub fn converge(path: &Path, wish: &LadderSettings, figures: Option<FigureSettings>, common: &Common) -> Result<u8> {
+pub fn converge(path: &Path, wish: &LadderSettings, figures: Option<FigureSettings>, common: &Common) -> Result<Exit> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
     let ladder = solve_ladder(&case, &plan, wish, &|stage| progress.stage(stage))?;
     progress.show("writing");

@@ -1,6 +1,7 @@
 //! `departure`: how far from ideal? `figure`: the same, drawn.
 
 use super::args::Common;
+use super::exit::Exit;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
@@ -8,7 +9,7 @@ use crate::study::{Settings, Study, Wanted};
 use std::path::Path;
 
 /// Solves a case with all corrections, measures every departure and judges it; draws it if figures are wanted.
-pub fn departure(path: &Path, figures: Option<FigureSettings>, common: &Common) -> Result<u8> {
+pub fn departure(path: &Path, figures: Option<FigureSettings>, common: &Common) -> Result<Exit> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
     let settings = Settings { goal: None, inertia: true, edge_layer: true };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;

@@ -132,7 +132,8 @@ impl Print {
 }
 
 fn nothing_drawn(or: &str) -> Error {
-    Error::Usage(format!("options of figures say how to draw, but nothing is to be drawn\nremedy: add --figures{or}"))
+    let what = "options of figures say how to draw, but nothing is to be drawn";
+    Error::argument(what, format!("add --figures{or}"))
 }
 
 fn length(text: &str) -> Result<f64, String> {

@@ -1,10 +1,11 @@
 //! What every command that works on a case begins and ends with.
 
 use super::args::Common;
+use super::exit::Exit;
 use super::progress::Progress;
-use super::{MISSED, output_folder, say};
+use super::{output_folder, say};
 use crate::base::Result;
-use crate::base::row::Section;
+use crate::base::row::{Detail, Section};
 use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::report::Folder;
@@ -39,22 +40,28 @@ impl Job {
     }
 }
 
-/// Prints what was found, as JSON or for reading with a last line, and returns the exit code.
-pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) -> Result<u8> {
-    if common.json {
-        say(&json(sections)?)?;
-    } else if !common.quiet {
-        say(&format!("{}\n{last}\n", text(sections, common.detail(), WIDTH).trim_start()))?;
-    }
-    Ok(if reached { 0 } else { MISSED })
+/// What is printed of a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shown {
+    /// All of it, for scripts.
+    Json,
+    /// Nothing.
+    Nothing,
+    /// What is worth reading.
+    Text(Detail),
 }
 
-/// The same for a text and JSON made elsewhere.
-pub fn tell_as(common: &Common, json: impl FnOnce() -> Result<String>, text: impl FnOnce() -> String) -> Result<u8> {
-    if common.json {
-        say(&json()?)?;
-    } else if !common.quiet {
-        say(&text())?;
+/// Prints what was found, as JSON or for reading with a last line, and returns the exit code.
+pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) -> Result<Exit> {
+    print(sections, last, common.shown())?;
+    Ok(Exit::reached(reached))
+}
+
+/// Prints sections as JSON, for reading with a last line, or not at all.
+pub fn print(sections: &[Section], last: &str, shown: Shown) -> Result<Exit> {
+    match shown {
+        Shown::Json => say(&json(sections)?),
+        Shown::Nothing => Ok(Exit::Done),
+        Shown::Text(detail) => say(&format!("{}\n{last}\n", text(sections, detail, WIDTH).trim_start())),
     }
-    Ok(0)
 }

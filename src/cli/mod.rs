@@ -5,43 +5,49 @@ mod check;
 mod converge;
 mod departure;
 mod drawing;
+mod exit;
+mod help;
 mod job;
 mod mesh;
 mod outline;
 mod progress;
+mod remedy;
 mod rig;
 mod solve;
 mod start;
+mod topics;
 
 use crate::base::{Error, Result};
 use crate::study::{LadderSettings, Meshes};
+pub use exit::Exit;
+
 use args::{Cli, Command, Common};
-use clap::{CommandFactory, Parser};
+use clap::{CommandFactory, FromArgMatches};
+use remedy::{Options, remedy};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-/// Exit code of a run that wrote its results but missed its target.
-const MISSED: u8 = 4;
-
-/// Runs the program on the process's arguments and returns its exit code.
-pub fn run() -> u8 {
-    let cli = match Cli::try_parse() {
-        Ok(cli) => cli,
+/// Runs the program on the process's arguments.
+pub fn run() -> Exit {
+    let parsed = Cli::command().try_get_matches();
+    let cli = parsed.and_then(|matches| {
+        let name = matches.subcommand_name().unwrap_or_default().to_owned();
+        Cli::from_arg_matches(&matches).map(|cli| (name, cli))
+    });
+    let (name, cli) = match cli {
+        Ok(found) => found,
         Err(error) => {
             let _ = error.print();
-            return if error.use_stderr() { 2 } else { 0 };
+            return if error.use_stderr() { Exit::CommandLine } else { Exit::Done };
         }
     };
-    match dispatch(cli.command) {
-        Ok(code) => code,
-        Err(error) => {
-            complain(&error);
-            error.exit_code()
-        }
-    }
+    dispatch(cli.command).unwrap_or_else(|error| {
+        complain(&error, &Options::of(&name));
+        Exit::from(&error)
+    })
 }
 
-fn dispatch(command: Command) -> Result<u8> {
+fn dispatch(command: Command) -> Result<Exit> {
     match command {
         Command::Start { dir } => start::start(&dir),
         Command::Check { case, common } => {
@@ -95,6 +101,7 @@ fn dispatch(command: Command) -> Result<u8> {
             let wish = LadderSettings { meshes, inertia, edge_layer, departure, also };
             converge::converge(&case, &wish, figures, &common)
         }
+        Command::Help { topic } => help::help(topic.as_deref()),
         Command::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "twinplate", &mut text);
@@ -103,7 +110,7 @@ fn dispatch(command: Command) -> Result<u8> {
         Command::Manual { dir } => {
             std::fs::create_dir_all(&dir).map_err(|e| file_error("create", &dir, e))?;
             clap_mangen::generate_to(Cli::command(), &dir).map_err(|e| file_error("write into", &dir, e))?;
-            Ok(0)
+            Ok(Exit::Done)
         }
     }
 }
@@ -115,30 +122,33 @@ fn set_threads(common: &Common) -> Result<()> {
     })
 }
 
-/// Prints an error on standard error, with colours on a terminal unless NO_COLOR is set.
-fn complain(error: &Error) {
+/// Prints an error with its remedy on standard error, with colours on a terminal unless NO_COLOR is set.
+fn complain(error: &Error, options: &Options) {
     let text = match error {
         Error::Input(problems) => {
             let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
-            problems.render(colour)
+            problems.render(colour) + "\n"
         }
-        other => format!("error: {other}\n"),
+        other => match remedy(other, options) {
+            Some(remedy) => format!("error: {}\nremedy: {remedy}\n", other.what()),
+            None => format!("error: {}\n", other.what()),
+        },
     };
     let _ = std::io::stderr().write_all(text.as_bytes());
 }
 
 /// Prints on standard output; a reader that has gone away is no error.
-fn say(text: &str) -> Result<u8> {
+fn say(text: &str) -> Result<Exit> {
     say_bytes(text.as_bytes())
 }
 
-fn say_bytes(text: &[u8]) -> Result<u8> {
+fn say_bytes(text: &[u8]) -> Result<Exit> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text).and_then(|()| out.flush()) {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
             Err(file_error("write to", Path::new("standard output"), e))
         }
-        _ => Ok(0),
+        _ => Ok(Exit::Done),
     }
 }
 

@@ -1,6 +1,7 @@
 //! `rig`: the cell's design sheet.
 
 use super::args::Common;
+use super::exit::Exit;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
@@ -8,7 +9,7 @@ use crate::study::{Settings, Study};
 use std::path::Path;
 
 /// Solves a case with all corrections and writes the design sheet of its cell.
-pub fn rig(path: &Path, drawing: &FigureSettings, common: &Common) -> Result<u8> {
+pub fn rig(path: &Path, drawing: &FigureSettings, common: &Common) -> Result<Exit> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
     let settings = Settings { goal: None, inertia: true, edge_layer: true };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;

@@ -1,6 +1,7 @@
 //! `solve`: the main job.
 
 use super::args::Common;
+use super::exit::Exit;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
@@ -24,7 +25,7 @@ pub struct Wish {
 }
 
 /// Solves a case, writes its files and prints the report.
-pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<u8> {
+pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<Exit> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
     let goal = match (wish.triangles, wish.error) {
         (Some(n), _) => Goal::Triangles(n),

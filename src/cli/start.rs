@@ -1,5 +1,6 @@
 //! `start`: a commented case to begin with.
 
+use super::exit::Exit;
 use super::{file_error, say};
 use crate::base::Result;
 use crate::input::case::starter;
@@ -8,7 +9,7 @@ use std::io::Write;
 use std::path::Path;
 
 /// Writes the starter case and its outline; refuses to replace a file.
-pub fn start(dir: &Path) -> Result<u8> {
+pub fn start(dir: &Path) -> Result<Exit> {
     std::fs::create_dir_all(dir).map_err(|e| file_error("create", dir, e))?;
     for (name, _) in starter() {
         let path = dir.join(name);

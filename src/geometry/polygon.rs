@@ -22,16 +22,19 @@ impl Plan {
     /// ```
     ///
     /// # Errors
-    /// [`Error::Failed`] if points are not finite, a polygon has fewer than three, the numbers of points and sides differ, a
+    /// [`Error::Usage`] if points are not finite, a polygon has fewer than three, the numbers of points and sides differ, a
     /// side is an obstacle, polygons cross, touch or come nearer than 1e-6 of the smaller extent of the outer one, or a hole
     /// stands outside or inside another.
     pub fn polygon(points: &[Point], sides: &[Side], holes: &[Vec<Point>]) -> Result<Plan> {
         if points.len() != sides.len() {
             let what = format!("{} points, but {} sides: each edge needs one", points.len(), sides.len());
-            return Err(Error::failed(what, "give one side per point, for the edge that starts there"));
+            return Err(Error::argument(what, "give one side per point, for the edge that starts there"));
         }
         if sides.iter().any(|side| matches!(side, Side::Obstacle(_))) {
-            return Err(Error::failed("an edge of the outer polygon is an obstacle", "make it a side wall or a hole"));
+            return Err(Error::argument(
+                "an edge of the outer polygon is an obstacle",
+                "make it a side wall or a hole",
+            ));
         }
         let outer = closed(points, "the outer polygon")?;
         let holes: Vec<Vec<Curve>> =
@@ -75,22 +78,22 @@ fn area(curves: &[Curve]) -> f64 {
 
 fn closed(points: &[Point], name: &str) -> Result<Vec<Curve>> {
     if points.as_flattened().iter().any(|v| !v.is_finite()) {
-        return Err(Error::failed(format!("{name} has a coordinate that is not finite"), "give finite numbers"));
+        return Err(Error::argument(format!("{name} has a coordinate that is not finite"), "give finite numbers"));
     }
     if points.len() < 3 {
         let what = format!("{name} has {} points, but needs three", points.len());
-        return Err(Error::failed(what, "give its corners in order"));
+        return Err(Error::argument(what, "give its corners in order"));
     }
     let next = points.iter().skip(1).chain(points.first());
     let curves: Vec<Curve> = points.iter().zip(next).map(|(&from, &to)| Curve::Line { from, to }).collect();
     if let Some(repeated) = points.iter().zip(points.iter().skip(1).chain(points.first())).find(|(a, b)| a == b) {
         let what = format!("{name} repeats the point {}", place(*repeated.0));
-        return Err(Error::failed(what, "give each corner once"));
+        return Err(Error::argument(what, "give each corner once"));
     }
     if area(&curves).abs() > 0.0 {
         return Ok(curves);
     }
-    Err(Error::failed(format!("{name} has no area"), "give its corners in order"))
+    Err(Error::argument(format!("{name} has no area"), "give its corners in order"))
 }
 
 fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
@@ -106,7 +109,7 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
     let name = |k: usize| if k == 0 { "the outer polygon".to_owned() } else { hole_name(k - 1) };
     let meetings = spans
         .meetings(limit)
-        .map_err(|crowd| Error::failed(crowd.message(&name(crowd.body), &place(crowd.at)), THIN_OUT))?;
+        .map_err(|crowd| Error::argument(crowd.message(&name(crowd.body), &place(crowd.at)), THIN_OUT))?;
     if let Some(((i, j), meeting)) = meetings.into_iter().next() {
         let what = if i == j {
             format!("{} crosses or touches itself near {}", name(i), place(meeting.at))
@@ -120,17 +123,17 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
                 1e3 * limit
             )
         };
-        return Err(Error::failed(what, "part the polygons, or merge them into one"));
+        return Err(Error::argument(what, "part the polygons, or merge them into one"));
     }
     for (k, hole) in holes.iter().enumerate() {
         let at = corner(hole);
         if winding(&spans, 0, at) == 0 {
             let what = format!("{} stands outside the outer polygon, at {}", hole_name(k), place(at));
-            return Err(Error::failed(what, "move it inside or leave it out"));
+            return Err(Error::argument(what, "move it inside or leave it out"));
         }
         if let Some(j) = (0..holes.len()).find(|&j| j != k && winding(&spans, j + 1, at) != 0) {
             let what = format!("{} stands inside {}, at {}", hole_name(k), hole_name(j), place(at));
-            return Err(Error::failed(what, "leave the inner one out"));
+            return Err(Error::argument(what, "leave the inner one out"));
         }
     }
     Ok(())

@@ -3,6 +3,7 @@
 use super::atomic::check_writable;
 use super::vtk::Encoding;
 use super::write_whole;
+use crate::base::error::OtherCase;
 use crate::base::{Error, Result};
 use crate::input::case::Case;
 use std::collections::BTreeSet;
@@ -65,7 +66,7 @@ impl Folder {
     /// unless `force` is set.
     ///
     /// # Errors
-    /// [`Error::Usage`] if it holds another case's results; [`Error::File`] if it cannot be created, read or written.
+    /// [`Error::Folder`] if it holds another case's results; [`Error::File`] if it cannot be created, read or written.
     pub fn open(dir: &Path, case: &Case, force: bool) -> Result<Folder> {
         let created = if dir.exists() && !dir.is_dir() {
             Err(io::Error::new(io::ErrorKind::NotADirectory, "a file of that name stands there; choose another folder"))
@@ -78,7 +79,7 @@ impl Folder {
             Some(previous) => {
                 let same = previous.sha256 == case.sha256 || same_file(Path::new(&previous.file), &case.file);
                 if !same && !force {
-                    return Err(foreign(dir, &previous, case));
+                    return Err(foreign(dir, previous, case));
                 }
                 Some(previous.sha256)
             }
@@ -101,11 +102,11 @@ impl Folder {
     /// The place of a file this run is about to write, given by its name in the folder; subfolders are created.
     ///
     /// # Errors
-    /// [`Error::Failed`] if the name leads out of the folder, [`Error::File`] if a subfolder cannot be created.
+    /// [`Error::Usage`] if the name leads out of the folder, [`Error::File`] if a subfolder cannot be created.
     pub fn place(&mut self, name: &str) -> Result<PathBuf> {
         let inside = !name.is_empty() && Path::new(name).components().all(|c| matches!(c, Component::Normal(_)));
         if !inside {
-            return Err(Error::failed(
+            return Err(Error::argument(
                 format!("the file name \"{name}\" does not stay inside the output folder"),
                 "use a name without .. and without a leading /",
             ));
@@ -216,19 +217,10 @@ fn same_file(a: &Path, b: &Path) -> bool {
     }
 }
 
-fn foreign(dir: &Path, previous: &Previous, case: &Case) -> Error {
-    let holds = if previous.file.is_empty() {
-        "a report.json that this program did not write".to_owned()
-    } else {
-        format!("the results of another case, \"{}\" ({})", previous.title, previous.file)
-    };
-    Error::Usage(format!(
-        "the output folder {} holds {holds}; this case is \"{}\" ({}).\nremedy: choose another folder with --output, or \
-         add --force to overwrite those results",
-        dir.display(),
-        case.title,
-        case.file.display(),
-    ))
+fn foreign(dir: &Path, previous: Previous, case: &Case) -> Error {
+    let there = (!previous.file.is_empty()).then_some((previous.title, previous.file));
+    let (folder, title, file) = (dir.to_owned(), case.title.clone(), case.file.clone());
+    Error::Folder(Box::new(OtherCase { folder, there, title, file }))
 }
 
 #[cfg(test)]

@@ -8,6 +8,7 @@
 
 mod atomic;
 mod budget;
+mod check;
 pub mod csv;
 pub mod cut;
 pub mod figure;
@@ -18,20 +19,24 @@ pub mod json;
 mod ladder;
 mod ladder_figure;
 pub mod lines;
+mod mesh_table;
 mod page;
 mod page_rows;
 mod page_sheet;
 mod page_words;
 mod report;
 mod rig;
+mod survey;
 pub mod text;
 pub mod vtk;
 mod workshop;
 mod wrap;
 
 pub use atomic::write_whole;
+pub use check::Checked;
 pub use figures::{FigureSettings, Format, write_figures};
 pub use folder::Folder;
 pub use report::{Report, Times};
+pub use survey::SurveyFiles;
 pub use workshop::{CutSettings, case_sheet, outline_sheet};
 pub use wrap::paragraph;

@@ -30,7 +30,9 @@ struct Writer {
 impl Writer {
     fn section(&mut self, section: &Section) {
         let rows = self.visible(&section.rows);
-        let entries = if section.layout == Layout::Table { section.parts.as_slice() } else { &[] };
+        let is_table = section.layout == Layout::Table;
+        let entries: Vec<&Section> =
+            section.parts.iter().filter(|part| is_table && part.detail <= self.detail).collect();
         let said = !section.notes.is_empty() || !section.cautions.is_empty();
         let below = section.layout == Layout::Record && !section.parts.is_empty();
         if section.detail > self.detail || (rows.is_empty() && entries.is_empty() && !said && !below) {
@@ -48,7 +50,8 @@ impl Writer {
         if entries.is_empty() {
             section.parts.iter().filter(|_| section.layout == Layout::Record).for_each(|part| self.section(part));
         } else {
-            self.table(entries);
+            self.table(&entries);
+            entries.iter().flat_map(|entry| &entry.parts).for_each(|part| self.section(part));
         }
         section.sketch.iter().for_each(|line| self.out += &format!("  {line}\n"));
         for note in &section.notes {
@@ -71,6 +74,10 @@ impl Writer {
         };
         // the unit that fits says it all; beside a pressure stands what a manometer shows
         let value = match (row.kind, bench.is_empty()) {
+            _ if matches!(row.value, Value::List(_)) => {
+                let (unit, size) = row.kind.reading(largest(&row.value));
+                format!("{} {unit}", row.shown_over(size)).trim_end().to_owned()
+            }
             (Kind::Percent | Kind::Of(_) | Kind::Unit(..) | Kind::Volume, false) => bench,
             (_, true) => row.si(),
             (_, false) => format!("{} = {bench}", row.si()),
@@ -104,8 +111,11 @@ impl Writer {
         paragraph(&mut self.out, "  ", 2, self.width, &list.collect::<Vec<_>>().join(" "));
     }
 
-    fn table(&mut self, entries: &[Section]) {
+    fn table(&mut self, entries: &[&Section]) {
         let columns = columns(entries, self.detail);
+        if columns.is_empty() {
+            return;
+        }
         let mut table = self.new_table();
         table.set_header(columns.iter().map(Column::head));
         for entry in entries {
@@ -146,7 +156,8 @@ pub struct Column {
 }
 
 /// The columns of a table: the rows of its entries by key, in the order they come.
-pub fn columns(entries: &[Section], detail: Detail) -> Vec<Column> {
+pub fn columns<S: std::borrow::Borrow<Section>>(entries: &[S], detail: Detail) -> Vec<Column> {
+    let entries: Vec<&Section> = entries.iter().map(S::borrow).collect();
     let mut list: Vec<Column> = Vec::new();
     for row in entries.iter().flat_map(|entry| &entry.rows).filter(|row| row.detail <= detail) {
         if list.iter().any(|column| column.key == row.key) {

@@ -54,7 +54,8 @@ impl Study {
     /// Makes the departure budget; the study must have been solved with inertia and edge layer.
     ///
     /// # Errors
-    /// [`crate::base::Error::Failed`] if a solver does not come to its end or glycerol in a sweep is out of its range.
+    /// [`crate::base::Error::NoConvergence`] if a solver does not come to its end, [`crate::base::Error::Failed`] if glycerol in a sweep is
+    /// out of its range.
     pub fn budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
         let space = &self.solved.space;
         let locator = space.locator();

@@ -44,7 +44,7 @@ const SECONDS_FOR_CORRECTIONS: f64 = 4e-6;
 /// Estimates what reaching a goal takes.
 ///
 /// # Errors
-/// [`crate::base::Error::Failed`] if the plan asks for more triangles than can be counted.
+/// [`crate::base::Error::Mesh`] if the plan asks for more triangles than can be counted.
 pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
     let least = first_size_field(plan, case, goal)?.estimate_triangles(plan)?;
     let wanted = match goal {

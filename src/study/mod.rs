@@ -6,9 +6,11 @@ mod budget;
 mod findings;
 mod forecast;
 mod ladder;
+mod mesh;
 mod rig;
 mod rig_sections;
 mod sections;
+mod survey;
 mod warnings;
 
 pub use budget::Budget;
@@ -16,8 +18,10 @@ pub(crate) use budget::swept;
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
+pub use mesh::{Meshed, make_mesh};
 pub use rig::Rig;
 pub use sections::program;
+pub use survey::{Coordinates, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
@@ -120,7 +124,8 @@ impl Study {
     /// Solves a case. `watch` is told what is going on.
     ///
     /// # Errors
-    /// [`crate::base::Error::Failed`] if no mesh can be made or a solver does not come to its end.
+    /// [`crate::base::Error::Memory`] if a mesh does not fit the memory, [`crate::base::Error::Mesh`] if none can be made,
+    /// [`crate::base::Error::NoConvergence`] if a solver does not come to its end.
     pub fn solve(case: Case, plan: Arc<Plan>, settings: Settings, watch: &(dyn Fn(Stage) + Sync)) -> Result<Study> {
         let clock = Instant::now();
         let goal =

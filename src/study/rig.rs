@@ -44,7 +44,7 @@ impl Study {
     /// Makes the design sheet; the study must have been solved with inertia and edge layer, and the budget made from it.
     ///
     /// # Errors
-    /// [`crate::base::Error::Failed`] if the solver for taper and bow does not come to its end.
+    /// [`crate::base::Error::NoConvergence`] if the solver for taper and bow does not come to its end.
     pub fn rig(&self, budget: &Budget) -> Result<Rig> {
         let state = self.state(budget);
         let outlook = self.outlook(budget, &state);

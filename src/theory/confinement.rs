@@ -58,7 +58,8 @@ pub struct Unconfined {
 /// `watch` is told what is going on in the wide cells.
 ///
 /// # Errors
-/// [`crate::base::Error::Failed`] if no mesh of a wide cell can be made or a solver does not come to its end.
+/// [`crate::base::Error::Mesh`] if no mesh of a wide cell can be made, [`crate::base::Error::NoConvergence`] if a solver does not come to
+/// its end.
 pub fn unconfined(
     case: &Case,
     plan: &Plan,

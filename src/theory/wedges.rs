@@ -74,11 +74,11 @@ impl LayerGrid {
     /// So many layers of wedges over the mesh, or over the finest of its nested levels that keeps within [`MOST_WEDGES`].
     ///
     /// # Errors
-    /// [`Error::Failed`] if there are no layers or more than [`MOST_LAYERS`], or if the coarsest level has too many triangles.
+    /// [`Error::Usage`] if there are no layers or more than [`MOST_LAYERS`], or if the coarsest level has too many triangles.
     pub fn new(space: &Space, pattern: &Pattern, with: Corrections, layers: usize) -> Result<LayerGrid> {
         if !(1..=MOST_LAYERS).contains(&layers) {
             let remedy = format!("ask for 1 to {MOST_LAYERS}; 12 to 16 show the profile well");
-            return Err(Error::failed(format!("{layers} layers through the gap cannot be written"), remedy));
+            return Err(Error::argument(format!("{layers} layers through the gap cannot be written"), remedy));
         }
         let mesh = &space.mesh;
         let coarser = mesh.coarser.iter().rev().map(|level| (level.vertices, &level.triangles));
@@ -86,7 +86,7 @@ impl LayerGrid {
         let Some((count, triangles)) = levels.find(|(_, t)| t.len().saturating_mul(layers) <= MOST_WEDGES) else {
             let least = mesh.coarser.first().map_or(mesh.triangles.len(), |level| level.triangles.len());
             let what = format!("{layers} layers over {least} triangles are more than {MOST_WEDGES} wedges");
-            return Err(Error::failed(
+            return Err(Error::argument(
                 what,
                 format!("ask for at most {} layers, or for fewer triangles", MOST_WEDGES / least),
             ));

@@ -1,6 +1,6 @@
 //! Mistakes shown with their line, carets and remedy.
 
-use super::{Problem, Problems, order};
+use super::problems::{Problem, Problems, order};
 use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet, normalize_untrusted_str};
 use std::ops::Range;
 

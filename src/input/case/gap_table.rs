@@ -38,24 +38,24 @@ impl GapTable {
     /// The surface through the points (x, y, gap), m.
     ///
     /// # Errors
-    /// [`Error::Failed`] if a number is not finite, a gap is not above zero, a place occurs with two gaps, or there are not three
+    /// [`Error::Usage`] if a number is not finite, a gap is not above zero, a place occurs with two gaps, or there are not three
     /// places off a line.
     pub fn new(mut points: Vec<[f64; 3]>) -> Result<GapTable> {
         let remedy = "give places and gaps in metres, at least three places that do not lie on a line";
         if let Some(p) = points.iter().find(|p| p.iter().any(|c| !c.is_finite()) || p[2] <= 0.0) {
-            return Err(Error::failed(format!("the gap {} at ({}, {}) is not above zero", p[2], p[0], p[1]), remedy));
+            return Err(Error::argument(format!("the gap {} at ({}, {}) is not above zero", p[2], p[0], p[1]), remedy));
         }
         points.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2])));
         points.dedup();
         if let Some([p, q]) = points.windows(2).map(|w| [w[0], w[1]]).find(|[p, q]| p[..2] == q[..2]) {
             let message = format!("the place ({}, {}) has the gaps {} and {}", p[0], p[1], p[2], q[2]);
-            return Err(Error::failed(message, "keep one of them"));
+            return Err(Error::argument(message, "keep one of them"));
         }
         let end = |k: usize, of: fn(f64, f64) -> f64, from: f64| points.iter().map(|p| p[k]).fold(from, of);
         let corner = [0, 1].map(|k| end(k, f64::min, f64::INFINITY));
         let extent = [0, 1].map(|k| end(k, f64::max, f64::NEG_INFINITY) - corner[k]);
         let size = extent[0].max(extent[1]);
-        let line = || Error::failed(format!("the {} places of the gap lie on a line", points.len()), remedy);
+        let line = || Error::argument(format!("the {} places of the gap lie on a line", points.len()), remedy);
         if points.len() < 3 || !size.is_normal() {
             return Err(line());
         }
@@ -77,10 +77,7 @@ impl GapTable {
         let points = gap_file::read(file)?;
         GapTable::new(points).map_err(|error| {
             let mut problems = Problems::default();
-            match error {
-                Error::Failed { what, remedy } => problems.add(file, None, what, remedy),
-                other => problems.add(file, None, other.to_string(), "correct the table"),
-            }
+            problems.add(file, None, error.what(), error.remedy().unwrap_or_default());
             problems
         })
     }

@@ -2,6 +2,7 @@
 
 use super::cycle::{Hierarchy, Work};
 use super::{Conditions, Stiffness};
+use crate::base::error::NoConvergence;
 use crate::base::{Error, Result};
 use crate::numerics::mesh::Mesh;
 use std::sync::Arc;
@@ -134,12 +135,7 @@ impl Operator {
             rho = next;
             p.iter_mut().zip(&z).for_each(|(p, z)| *p = z + beta * *p);
         }
-        Err(Error::failed(
-            format!(
-                "conjugate gradients did not reach {tolerance:.1e} in {MOST_ITERATIONS} iterations; {rho:.1e} is left"
-            ),
-            "ask for a larger error or another number of triangles",
-        ))
+        Err(Error::NoConvergence(NoConvergence { wanted: tolerance, left: rho, iterations: MOST_ITERATIONS }))
     }
 }
 

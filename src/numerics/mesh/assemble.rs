@@ -3,6 +3,7 @@
 use super::smooth::smooth;
 use super::work::{Boundary, NONE};
 use super::{BoundaryEdge, Mesh};
+use crate::base::error::MeshFault;
 use crate::base::{Error, Point, Result};
 use crate::geometry::Plan;
 use std::sync::Arc;
@@ -95,7 +96,8 @@ fn check_area(mesh: &Mesh) -> Result<()> {
 }
 
 fn broken(what: &str) -> Error {
-    Error::failed(
+    Error::mesh(
+        MeshFault::Broken,
         format!("the triangulation does not fill the fluid: {what}"),
         "check that outlines neither cross nor touch and that the outer one runs counter-clockwise",
     )

@@ -3,6 +3,7 @@
 use super::delaunay::outline_triangles;
 use super::work::distance2;
 use super::{Mesh, SizeField};
+use crate::base::error::MeshFault;
 use crate::base::{Error, Point, Result};
 use crate::geometry::Plan;
 use rayon::prelude::*;
@@ -160,7 +161,7 @@ impl Mesh {
         estimate: &dyn Fn(&SizeField) -> Result<f64>,
     ) -> Result<Mesh> {
         if triangles == 0 {
-            return Err(Error::failed("a mesh of 0 triangles was asked for", "ask for at least one"));
+            return Err(Error::argument("a mesh of 0 triangles was asked for", "ask for at least one"));
         }
         let wanted = triangles as f64;
         let most = triangles.saturating_mul(2).saturating_add(20_000);
@@ -196,7 +197,8 @@ impl Mesh {
             }
             scale *= ratio.sqrt();
         }
-        best.map(|(_, mesh)| mesh).ok_or_else(|| Error::failed("no mesh was made", "ask for more triangles"))
+        best.map(|(_, mesh)| mesh)
+            .ok_or_else(|| Error::mesh(MeshFault::Broken, "no mesh was made", "ask for more triangles"))
     }
 }
 

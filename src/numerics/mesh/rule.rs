@@ -5,6 +5,7 @@ use super::corner::{corners, normal};
 use super::distance::foot;
 use super::sample::{arc_length, parts};
 use super::work::near;
+use crate::base::error::MeshFault;
 use crate::base::units::significant;
 use crate::base::{Error, Point, Result};
 use crate::geometry::tree::{BoxTree, Rect};
@@ -86,7 +87,7 @@ impl SizeField {
     /// so that passages of any width down to `smallest_passage` are seen, or until there are 200 000 of them.
     ///
     /// # Errors
-    /// [`crate::base::Error::Failed`] if more cells would be needed and the edges they ask for, two triangles beside each, are
+    /// [`crate::base::Error::Mesh`] if more cells would be needed and the edges they ask for, two triangles beside each, are
     /// more than `most_triangles`; it names the outline that asks for most, and where it does.
     pub fn from_plan(plan: &Plan, options: &SizeOptions) -> Result<SizeField> {
         let rule = Rule::new(plan, options);
@@ -306,7 +307,8 @@ impl<'a> Rule<'a> {
         let place = most.map(|(cell, _)| {
             format!(", most of them beside {}, as near {}", self.plan.name_of(side(cell)), near(cell.middle))
         });
-        Err(Error::failed(
+        Err(Error::mesh(
+            MeshFault::TooMany,
             format!(
                 "the outlines ask for at least about {} triangles, more than the {} allowed (mesh.max_triangles){}",
                 significant(least, 2),

@@ -1,6 +1,7 @@
 //! Points on the outlines, spaced by the size field.
 
 use super::SizeField;
+use crate::base::error::MeshFault;
 use crate::base::{Error, Point, Result};
 use crate::geometry::{Curve, Piece, Plan};
 
@@ -33,14 +34,14 @@ pub(super) struct Samples {
 pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole: bool) -> Result<Option<Samples>> {
     let mut samples = Samples { points: vec![], next: vec![], piece: vec![], parameters: vec![] };
     if plan.loops.is_empty() {
-        return Err(Error::failed("the plan has no outline", "give it at least the outline of the cell"));
+        return Err(Error::argument("the plan has no outline", "give it at least the outline of the cell"));
     }
     let parts = parts(plan);
     for range in &plan.loops {
         let first = samples.points.len();
         for index in range.clone() {
             let piece = plan.pieces.get(index).ok_or_else(|| {
-                Error::failed(
+                Error::argument(
                     format!("the plan has {} pieces but a loop names piece {index}", plan.pieces.len()),
                     "build the loops from existing pieces",
                 )
@@ -60,7 +61,8 @@ pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole:
             }
         }
         if samples.points.len() < first + 3 {
-            return Err(Error::failed(
+            return Err(Error::mesh(
+                MeshFault::Outlines,
                 format!("an outline has {} edges, at least 3 are needed", samples.points.len() - first),
                 "give it a size above zero",
             ));
@@ -70,7 +72,8 @@ pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole:
         }
     }
     match samples.points.iter().find(|p| !(p[0].abs() < 1e50 && p[1].abs() < 1e50)) {
-        Some(p) => Err(Error::failed(
+        Some(p) => Err(Error::mesh(
+            MeshFault::Outlines,
             format!("an outline passes through ({}, {}) m", p[0], p[1]),
             "use finite coordinates below 1e50 m",
         )),

@@ -2,6 +2,7 @@
 
 use super::SizeField;
 use super::sample::{Samples, clean, middle_parameter, sample};
+use crate::base::error::MeshFault;
 use crate::base::{Error, Point, Result};
 use crate::geometry::Plan;
 use spade::handles::{FixedFaceHandle, FixedVertexHandle, InnerTag};
@@ -66,8 +67,9 @@ impl<'a> Work<'a> {
         let vertices: Vec<_> = samples.points.iter().map(|p| Point2::new(p[0], p[1])).collect();
         let edges = samples.next.iter().enumerate().map(|(a, &b)| [a, b as usize]).collect();
         let mut crossing = None;
-        let cdt = Cdt::try_bulk_load_cdt(vertices, edges, |edge| crossing = Some(edge[0]))
-            .map_err(|error| Error::failed(format!("the outlines cannot be triangulated: {error}"), REMEDY))?;
+        let cdt = Cdt::try_bulk_load_cdt(vertices, edges, |edge| crossing = Some(edge[0])).map_err(|error| {
+            Error::mesh(MeshFault::Outlines, format!("the outlines cannot be triangulated: {error}"), REMEDY)
+        })?;
         let place = |v: usize| samples.points.get(v).copied().unwrap_or_default();
         if let Some(v) = crossing {
             return Err(touching(place(v)));
@@ -295,7 +297,8 @@ pub(super) fn distance2(a: Point, b: Point) -> f64 {
 const REMEDY: &str = "check the coordinates of the outlines";
 
 fn touching(at: Point) -> Error {
-    Error::failed(
+    Error::mesh(
+        MeshFault::Outlines,
         format!("outlines cross or touch near {}", near(at)),
         "move them apart, or ask for smaller edges there (mesh.max_edge)",
     )
@@ -307,7 +310,8 @@ pub(super) fn near([x, y]: Point) -> String {
 }
 
 pub(super) fn too_many(limit: usize, size: &SizeField) -> Error {
-    Error::failed(
+    Error::mesh(
+        MeshFault::TooMany,
         format!("the mesh needs more than the allowed {limit} vertices{}", size.finest()),
         "allow more triangles (mesh.max_triangles), larger edges or faster growth (mesh.growth), or widen the smallest passage",
     )

@@ -2,7 +2,7 @@
 
 use super::quantity::{Quantity, Rung, quantities};
 use super::settings::{LEAST_MESHES, LadderSettings, Meshes};
-use crate::base::error::Problems;
+use crate::base::error::Usage;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
 use crate::input::case::Case;
@@ -120,12 +120,7 @@ impl<'a> Climb<'a> {
             return Err(too_few(sizes.len()));
         }
         if let Some(k) = sizes.windows(2).position(|pair| pair[0] >= pair[1]) {
-            return Err(Error::Usage(format!(
-                "the sizes of a ladder must grow, but {} stands before {}\nremedy: list numbers of triangles in ascending order, each \
-                 about four times the one before, say --sizes 2000,8000,32000,128000",
-                sizes[k],
-                sizes[k + 1]
-            )));
+            return Err(Usage::FallingSizes { before: sizes[k], after: sizes[k + 1] }.into());
         }
         self.affordable(sizes.iter().copied().max().unwrap_or(0), true)?;
         for &n in sizes {
@@ -133,11 +128,7 @@ impl<'a> Climb<'a> {
             let goal = Goal::Triangles(n);
             let solved = self.solve(goal, watch)?;
             if self.rungs.last().is_some_and(|last| last.triangles >= solved.space.mesh.triangles.len()) {
-                return Err(Error::Usage(format!(
-                    "the meshes for {n} triangles and for the size before do not differ: the outlines ask for more\nremedy: start the \
-                     ladder at {} triangles or more",
-                    solved.space.mesh.triangles.len()
-                )));
+                return Err(Usage::EqualMeshes { asked: n, made: solved.space.mesh.triangles.len() }.into());
             }
             self.add(solved, goal, clock, watch)?;
         }
@@ -155,12 +146,9 @@ impl<'a> Climb<'a> {
         while self.rungs.len() < number {
             let clock = Instant::now();
             let goal = Goal::Error { relative: target, most_triangles };
-            let solved = self.solve(goal, watch).map_err(|error| match error {
-                Error::Failed { what, .. } if !self.rungs.is_empty() => Error::Usage(format!(
-                    "{what}\nremedy: ask for at most --levels {}, the meshes solved so far",
-                    self.rungs.len()
-                )),
-                other => other,
+            let solved = self.solve(goal, watch).map_err(|error| match self.rungs.len() {
+                solved if solved >= LEAST_MESHES => Usage::CutShort { solved, cause: Box::new(error) }.into(),
+                _ => error,
             })?;
             let reached = solved.reached;
             let half_width = (solved.pair.upper - solved.pair.lower) / (solved.pair.upper + solved.pair.lower);
@@ -203,25 +191,17 @@ impl<'a> Climb<'a> {
     }
 
     /// Refuses a finest mesh that is larger than the case or the memory allows.
-    fn affordable(&self, triangles: usize, by_command: bool) -> Result<()> {
+    fn affordable(&self, triangles: usize, chosen: bool) -> Result<()> {
         let most = self.case.mesh.max_triangles;
         let what = if triangles > most {
             format!("the finest mesh of the ladder would have {triangles} triangles, but mesh.max_triangles is {most}")
         } else {
             match check_memory(triangles, self.settings().bytes_for_corrections()) {
                 Ok(()) => return Ok(()),
-                Err(Error::Failed { what, .. }) => what,
-                Err(other) => return Err(other),
+                Err(error) => error.what(),
             }
         };
-        if by_command {
-            let remedy = "ask for fewer --levels or smaller --sizes, or raise mesh.max_triangles in the case";
-            return Err(Error::Usage(format!("{what}\nremedy: {remedy}")));
-        }
-        let mut problems = Problems::default();
-        let remedy = "ask for three meshes with --levels 3, let mesh.max_edge be larger, or raise mesh.max_triangles";
-        problems.add(&self.case.file, None, what, remedy);
-        problems.into_result()
+        Err(Usage::LargeLadder { what, chosen, file: self.case.file.clone() }.into())
     }
 
     /// Solves what was asked for on one mesh and takes down the values.
@@ -253,9 +233,5 @@ impl<'a> Climb<'a> {
 }
 
 pub(super) fn too_few(meshes: usize) -> Error {
-    Error::Usage(format!(
-        "a ladder of {meshes} mesh{} shows no order; the least is {LEAST_MESHES}, and four confirm one\nremedy: ask for --levels 4 or more, \
-         or list four --sizes",
-        if meshes == 1 { "" } else { "es" }
-    ))
+    Usage::FewMeshes { meshes, least: LEAST_MESHES }.into()
 }

@@ -48,7 +48,8 @@ pub struct Ladder {
 ///
 /// # Errors
 /// [`crate::base::Error::Usage`] for fewer than three meshes, sizes that do not grow, a finest mesh beyond memory or `mesh.max_triangles`, or an
-/// unknown key; [`crate::base::Error::Failed`] if a mesh cannot be made or a solver does not come to its end.
+/// unknown key; [`crate::base::Error::Mesh`], [`crate::base::Error::Memory`] or [`crate::base::Error::NoConvergence`] if one of its first meshes
+/// cannot be made or solved on.
 pub fn solve_ladder(
     case: &Case,
     plan: &Arc<Plan>,

@@ -1,6 +1,7 @@
 //! The rows a convergence study follows, found again on every mesh by their path.
 
 use super::settings::LadderSettings;
+use crate::base::error::Usage;
 use crate::base::row::{Followed, Order, Row, Section, row_at, walk};
 use crate::base::{Error, Result};
 use crate::theory::convergence::{Judgement, judge};
@@ -76,10 +77,7 @@ pub(super) fn quantities(report: &[Section], wish: &LadderSettings) -> Result<Ve
     });
     for path in &wish.also {
         let Some(row) = row_at(report, path).filter(|row| row.value.number().is_some()) else {
-            return Err(Error::Usage(format!(
-                "the report has no number under the key \"{path}\"\nremedy: join the keys of report.json by dots and name entries of lists, say \
-                 drive.pressure_drop_pa or probes.NAME.angle_deg; keys of corrections need --inertia, --edge-layer or --departure"
-            )));
+            return Err(Usage::UnknownKey { key: path.clone() }.into());
         };
         list.push(Quantity::new(path.clone(), path.clone(), row, None));
     }

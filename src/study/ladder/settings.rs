@@ -11,7 +11,7 @@ pub enum Meshes {
         /// Number of meshes.
         levels: Option<usize>,
     },
-    /// One graded mesh of about each number of triangles, as `solve --triangles` makes them.
+    /// One graded mesh of about each number of triangles, as [`crate::theory::ideal::Goal::Triangles`] makes them.
     Sizes(Vec<usize>),
     /// Adaptive meshes, each for a quarter of the half-width of the bracket before.
     Adaptive {

@@ -80,7 +80,7 @@ pub struct Section {
 /// Solves for the Kutta circulation; none if no free obstacle has a sharp tail ([`sharp_tails`]).
 ///
 /// # Errors
-/// [`Error::Failed`] if a solver does not come to its end, or the mesh does not resolve a tail.
+/// [`Error::NoConvergence`] if a solver does not come to its end, [`Error::Failed`] if the mesh does not resolve a tail.
 pub fn solve_circulation(space: &Space, pair: &Pair, ends: Ends, pattern: &Pattern) -> Result<Option<Circulation>> {
     let tails = sharp_tails(space);
     if tails.is_empty() {

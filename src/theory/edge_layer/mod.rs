@@ -62,7 +62,7 @@ pub struct EdgeLayer {
 /// of the cell, m.
 ///
 /// # Errors
-/// [`crate::base::Error::Failed`] if the solver does not come to its end.
+/// [`crate::base::Error::NoConvergence`] if the solver does not come to its end.
 pub fn solve_edge_layer(
     space: &Space,
     operator: &Operator,

@@ -33,7 +33,7 @@ pub struct Moved {
 /// `space` has.
 ///
 /// # Errors
-/// [`crate::base::Error::Failed`] if grown solids meet, or no mesh can be made between them.
+/// [`crate::base::Error::Failed`] if grown solids meet, [`crate::base::Error::Mesh`] if no mesh can be made between them.
 pub fn solve_moved(case: &Case, plan: &Plan, space: &Space, layer: &EdgeLayer) -> Result<Moved> {
     let grown = Arc::new(grown_plan(plan, layer.displacement_thickness)?);
     let Solved { pair, .. } = solve_ideal(&grown, case, Goal::Triangles(space.mesh.triangles.len()), &|_| {})?;

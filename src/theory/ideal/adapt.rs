@@ -76,7 +76,7 @@ pub struct Solved {
 /// The size field of the plan alone, graded into its re-entrant corners so that the error there stays a small part of the goal.
 ///
 /// # Errors
-/// [`crate::base::Error::Failed`] if the outlines ask for far more triangles than the goal and the case allow.
+/// [`crate::base::Error::Mesh`] if the outlines ask for far more triangles than the goal and the case allow.
 pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> Result<SizeField> {
     let (error, most) = match goal {
         Goal::Error { relative, most_triangles } => (relative, most_triangles),
@@ -104,7 +104,8 @@ pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> Result<SizeFiel
 /// Solves the ideal pattern of a case to the goal. `watch` is told what is going on.
 ///
 /// # Errors
-/// [`crate::base::Error::Failed`] if a mesh does not fit the memory, cannot be made, or a solver does not come to its end.
+/// [`crate::base::Error::Memory`] if a mesh does not fit the memory, [`crate::base::Error::Mesh`] if it cannot be made,
+/// [`crate::base::Error::NoConvergence`] if a solver does not come to its end.
 pub fn solve_ideal(plan: &Arc<Plan>, case: &Case, goal: Goal, watch: &(dyn Fn(Stage) + Sync)) -> Result<Solved> {
     solve_ideal_with_room(plan, case, goal, 0.0, watch)
 }

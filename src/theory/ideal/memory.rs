@@ -1,5 +1,6 @@
 //! What a mesh takes, and what the machine has.
 
+use crate::base::error::Memory;
 use crate::base::{Error, Result};
 
 /// Bytes at the peak of a solve for one triangle: mesh, levels, matrices and fields, as measured from 1 to 4 million triangles.
@@ -19,24 +20,16 @@ pub const BYTES_AT_LEAST: f64 = 8e6;
 /// each triangle. Machines that do not tell are trusted.
 ///
 /// # Errors
-/// [`Error::Failed`] with the need, the limit and the largest mesh that fits.
+/// [`Error::Memory`] with the need, the limit and the largest mesh that fits.
 pub fn check_memory(triangles: usize, corrections: f64) -> Result<()> {
     let Some(free) = free_memory() else { return Ok(()) };
     let each = BYTES_PER_TRIANGLE + corrections;
-    let need = BYTES_AT_LEAST + each * triangles as f64;
-    if need <= free {
+    let needed = BYTES_AT_LEAST + each * triangles as f64;
+    if needed <= free {
         return Ok(());
     }
-    let most = ((free - BYTES_AT_LEAST) / each).max(0.0);
-    let what = if corrections > 0.0 { "a mesh with its corrections" } else { "a mesh" };
-    Err(Error::failed(
-        format!(
-            "{what} of about {triangles} triangles needs about {:.1} GB, but {:.1} GB of memory are free",
-            need / 1e9,
-            free / 1e9
-        ),
-        format!("ask for at most {most:.2e} triangles (mesh.max_triangles, --triangles) or a larger mesh.error"),
-    ))
+    let most = ((free - BYTES_AT_LEAST) / each).max(0.0) as usize;
+    Err(Error::Memory(Memory { triangles, corrections: corrections > 0.0, needed, free, most }))
 }
 
 /// Memory that can be taken without swapping, bytes, where the system says so.
@@ -56,7 +49,11 @@ mod tests {
         // a mesh that fits with room to spare, and not with corrections of nine times its own need
         let triangles = (0.2 * free / BYTES_PER_TRIANGLE) as usize;
         assert!(check_memory(triangles, 0.0).is_ok());
-        let refused = check_memory(triangles, 9.0 * BYTES_PER_TRIANGLE).unwrap_err().to_string();
-        assert!(refused.contains("with its corrections") && refused.contains("GB"), "{refused}");
+        let refused = check_memory(triangles, 9.0 * BYTES_PER_TRIANGLE).unwrap_err();
+        assert!(refused.to_string().contains("with its corrections"), "{refused}");
+        // ten times as many bytes for each triangle leave room for a tenth of free memory over that of one
+        let Error::Memory(memory) = refused else { panic!("{refused}") };
+        let most = (memory.free - BYTES_AT_LEAST) / (10.0 * BYTES_PER_TRIANGLE);
+        assert!((memory.most as f64 - most).abs() <= 1.0 && memory.most < triangles, "{memory:?}");
     }
 }

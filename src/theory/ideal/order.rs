@@ -1,6 +1,7 @@
 //! How large the next mesh is to be, and from what base it is refined.
 
 use super::{Goal, Stage, check_memory, first_size_field};
+use crate::base::error::MeshFault;
 use crate::base::units::significant;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
@@ -28,21 +29,22 @@ const PER_PIECE: usize = 6;
 /// ```
 ///
 /// # Errors
-/// [`Error::Failed`] if the plan asks for more triangles than the case allows and no number is given, if the mesh does not fit the
-/// memory or cannot be made.
+/// [`Error::Mesh`] if the plan asks for more triangles than the case allows and no number is given, or if the mesh cannot be made;
+/// [`Error::Memory`] if it does not fit the memory.
 pub fn first_mesh(plan: &Arc<Plan>, case: &Case, triangles: Option<usize>, watch: &dyn Fn(Stage)) -> Result<Mesh> {
     let most = case.mesh.max_triangles;
     let goal = Goal::Error { relative: case.mesh.error, most_triangles: most.max(triangles.unwrap_or(0)) };
     let geometry = first_size_field(plan, case, goal)?;
     let estimate = geometry.estimate_triangles(plan)?;
     if triangles.is_none() && estimate > most as f64 {
-        return Err(Error::failed(
+        return Err(Error::mesh(
+            MeshFault::TooMany,
             format!(
                 "the outlines ask for about {} triangles, more than the {most} allowed (mesh.max_triangles){}",
                 significant(estimate, 2),
                 geometry.finest()
             ),
-            format!("{TOO_MANY}, or ask for a number with --triangles"),
+            TOO_MANY,
         ));
     }
     let order = match triangles {

@@ -1,0 +1,100 @@
+//! Requests that cannot be met as they were put.
+
+use super::Error;
+use std::path::PathBuf;
+
+/// What is wrong with a request.
+#[derive(Debug, thiserror::Error)]
+pub enum Usage {
+    /// A ladder of too few meshes.
+    #[error(
+        "a ladder of {meshes} mesh{} shows no order; the least is {least}, and four confirm one",
+        if *meshes == 1 { "" } else { "es" }
+    )]
+    FewMeshes {
+        /// Meshes it would have.
+        meshes: usize,
+        /// Fewest meshes.
+        least: usize,
+    },
+    /// Sizes of a ladder that do not grow.
+    #[error("the sizes of a ladder must grow, but {before} stands before {after}")]
+    FallingSizes {
+        /// Triangles of one mesh.
+        before: usize,
+        /// Triangles of the next.
+        after: usize,
+    },
+    /// Two sizes of a ladder that give the same mesh.
+    #[error("the meshes for {asked} triangles and for the size before do not differ: the outlines ask for more")]
+    EqualMeshes {
+        /// Triangles asked for.
+        asked: usize,
+        /// Triangles that the outlines ask for.
+        made: usize,
+    },
+    /// A ladder whose finest mesh is larger than the case or the memory allows.
+    #[error("{what}")]
+    LargeLadder {
+        /// The size and the limit.
+        what: String,
+        /// Whether its meshes were asked for; if not, the case itself leaves no room for the usual ones.
+        chosen: bool,
+        /// The case file.
+        file: PathBuf,
+    },
+    /// A ladder that ended early, for one of its meshes could not be made or solved on.
+    #[error("{}", cause.what())]
+    CutShort {
+        /// Meshes solved before.
+        solved: usize,
+        /// Why.
+        cause: Box<Error>,
+    },
+    /// A key under which the report has no number.
+    #[error("the report has no number under the key \"{key}\"")]
+    UnknownKey {
+        /// The key.
+        key: String,
+    },
+    /// An outline without a scale that is to be cut.
+    #[error("the size of {outline} is not known, so it cannot be cut")]
+    NoSize {
+        /// What it is called.
+        outline: String,
+    },
+    /// An argument of a function that makes no sense.
+    #[error("{what}")]
+    Argument {
+        /// What is wrong with it.
+        what: String,
+        /// What to give instead.
+        remedy: String,
+    },
+}
+
+impl Usage {
+    /// What can be done about it, in terms of the library.
+    pub fn remedy(&self) -> String {
+        match self {
+            Usage::FewMeshes { .. } => "ask for four meshes or more, or list four sizes".into(),
+            Usage::FallingSizes { .. } => {
+                "list numbers of triangles in ascending order, each about four times the one before".into()
+            }
+            Usage::EqualMeshes { made, .. } => format!("start the ladder at {made} triangles or more"),
+            Usage::LargeLadder { chosen: true, .. } => {
+                "ask for fewer or smaller meshes, or raise mesh.max_triangles in the case".into()
+            }
+            Usage::LargeLadder { chosen: false, file, .. } => format!(
+                "ask for three meshes, or let mesh.max_edge be larger or raise mesh.max_triangles in {}",
+                file.display()
+            ),
+            Usage::CutShort { solved, .. } => format!("ask for at most {solved} meshes, those solved so far"),
+            Usage::UnknownKey { .. } => "join the keys of report.json by dots and name entries of lists, say \
+                drive.pressure_drop_pa or probes.NAME.angle_deg; keys of corrections exist where these are studied"
+                .into(),
+            Usage::NoSize { .. } => "give it a width, a height or the unit of its coordinates".into(),
+            Usage::Argument { remedy, .. } => remedy.clone(),
+        }
+    }
+}

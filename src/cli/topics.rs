@@ -1,0 +1,25 @@
+//! The pages of `help`.
+
+/// Names and texts, in the order of the list. Where a command has the same name, its page explains what that computes.
+pub const ALL: [(&str, &str); 15] = [
+    ("case-file", include_str!("topics/case-file.md")),
+    ("units", include_str!("topics/units.md")),
+    ("outlines", include_str!("topics/outlines.md")),
+    ("gap-tables", include_str!("topics/gap-tables.md")),
+    ("picture", include_str!("topics/picture.md")),
+    ("bounds", include_str!("topics/bounds.md")),
+    ("convergence", include_str!("topics/convergence.md")),
+    ("departure", include_str!("topics/departure.md")),
+    ("rig", include_str!("topics/rig.md")),
+    ("figures", include_str!("topics/figures.md")),
+    ("files", include_str!("topics/files.md")),
+    ("scripts", include_str!("topics/scripts.md")),
+    ("exit-codes", include_str!("topics/exit-codes.md")),
+    ("limits", include_str!("topics/limits.md")),
+    ("sources", include_str!("topics/sources.md")),
+];
+
+/// The text of a topic.
+pub fn find(name: &str) -> Option<&'static str> {
+    ALL.iter().find(|(known, _)| *known == name).map(|(_, text)| *text)
+}

@@ -1,0 +1,213 @@
+//! What a case says, in SI, and what solving it will take.
+
+use crate::base::Point;
+use crate::base::row::{Kind, Row, Section, Value};
+use crate::base::units::{Dimension, significant};
+use crate::geometry::{Plan, Wall};
+use crate::input::case::{Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Probe, Seeding, Shape};
+use crate::study::{Forecast, program, reference_length};
+
+const LENGTH: Kind = Kind::Of(Dimension::Length);
+
+/// A case that is in order, and what solving it is expected to take.
+#[derive(Debug, Clone, Copy)]
+pub struct Checked<'a> {
+    /// The case.
+    pub case: &'a Case,
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// What to expect.
+    pub forecast: Forecast,
+}
+
+impl Checked<'_> {
+    /// All that was understood, as rows.
+    pub fn sections(&self) -> Vec<Section> {
+        let Checked { case, plan, forecast } = *self;
+        let probe = |Probe { name, at, .. }: &Probe| {
+            vec![
+                Row::new("name", "probe", name.clone(), Kind::Number),
+                Row::new("x_m", "x", at[0], LENGTH).digits(5),
+                Row::new("y_m", "y", at[1], LENGTH).digits(5),
+            ]
+        };
+        let names = Value::texts(case.obstacles.iter().map(|obstacle| obstacle.name.clone()));
+        let seeding = match case.streaklines.seeding {
+            Seeding::Count(count) => format!("{count} of equal flux"),
+            Seeding::Spacing(spacing) => format!("every {} m along the inlet", significant(spacing, 5)),
+        };
+        let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
+        let mut sections = vec![program()];
+        sections.extend(case.sections(case.cell.gap.at(middle)));
+        let cell = sections.iter_mut().filter(|section| section.key == "cell");
+        cell.for_each(|section| section.rows.extend(gap_rows(&case.cell.gap)));
+        sections.extend([
+            drive(&case.drive),
+            Section::new(
+                "",
+                "",
+                vec![Row::new("reference_length_m", "reference length", reference_length(case, plan), LENGTH)],
+            ),
+            Section::new("", "", vec![Row::script("obstacles", names)]),
+            Section::table("shapes", "Obstacles", case.obstacles.iter().map(obstacle)),
+            Section::table("probes", "Probes", case.probes.iter().map(probe)),
+            Section::new(
+                "streaklines",
+                "Streaklines",
+                vec![
+                    Row::new("seeding", "seeding", seeding, Kind::Number),
+                    Row::new("height", "height zeta", case.streaklines.height, Kind::Number),
+                ],
+            ),
+            wanted(case),
+            estimate(&forecast),
+            note_section(&plan.notes),
+        ]);
+        sections
+    }
+}
+
+/// What was repaired, chosen or left out.
+pub(super) fn note_section(notes: &[String]) -> Section {
+    let rows = vec![Row::script("notes", Value::texts(notes.iter().cloned()))];
+    Section::new("", "Notes", rows).noted(notes.to_vec())
+}
+
+/// What a gap that is not even is like.
+fn gap_rows(gap: &Gap) -> Vec<Row> {
+    let length = |key: &'static str, name: &'static str, value: f64| Row::new(key, name, value, LENGTH).digits(5);
+    match gap {
+        Gap::Uniform(_) => Vec::new(),
+        Gap::Linear { slope, .. } => {
+            vec![Row::new("gap_slope", "its change per length along x, y", *slope, Kind::Number).digits(5)]
+        }
+        Gap::Bowed(bow) => vec![
+            length("gap_at_edges_m", "gap at the edges", bow.edge()),
+            length("plate_deflection_m", "bow of each plate", bow.deflection()),
+            Row::new("plate_load_pa", "under", bow.load(), Kind::Of(Dimension::Pressure)).digits(5),
+        ],
+        Gap::Table(table) => {
+            let [least, largest] = table.range();
+            vec![
+                Row::new("gap_places", "places in its table", table.len(), Kind::Number),
+                length("least_gap_m", "smallest gap there", least),
+                length("largest_gap_m", "largest gap there", largest),
+            ]
+        }
+    }
+}
+
+fn drive(drive: &Drive) -> Section {
+    let (key, name, value, dimension) = match drive.quantity {
+        DriveQuantity::MeanSpeed(u) => ("mean_speed_m_per_s", "mean speed", u, Dimension::Speed),
+        DriveQuantity::FlowRate(q) => ("flow_rate_m3_per_s", "flow rate", q, Dimension::FlowRate),
+        DriveQuantity::PressureDrop(dp) => ("pressure_drop_pa", "pressure drop", dp, Dimension::Pressure),
+        DriveQuantity::Head(h) => ("head_m", "head", h, Dimension::Length),
+        DriveQuantity::ReducedReynolds(re) => ("reduced_reynolds", "reduced Reynolds number", re, Dimension::Fraction),
+        DriveQuantity::ObstacleReynolds(re) => {
+            ("obstacle_reynolds", "obstacle Reynolds number", re, Dimension::Fraction)
+        }
+        DriveQuantity::GapReynolds(re) => ("gap_reynolds", "gap Reynolds number", re, Dimension::Fraction),
+    };
+    let ends = match drive.ends {
+        Ends::HeldPressure => "pressure held at both ends",
+        Ends::GivenInflow => "uniform flux per width given at both ends",
+    };
+    let rows =
+        vec![Row::new(key, name, value, Kind::Of(dimension)).digits(5), Row::new("ends", "ends", ends, Kind::Number)];
+    Section::new("drive", "Drive", rows)
+}
+
+/// What the results are measured against.
+fn wanted(case: &Case) -> Section {
+    let rows = vec![
+        Row::new("relative_half_width", "half-width of the bounds", case.mesh.error, Kind::Percent),
+        Row::new("max_triangles", "with at most triangles", case.mesh.max_triangles, Kind::Number),
+        Row::new("speed", "departure in speed", case.tolerance.speed, Kind::Percent),
+        Row::new("direction_deg", "in direction", case.tolerance.direction.to_degrees(), Kind::Degrees),
+        Row::new("shift_m", "in the shift of lines", case.tolerance.shift, LENGTH),
+    ];
+    Section::new("wanted", "Wanted", rows)
+}
+
+fn estimate(forecast: &Forecast) -> Section {
+    let memory = |key: &'static str, name: &'static str, bytes: f64| {
+        Row::new(key, name, bytes, Kind::Unit("bytes", 1e6, "MB")).digits(2)
+    };
+    let time = |key: &'static str, name: &'static str, seconds: f64| {
+        Row::new(key, name, seconds, Kind::Unit("s", 1.0, "s")).digits(2)
+    };
+    let rows = vec![
+        Row::new("triangles", "triangles, about", forecast.triangles, Kind::Number),
+        memory("memory_bytes", "memory", forecast.memory),
+        memory("memory_with_corrections_bytes", "the same with both corrections", forecast.memory_with_corrections),
+        time("time_s", "time", forecast.seconds),
+        time("time_with_corrections_s", "the same with both corrections", forecast.seconds_with_corrections),
+    ];
+    Section::new("estimate", "To expect, within a factor of two on two cores", rows)
+}
+
+fn obstacle(obstacle: &Obstacle) -> Vec<Row> {
+    let mut rows = vec![
+        Row::new("name", "obstacle", obstacle.name.clone(), Kind::Number),
+        Row::new("shape", "shape", shape(&obstacle.shape), Kind::Number),
+    ];
+    let wall = obstacle.on_wall.map(|wall| match wall {
+        Wall::Lower => "lower",
+        Wall::Upper => "upper",
+    });
+    rows.extend(wall.map(|wall| Row::new("on_wall", "stands on the wall", wall, Kind::Number)));
+    rows
+}
+
+/// A shape in words, with its measures in SI.
+fn shape(shape: &Shape) -> String {
+    let n = |x: f64| significant(x, 4);
+    let at = |p: Point| format!("x = {} m, y = {} m", n(p[0]), n(p[1]));
+    match shape {
+        Shape::Circle { centre, diameter } => format!("circle of diameter {} m at {}", n(*diameter), at(*centre)),
+        Shape::Ellipse { centre, semi_axes, angle } => format!(
+            "ellipse of semi-axes {} m and {} m at {}, turned by {} deg",
+            n(semi_axes[0]),
+            n(semi_axes[1]),
+            at(*centre),
+            n(angle.to_degrees())
+        ),
+        Shape::Polygon { points } => format!("polygon of {} points", points.len()),
+        Shape::OutlinePoints { points, smooth } => {
+            let joined = if *smooth { "joined by a spline" } else { "joined straight" };
+            format!("outline of {} points, {joined}", points.len())
+        }
+        Shape::OutlineFile { file, centre, reading, .. } => format!(
+            "{} from {} about {}{}",
+            if reading.every { "every outline" } else { "outline" },
+            file.display(),
+            at(*centre),
+            if reading.smooth { ", corners joined by a spline" } else { "" }
+        ),
+        Shape::FourDigit { camber, camber_place, thickness, chord, nose, angle, .. } => format!(
+            "four-digit section {:.0}{:.0}{:02.0}, chord {} m, nose at {}, {} deg nose-up",
+            100.0 * camber,
+            10.0 * camber_place,
+            100.0 * thickness,
+            n(*chord),
+            at(*nose),
+            n(angle.to_degrees())
+        ),
+        Shape::Joukowski { chord, thickness, camber, nose, angle } => format!(
+            "Joukowski section, chord {} m, thickness {}, camber {}, nose at {}, {} deg nose-up",
+            n(*chord),
+            n(*thickness),
+            n(*camber),
+            at(*nose),
+            n(angle.to_degrees())
+        ),
+        Shape::Teardrop { length, diameter, nose, angle } => format!(
+            "teardrop {} m long, {} m thick, nose at {}, {} deg nose-up",
+            n(*length),
+            n(*diameter),
+            at(*nose),
+            n(angle.to_degrees())
+        ),
+    }
+}

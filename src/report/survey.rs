@@ -1,0 +1,214 @@
+//! What a survey of outlines prints, draws and hands to a cutter.
+
+use super::check::note_section;
+use super::cut::{CAUTIONS, CutSheet};
+use super::figure::{Canvas, Preview, preview};
+use super::{CutSettings, case_sheet, outline_sheet};
+use crate::base::error::Usage;
+use crate::base::row::{Detail, Kind, Row, Section, Value};
+use crate::base::units::Dimension;
+use crate::base::{Error, Point, Result};
+use crate::geometry::Curve;
+use crate::geometry::survey::{Passage, Width};
+use crate::study::{Coordinates, MeasuredOutline, Outlines};
+use std::path::{Path, PathBuf};
+
+/// Obstacles described one by one for reading.
+const MOST_OUTLINES: usize = 50;
+/// Corners and passages listed for reading.
+const MOST_LISTED: usize = 5;
+
+/// The files of a survey.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SurveyFiles {
+    /// The outlines drawn.
+    pub preview: PathBuf,
+    /// Those for a cutter, if they were wanted.
+    pub cut: Vec<PathBuf>,
+}
+
+impl Outlines {
+    /// Writes `preview.svg` into a folder, and what is to be cut into another one; folders are created.
+    ///
+    /// # Errors
+    /// [`Error::Usage`] before anything is written if outlines whose size is not known are to be cut, [`Error::Failed`] if a kerf leaves
+    /// nothing of them, [`Error::File`] if a file cannot be written.
+    pub fn write(&self, folder: &Path, cut: Option<(&Path, &CutSettings)>) -> Result<SurveyFiles> {
+        let sheet = cut.map(|(into, settings)| self.cut_sheet(settings).map(|sheet| (into, sheet))).transpose()?;
+        create(folder)?;
+        let mut files = SurveyFiles { preview: folder.join("preview.svg"), cut: Vec::new() };
+        self.preview()?.write_svg(&files.preview)?;
+        if let Some((into, sheet)) = sheet {
+            create(into)?;
+            files.cut = sheet.write(into, &self.stem)?.iter().map(|name| into.join(name)).collect();
+        }
+        Ok(files)
+    }
+
+    /// What is cut: of a case also the frame of the cell.
+    ///
+    /// # Errors
+    /// [`Error::Usage`] for outlines whose size is not known, [`Error::Failed`] if a kerf leaves nothing of them.
+    pub fn cut_sheet(&self, settings: &CutSettings) -> Result<CutSheet> {
+        if self.coordinates != Coordinates::Metres {
+            return Err(Error::Usage(Usage::NoSize { outline: self.stem.clone() }));
+        }
+        match &self.case {
+            Some((case, plan)) => case_sheet(case, plan, settings),
+            None => {
+                let curves: Vec<Vec<Curve>> = self.outlines.iter().map(|outline| outline.curves.clone()).collect();
+                outline_sheet(&self.stem, &curves, settings)
+            }
+        }
+    }
+
+    /// The outlines drawn with what a cutter looks at marked.
+    ///
+    /// # Errors
+    /// [`Error::Failed`] if the font lacks a character.
+    pub fn preview(&self) -> Result<Canvas> {
+        let around = self.outlines.iter().fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], outline| {
+            let s = &outline.survey;
+            [[0, 1].map(|k| low[k].min(s.low[k])), [0, 1].map(|k| high[k].max(s.high[k]))]
+        });
+        let cell = self.case.as_ref().map(|(case, _)| [[0.0, 0.0], [case.cell.length, case.cell.width]]);
+        let (unit, scale) = match self.coordinates {
+            Coordinates::Metres => ("mm", 1e3),
+            other => (other.unit(), 1.0),
+        };
+        let surveys: Vec<_> = self.outlines.iter().map(|outline| outline.survey.clone()).collect();
+        preview(&Preview {
+            title: &self.title,
+            area: cell.unwrap_or(around),
+            cell: cell.is_some(),
+            outlines: self.outlines.iter().map(|outline| chain(&outline.curves)).collect(),
+            surveys: &surveys,
+            passages: self.passages.iter().map(|passage| &passage.width).collect(),
+            unit,
+            scale,
+        })
+    }
+
+    /// The measures as rows: lengths in m where the size is known, else in the coordinates of the file, which the keys leave open.
+    pub fn sections(&self, files: &SurveyFiles) -> Vec<Section> {
+        let c = self.coordinates;
+        let outlines = self.outlines.iter().enumerate().map(|(k, outline)| {
+            let section = outline_section(outline, c);
+            if k < MOST_OUTLINES { section } else { section.at(Detail::Full) }
+        });
+        let outlines = Section::table("outlines", "Outlines", []).with(outlines.collect());
+        let passages = self.passages.iter().enumerate().map(|(k, passage)| {
+            let section = passage_section(passage, c);
+            if k < MOST_LISTED { section } else { section.at(Detail::Full) }
+        });
+        let head =
+            vec![Row::new("title", "outlines of", self.title.clone(), Kind::Number), Row::script("unit", c.unit())];
+        let names = std::iter::once(&files.preview).chain(&files.cut).map(|path| path.display().to_string());
+        let written = Section::new("", "Files written", vec![Row::script("files", Value::texts(names.clone()))]);
+        vec![
+            Section::new("", "", head),
+            outlines.noted(more(self.outlines.len(), MOST_OUTLINES, "outlines")),
+            Section::table("passages", "Narrowest passages", []).with(passages.collect()),
+            note_section(&self.notes),
+            Section {
+                cautions: if files.cut.is_empty() { Vec::new() } else { CAUTIONS.to_vec() },
+                ..written.noted(names.collect())
+            },
+        ]
+    }
+}
+
+impl Coordinates {
+    /// The name of the unit.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Coordinates::Metres => "m",
+            Coordinates::Pixels => "pixels",
+            Coordinates::Units => "units",
+        }
+    }
+
+    fn length(self) -> Kind {
+        match self {
+            Coordinates::Metres => Kind::Of(Dimension::Length),
+            other => Kind::Unit(other.unit(), 1.0, other.unit()),
+        }
+    }
+
+    fn area(self) -> Kind {
+        match self {
+            Coordinates::Metres => Kind::Unit("m2", 1e-6, "mm2"),
+            Coordinates::Pixels => Kind::Unit("pixels squared", 1.0, "pixels squared"),
+            Coordinates::Units => Kind::Unit("units squared", 1.0, "units squared"),
+        }
+    }
+
+    /// The key of a quantity, with its unit if that is known.
+    fn key(self, name: &str, unit: &str) -> String {
+        if self == Coordinates::Metres { format!("{name}_{unit}") } else { name.to_owned() }
+    }
+
+    fn row(self, key: &str, name: &'static str, value: impl Into<Value>) -> Row {
+        Row::new(self.key(key, "m"), name, value, self.length()).digits(5)
+    }
+}
+
+fn outline_section(outline: &MeasuredOutline, c: Coordinates) -> Section {
+    let MeasuredOutline { name, survey, .. } = outline;
+    let [width, height] = survey.size();
+    let rows = vec![
+        Row::new("name", "outline", name.clone(), Kind::Number),
+        c.row("width", "width", width),
+        c.row("height", "height", height),
+        Row::new(c.key("area", "m2"), "area", survey.area, c.area()).digits(5),
+        c.row("perimeter", "perimeter", survey.perimeter),
+    ];
+    let mut parts: Vec<Section> = Vec::new();
+    parts.extend(
+        survey.neck.as_ref().map(|neck| width_section("neck", format!("Thinnest neck of \"{name}\""), neck, c)),
+    );
+    parts.extend(survey.bend.map(|(radius, place)| {
+        let title = format!("Tightest bend of \"{name}\"");
+        Section::new("bend", title, vec![c.row("radius", "radius", radius), c.row("at", "at", place)])
+    }));
+    let corners = survey.corners.iter().enumerate().map(|(k, corner)| {
+        let angle = Row::new("angle_deg", "angle of the solid", corner.angle.to_degrees(), Kind::Degrees);
+        let shown = if k < MOST_LISTED { Detail::Main } else { Detail::Full };
+        Section::new("", "", vec![angle, c.row("at", "at", corner.at)]).at(shown)
+    });
+    let title = format!("Sharpest corners of \"{name}\"");
+    let corners = Section::table("corners", title, []).with(corners.collect());
+    parts.push(corners.noted(more(survey.corners.len(), MOST_LISTED, "corners less sharp")));
+    Section::new("", "", rows).with(parts)
+}
+
+fn passage_section(passage: &Passage, c: Coordinates) -> Section {
+    let [one, other] = &passage.between;
+    let width = width_section("passage", format!("Between {one} and {other}"), &passage.width, c);
+    let between = Row::script("between", Value::texts(passage.between.iter().cloned()));
+    Section::new("", "", vec![between]).with(vec![width])
+}
+
+fn width_section(key: &'static str, title: String, width: &Width, c: Coordinates) -> Section {
+    let ends = Value::List(width.ends.into_iter().map(Value::from).collect());
+    Section::new(key, title, vec![c.row("width", "width", width.length), c.row("ends", "from, to", ends)])
+}
+
+/// What a list for reading leaves out.
+fn more(all: usize, most: usize, what: &str) -> Vec<String> {
+    if all > most { vec![format!("and {} {what} more", all - most)] } else { Vec::new() }
+}
+
+/// Places along a closed chain of curves, close enough for a drawing.
+fn chain(curves: &[Curve]) -> Vec<Point> {
+    let steps = (4000 / curves.len().max(1)).clamp(1, 64) as u32;
+    let places = |curve: &Curve| -> Vec<Point> {
+        let steps = if matches!(curve, Curve::Line { .. }) { 1 } else { steps };
+        (0..steps).map(|k| curve.point(f64::from(k) / f64::from(steps))).collect()
+    };
+    curves.iter().flat_map(places).collect()
+}
+
+fn create(folder: &Path) -> Result<()> {
+    std::fs::create_dir_all(folder).map_err(|source| Error::File { action: "create", path: folder.to_owned(), source })
+}
