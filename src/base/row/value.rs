@@ -1,7 +1,10 @@
 //! What a row holds.
 
-use super::Text;
 use crate::base::units::significant;
+use std::borrow::Cow;
+
+/// Text that is mostly fixed.
+pub type Text = Cow<'static, str>;
 
 /// What a row holds.
 #[derive(Debug, Clone, PartialEq)]
