@@ -3,7 +3,8 @@
 use super::font::{CAPITAL, DEPTH, FAMILY, Weight, text_width};
 use super::style::{Ink, LETTER, Pen, SMALL, Style};
 use crate::base::{Point, Result};
-use crate::report::vtk::base64_text;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use std::fmt::Write;
 
 /// Where a text stands from its place.
@@ -307,7 +308,7 @@ impl Canvas {
         let _ = writeln!(
             self.body,
             "<image x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" preserveAspectRatio=\"none\" href=\"data:image/png;base64,{}\"/>",
-            base64_text(png)
+            STANDARD.encode(png)
         );
     }
 

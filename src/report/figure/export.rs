@@ -4,8 +4,9 @@ use super::canvas::{Canvas, escaped, number};
 use super::font::{FAMILY, Weight};
 use super::style::{Ink, resolve};
 use crate::base::{Error, Result};
-use crate::report::vtk::base64_text;
 use crate::report::write_whole;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use krilla_svg::{SurfaceExt, SvgSettings};
 use resvg::{tiny_skia, usvg};
 use std::io::Write;
@@ -158,7 +159,7 @@ pub fn font_face(weight: Weight) -> String {
     format!(
         "@font-face{{font-family:'{FAMILY}';font-weight:{};src:url(data:font/ttf;base64,{}) format('truetype')}}",
         weight.number(),
-        base64_text(weight.file())
+        STANDARD.encode(weight.file())
     )
 }
 
@@ -187,7 +188,7 @@ mod tests {
     fn text_stays_text_with_its_fonts_inside() {
         let svg = drawing().svg();
         assert_eq!((svg.matches("<text").count(), svg.matches("@font-face").count()), (2, 2));
-        assert!([Weight::Regular, Weight::Bold].iter().all(|weight| svg.contains(&base64_text(weight.file()))));
+        assert!([Weight::Regular, Weight::Bold].iter().all(|weight| svg.contains(&STANDARD.encode(weight.file()))));
         assert!(svg.contains(">ζ = −0.5, 10⁻³ fi fl</text>"));
         let pdf = drawing().pdf().unwrap();
         let count = |what: &[u8]| pdf.windows(what.len()).filter(|w| *w == what).count();

@@ -3,7 +3,6 @@
 use super::{Anchor, Axes, Canvas, Entry, Ink, LETTER, Lettering, Mark, Palette, Pen, Scale, Style, draw_mark, legend};
 use crate::base::{Error, Result};
 use crate::theory::rig::{Judge, Limit, Map, Ratios};
-use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
 
 /// Pixels of the coloured area along each side.
 const PIXELS: usize = 360;
@@ -187,8 +186,11 @@ fn picture(states: &[State], palette: Palette) -> Result<Vec<u8>> {
     let bytes: Vec<u8> = states.iter().flat_map(|state| colour(*state, palette)).collect();
     let mut png = Vec::new();
     let side = PIXELS as u32;
-    PngEncoder::new(&mut png)
-        .write_image(&bytes, side, side, ExtendedColorType::Rgb8)
+    let mut encoder = png::Encoder::new(&mut png, side, side);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder
+        .write_header()
+        .and_then(|mut writer| writer.write_image_data(&bytes))
         .map_err(|e| Error::failed(format!("the map cannot be drawn: {e}"), "report this as a fault"))?;
     Ok(png)
 }
