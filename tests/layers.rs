@@ -1,11 +1,14 @@
 //! Wedges through the gap: flux, divergence, the file, and streaklines at several heights.
 
+#[path = "support/vtk.rs"]
+mod vtk_file;
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use twinplate::Point;
 use twinplate::input::case::*;
 use twinplate::report::lines::{write_streaklines, write_wedges};
-use twinplate::report::vtk::{self, Encoding};
+use twinplate::report::vtk::Encoding;
 use twinplate::study::*;
 use twinplate::theory::ideal::Goal;
 use twinplate::theory::streaklines::streaklines_at_heights;
@@ -88,8 +91,8 @@ fn flux_through_every_cut_is_the_flow() {
         let (space, layers) = (&study.solved.space, 12);
         let wedges = LayerGrid::new(space, &study.pattern, inertia_of(&study), layers).unwrap();
         write_wedges(&path, &wedges, Encoding::Base64).unwrap();
-        let read = vtk::read(&path).unwrap();
-        let velocity = &read.point_array("velocity").unwrap().values;
+        let read = vtk_file::read(&path);
+        let velocity = read.at_points("velocity");
         let vertices = read.points.len() / (layers + 1);
         let weights = clenshaw_curtis(layers);
         // b times the gap mean, from the file alone
@@ -249,9 +252,9 @@ fn streaklines_at_several_heights_share_a_file() {
     let path = file("layer_streaklines.vtp");
     let gap = &study.case.cell.gap;
     write_streaklines(&path, gap, &lines, Encoding::Base64).unwrap();
-    let read = vtk::read(&path).unwrap();
-    let start = &read.cell_array("start_height").unwrap().values;
-    let height = &read.point_array("height").unwrap().values;
+    let read = vtk_file::read(&path);
+    let start = read.at_cells("start_height");
+    let height = read.at_points("height");
     for (k, line) in read.cells.iter().enumerate() {
         assert_eq!(start[k], heights[k / 5]);
         for &v in line {

@@ -1,9 +1,12 @@
 //! VTK files: readable by others to the last bit, and never what a viewer would choke on.
 
+#[path = "support/vtk.rs"]
+mod vtk_file;
+
 use std::path::Path;
 use tempfile::TempDir;
-use twinplate::Error;
 use twinplate::report::vtk::*;
+use vtk_file::{ReadArray, read};
 
 fn scratch() -> TempDir {
     tempfile::tempdir().unwrap()
@@ -74,7 +77,7 @@ fn a_grid_is_read_back_by_others_to_the_last_bit() {
     for n in [1, 2, 3, 4, 40_000] {
         let strip = strip(n);
         write_strip(&path, &strip, Encoding::Base64);
-        let file = read(&path).unwrap();
+        let file = read(&path);
         assert_eq!(file.points, strip.points.iter().map(|p| [p[0], p[1], 0.0]).collect::<Vec<_>>());
         let triangles = strip.triangles.iter().map(|t| t.map(|v| v as usize).to_vec());
         assert!(file.cells.into_iter().eq(triangles));
@@ -102,7 +105,7 @@ fn wedges_and_lines_are_read_back() {
     let cells =
         Cells::Mixed { types: &[WEDGE, TRIANGLE], connectivity: &[0, 1, 2, 3, 4, 5, 4, 5, 6], offsets: &[6, 9] };
     write_vtu(&path, &Grid { points: Places::Space(&points), cells }, &Fields::default()).unwrap();
-    let file = read(&path).unwrap();
+    let file = read(&path);
     assert_eq!(file.cells, [vec![0, 1, 2, 3, 4, 5], vec![4, 5, 6]]);
     assert_eq!(file.points, points);
 
@@ -111,11 +114,11 @@ fn wedges_and_lines_are_read_back() {
     let time = [Array { name: "time", unit: "s", data: Data::Scalar(&[0.0, 1.0, 2.0, 0.0, 1.5, 3.0, 4.5]) }];
     let height = [Array { name: "height", unit: "1", data: Data::Scalar(&[0.0, 0.5]) }];
     write_vtp(&path, &lines, &Fields { point: &time, cell: &height, ..Fields::default() }).unwrap();
-    let file = read(&path).unwrap();
+    let file = read(&path);
     assert_eq!(file.cells, [vec![0, 1, 2], vec![3, 4, 5, 6]]);
     assert_eq!(file.points, points);
-    assert_eq!(file.point_array("time").unwrap().values[6], 4.5);
-    assert_eq!(file.cell_array("height").unwrap().values, [0.0, 0.5]);
+    assert_eq!(file.at_points("time")[6], 4.5);
+    assert_eq!(file.at_cells("height"), [0.0, 0.5]);
 }
 
 /// The raw bytes stand after the underscore, each array behind its length, at the offsets the head gives.
@@ -141,7 +144,6 @@ fn appended_bytes_stand_where_the_head_says() {
     assert!(block("drift") == floats(strip.space.as_flattened()));
     assert!(block("validity") == strip.flags);
     assert!(block("types") == vec![TRIANGLE; strip.triangles.len()]);
-    assert!(read(&path).unwrap_err().to_string().contains("inline"));
 }
 
 /// Head and blocks as VTK's XML format has them: number of blocks, bytes of a full block, of the last, compressed bytes of each.
@@ -169,8 +171,6 @@ fn compressed_blocks_give_the_numbers_back() {
     }
     let expected: Vec<u8> = strip.scalar.iter().flat_map(|x| x.to_le_bytes()).collect();
     assert!(blocks > 1 && out == expected && expected.len() % number(1) == number(2));
-    let message = read(&path).unwrap_err().to_string();
-    assert!(message.contains("compress"), "{message}");
 }
 
 #[test]
@@ -223,34 +223,6 @@ fn what_a_viewer_would_choke_on_is_refused() {
     refused(&Grid { cells, ..good }, &Fields::default(), "do not belong together");
     assert!(names(dir.path()).is_empty());
     assert!(write_pvd(&dir.path().join("a.pvd"), &[(f64::INFINITY, "a.vtu")]).is_err());
-}
-
-#[test]
-fn damaged_files_are_errors() {
-    let dir = scratch();
-    let path = dir.path().join("fields.vtu");
-    write_strip(&path, &strip(2), Encoding::Base64);
-    let whole = std::fs::read_to_string(&path).unwrap();
-    for cut in (0..whole.len() - 20).step_by(97) {
-        let Some(part) = whole.get(..cut) else { continue };
-        std::fs::write(&path, part).unwrap();
-        assert!(read(&path).is_err(), "cut at {cut}");
-    }
-    // Numbers that are missing, too many or nonsense: an error, or fewer numbers, but never a panic.
-    let lines: Vec<&str> = whole.lines().collect();
-    for (k, line) in lines.iter().enumerate().filter(|(_, line)| !line.starts_with('<')) {
-        for damaged in ["", "AAAA", "AAAAAAAAAAA=", "/////////////w==", &line[..line.len() / 8 * 4], "%%%%"] {
-            let mut lines = lines.clone();
-            lines[k] = damaged;
-            std::fs::write(&path, lines.join("\n")).unwrap();
-            let _ = read(&path);
-        }
-    }
-    for kind in ["UInt32", "Int8", "String"] {
-        std::fs::write(&path, whole.replace("UInt64", kind)).unwrap();
-        let _ = read(&path);
-    }
-    assert!(matches!(read(&dir.path().join("absent.vtu")), Err(Error::File { .. })));
 }
 
 #[test]

@@ -1,10 +1,9 @@
-//! A drawing in millimetres, written as text that is the same for the same drawing: fixed decimals, no clock, no random names.
+//! A drawing in millimetres: a list of what lies on the paper, the same for the same calls.
 
-use super::font::{CAPITAL, DEPTH, FAMILY, Weight, text_width};
+use super::font::{CAPITAL, DEPTH, Weight, text_width};
+use super::item::{Item, Path, Words};
 use super::style::{Ink, LETTER, Pen, SMALL, Style};
 use crate::base::{Point, Result};
-use crate::report::vtk::base64_text;
-use std::fmt::Write;
 
 /// Where a text stands from its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -81,8 +80,6 @@ pub struct Placed {
     pub text: String,
     /// Its box.
     pub area: [f64; 4],
-    /// Characters with a glyph of their own, all but blanks.
-    pub glyphs: usize,
 }
 
 /// A drawing; x to the right, y down, mm from the left upper corner.
@@ -96,9 +93,8 @@ pub struct Canvas {
     pub style: Style,
     pub(super) name: String,
     pub(super) title: String,
-    pub(super) body: String,
-    pub(super) texts: Vec<Placed>,
-    clips: usize,
+    pub(super) items: Vec<Item>,
+    texts: Vec<Placed>,
 }
 
 impl Canvas {
@@ -110,9 +106,8 @@ impl Canvas {
             style,
             name: name.to_owned(),
             title: title.to_owned(),
-            body: String::new(),
+            items: Vec::new(),
             texts: Vec::new(),
-            clips: 0,
         }
     }
 
@@ -151,39 +146,28 @@ impl Canvas {
 
     /// A line through places.
     pub fn line(&mut self, places: &[Point], pen: Pen) {
-        if places.len() > 1 {
-            let path = path(std::iter::once(places), false);
-            self.stroke(&path, pen);
-        }
+        self.lines([places], pen);
     }
 
     /// Many lines with one pen.
     pub fn lines<'a>(&mut self, lines: impl IntoIterator<Item = &'a [Point]>, pen: Pen) {
-        let path = path(lines.into_iter().filter(|line| line.len() > 1), false);
-        if !path.is_empty() {
-            self.stroke(&path, pen);
-        }
+        self.path(Path::open(lines), None, Some(pen));
     }
 
     /// The edges of closed outlines.
     pub fn edges<'a>(&mut self, outlines: impl IntoIterator<Item = &'a [Point]>, pen: Pen) {
-        let path = path(outlines.into_iter().filter(|line| line.len() > 2), true);
-        if !path.is_empty() {
-            self.stroke(&path, pen);
-        }
+        self.path(Path::closed(outlines), None, Some(pen));
     }
 
     /// The area inside closed outlines, even and odd: an outline within another is a hole.
     pub fn area<'a>(&mut self, outlines: impl IntoIterator<Item = &'a [Point]>, fill: Ink, edge: Option<Pen>) {
-        let path = path(outlines.into_iter().filter(|line| line.len() > 2), true);
-        if path.is_empty() {
-            return;
+        self.path(Path::closed(outlines), Some(fill), edge);
+    }
+
+    fn path(&mut self, path: Path, fill: Option<Ink>, edge: Option<Pen>) {
+        if !path.lines.is_empty() {
+            self.items.push(Item::Path { path, fill, edge });
         }
-        let _ = write!(self.body, "<path d=\"{path}\" fill=\"{}\" fill-rule=\"evenodd\"", fill.token());
-        if let Some(pen) = edge {
-            let _ = write!(self.body, "{}", stroke_of(pen));
-        }
-        self.body += "/>\n";
     }
 
     /// A rectangle: left, top, width, height.
@@ -193,12 +177,7 @@ impl Canvas {
 
     /// A disc.
     pub fn disc(&mut self, at: Point, radius: f64, fill: Ink, edge: Option<Pen>) {
-        let [x, y, r] = [at[0], at[1], radius].map(number);
-        let _ = write!(self.body, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"", fill.token());
-        if let Some(pen) = edge {
-            let _ = write!(self.body, "{}", stroke_of(pen));
-        }
-        self.body += "/>\n";
+        self.items.push(Item::Disc { at, radius, fill, edge });
     }
 
     /// An arrow head whose tip is at a place, pointing along a direction (in the drawing, y down).
@@ -233,27 +212,8 @@ impl Canvas {
             [x - before, y - above, x - before + width, y + below]
         };
         let start = if lettering.upwards { [x, y + before] } else { [x - before, y] };
-        let _ = write!(self.body, "<text font-size=\"{}\" fill=\"{}\"", number(lettering.size), lettering.ink.token());
-        if lettering.weight == Weight::Bold {
-            let _ = write!(self.body, " font-weight=\"{}\"", Weight::Bold.number());
-        }
-        if lettering.rim {
-            let rim = number(0.22 * lettering.size);
-            let _ = write!(
-                self.body,
-                " stroke=\"{}\" stroke-width=\"{rim}\" stroke-linejoin=\"round\" paint-order=\"stroke\"",
-                Ink::Paper.token()
-            );
-        }
-        let [x, y] = start.map(number);
-        if lettering.upwards {
-            let _ = write!(self.body, " transform=\"translate({x} {y}) rotate(-90)\"");
-        } else {
-            let _ = write!(self.body, " x=\"{x}\" y=\"{y}\"");
-        }
-        let _ = writeln!(self.body, ">{}</text>", escaped(&text));
-        let glyphs = text.chars().filter(|c| !c.is_whitespace()).count();
-        self.texts.push(Placed { text, area, glyphs });
+        self.texts.push(Placed { text: text.clone(), area });
+        self.items.push(Item::Text(Words { start, text, lettering }));
         Ok(())
     }
 
@@ -263,15 +223,10 @@ impl Canvas {
         outlines: impl IntoIterator<Item = &'a [Point]>,
         draw: impl FnOnce(&mut Canvas) -> Result<()>,
     ) -> Result<()> {
-        self.clips += 1;
-        let id = format!("{}-clip{}", self.name, self.clips);
-        let path = path(outlines.into_iter().filter(|line| line.len() > 2), true);
-        let _ = writeln!(
-            self.body,
-            "<clipPath id=\"{id}\"><path d=\"{path}\" clip-rule=\"evenodd\"/></clipPath>\n<g clip-path=\"url(#{id})\">"
-        );
+        let before = std::mem::take(&mut self.items);
         let drawn = draw(self);
-        self.body += "</g>\n";
+        let items = std::mem::replace(&mut self.items, before);
+        self.items.push(Item::Clip { path: Path::closed(outlines), items });
         drawn
     }
 
@@ -302,78 +257,9 @@ impl Canvas {
     }
 
     /// A picture (PNG) over a rectangle: left, top, width, height.
-    pub fn picture(&mut self, [x, y, w, h]: [f64; 4], png: &[u8]) {
-        let [x, y, w, h] = [x, y, w, h].map(number);
-        let _ = writeln!(
-            self.body,
-            "<image x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" preserveAspectRatio=\"none\" href=\"data:image/png;base64,{}\"/>",
-            base64_text(png)
-        );
+    pub fn picture(&mut self, area: [f64; 4], png: Vec<u8>) {
+        self.items.push(Item::Picture { area, png });
     }
-
-    fn stroke(&mut self, path: &str, pen: Pen) {
-        let _ = writeln!(self.body, "<path d=\"{path}\" fill=\"none\"{}/>", stroke_of(pen));
-    }
-
-    /// The attributes every drawing starts with.
-    pub(super) fn family() -> String {
-        format!("font-family=\"'{FAMILY}'\" stroke-linejoin=\"round\" stroke-linecap=\"butt\"")
-    }
-}
-
-fn stroke_of(pen: Pen) -> String {
-    let mut text = format!(" stroke=\"{}\" stroke-width=\"{}\"", pen.ink.token(), number(pen.width));
-    if let Some([dash, gap]) = pen.dash {
-        let _ = write!(text, " stroke-dasharray=\"{} {}\"", number(dash), number(gap));
-    }
-    text
-}
-
-/// A length with a micrometre's digits and no more.
-pub(super) fn number(x: f64) -> String {
-    let rounded = (1000.0 * x).round() / 1000.0;
-    // no minus zero
-    if rounded == 0.0 || !rounded.is_finite() { "0".to_owned() } else { format!("{rounded}") }
-}
-
-/// Path data in micrometres' digits: first place whole, then steps.
-fn path<'a>(lines: impl IntoIterator<Item = &'a [Point]>, closed: bool) -> String {
-    let mut data = String::new();
-    for line in lines {
-        let mut last = [0_i64; 2];
-        for (k, place) in line.iter().enumerate() {
-            let here = place.map(|x| if x.is_finite() { (1000.0 * x).round().clamp(-1e9, 1e9) as i64 } else { 0 });
-            let step = [here[0] - last[0], here[1] - last[1]];
-            if k == 0 {
-                let _ = write!(data, "M{} {}", thousandths(here[0]), thousandths(here[1]));
-            } else if step != [0, 0] {
-                let gap = if step[1] < 0 { "" } else { " " };
-                let _ = write!(data, "l{}{gap}{}", thousandths(step[0]), thousandths(step[1]));
-            }
-            last = here;
-        }
-        if closed {
-            data.push('z');
-        }
-    }
-    data
-}
-
-fn thousandths(n: i64) -> String {
-    let sign = if n < 0 { "-" } else { "" };
-    let (whole, rest) = (n.unsigned_abs() / 1000, n.unsigned_abs() % 1000);
-    let digits = format!("{rest:03}");
-    let digits = digits.trim_end_matches('0');
-    match (whole, digits) {
-        (_, "") => format!("{sign}{whole}"),
-        (0, _) => format!("{sign}.{digits}"),
-        _ => format!("{sign}{whole}.{digits}"),
-    }
-}
-
-/// Text as XML writes it.
-pub(super) fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 #[cfg(test)]
@@ -381,19 +267,10 @@ mod tests {
     use super::*;
 
     #[test]
-    fn paths_end_where_their_steps_lead() {
-        let line = [[0.5, 1.0], [0.4994, 1.0], [-2.25, 0.0], [10.0, 0.0]];
-        assert_eq!(path([&line[..]], true), "M.5 1l-.001 0l-2.749-1l12.25 0z");
-        assert_eq!(path([&[[f64::NAN, f64::INFINITY]; 2][..]], false), "M0 0");
-        assert_eq!((number(-0.0001), number(2.0 / 3.0)), ("0".into(), "0.667".into()));
-    }
-
-    #[test]
-    fn what_a_user_writes_stays_text() {
+    fn a_text_of_letters_the_font_lacks_is_refused() {
         let mut canvas = Canvas::new("a", "b", 10.0, Style::default());
-        canvas.text([1.0, 5.0], "<script>\u{1}ink\u{2} & \"so\"", Lettering::label(Anchor::Start)).unwrap();
-        assert!(canvas.body.contains(">&lt;script&gt; ink  &amp; &quot;so&quot;</text>"), "{}", canvas.body);
         assert!(canvas.text([1.0, 5.0], "船", Lettering::label(Anchor::Start)).is_err());
+        assert!(canvas.items.is_empty() && canvas.texts().is_empty());
     }
 
     #[test]
@@ -401,6 +278,12 @@ mod tests {
         let mut canvas = Canvas::new("a", "b", 10.0, Style::default());
         let area = vec![vec![[1.0, 1.0], [5.0, 1.0], [5.0, 3.0], [1.0, 3.0]]];
         canvas.hatch(&area, 1.0, Pen::new(0.1, Ink::Text)).unwrap();
-        assert_eq!(canvas.body.matches('M').count(), 1 + 4);
+        let [Item::Clip { items, .. }] = &canvas.items[..] else { panic!("{:?}", canvas.items) };
+        let [Item::Path { path, .. }] = &items[..] else { panic!("{items:?}") };
+        // x + y = k sqrt 2 for 2 < x + y < 8
+        assert_eq!(path.lines.len(), 4);
+        for [x, y] in path.lines.iter().flatten() {
+            assert!((1000..=5000).contains(x) && (1000..=3000).contains(y), "{x} {y}");
+        }
     }
 }

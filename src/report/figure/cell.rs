@@ -166,7 +166,6 @@ mod tests {
     use super::super::style::{Column, Palette};
     use super::*;
     use crate::report::figure::DepartureMap;
-    use resvg::tiny_skia::Pixmap;
 
     /// Of a field that only rises along the cell every row of pixels only gets lighter: paper that showed through between two classes
     /// would be lighter than the next. The slanted lines between the classes cross the pixels at every angle that 3 to 1 gives.
@@ -180,7 +179,7 @@ mod tests {
             let classes = Classes::rising(&canvas, [0.0, 7.0], [0.0, 7.0], 14);
             assert!(classes.colours.len() >= 10);
             map.fill(&mut canvas, &frame, &values, &classes).unwrap();
-            let pixels = Pixmap::decode_png(&canvas.png(300.0).unwrap()).unwrap();
+            let pixels = canvas.painted(300.0).unwrap();
             let at = |x: f64| x / 25.4 * 300.0;
             let [low, _, high, _] = frame.corners();
             // rows above the hole, off the rim of the map

@@ -1,55 +1,16 @@
-//! Drawings as files: SVG and PDF with the fonts inside and text as text, PNG at any resolution.
+//! Drawings as files.
 
-use super::canvas::{Canvas, escaped, number};
-use super::font::{FAMILY, Weight};
-use super::style::{Ink, resolve};
-use crate::base::{Error, Result};
-use crate::report::vtk::base64_text;
+use super::canvas::Canvas;
+use crate::base::Result;
 use crate::report::write_whole;
-use krilla_svg::{SurfaceExt, SvgSettings};
-use resvg::{tiny_skia, usvg};
 use std::io::Write;
 use std::path::Path;
-use std::sync::Arc;
-
-/// Most pixels of a picture.
-const MOST_PIXELS: f64 = 4e8;
-/// Points per millimetre.
-const POINT: f64 = 72.0 / 25.4;
 
 impl Canvas {
-    /// The drawing as SVG with the fonts inside.
-    pub fn svg(&self) -> String {
-        let faces: String = [Weight::Regular, Weight::Bold].iter().map(|&weight| font_face(weight)).collect();
-        self.assemble(&format!("<style>{faces}</style>\n"), false)
-    }
-
-    /// The drawing for a page that brings the fonts ([`font_face`]) and may set the inks by variables.
-    pub fn for_page(&self) -> String {
-        self.assemble("", true)
-    }
-
-    fn assemble(&self, head: &str, page: bool) -> String {
-        let [w, h] = [self.width, self.height].map(number);
-        let size = if page { String::new() } else { format!(" width=\"{w}mm\" height=\"{h}mm\"") };
-        let paper = if page {
-            String::new()
-        } else {
-            format!("<rect width=\"{w}\" height=\"{h}\" fill=\"{}\"/>\n", Ink::Paper.token())
-        };
-        let text = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\"{size} viewBox=\"0 0 {w} {h}\" role=\"img\" {}>\n<title>{}</title>\n{head}{paper}{}</svg>\n",
-            Canvas::family(),
-            escaped(&self.title),
-            self.body
-        );
-        resolve(&text, self.style.palette, page)
-    }
-
     /// Writes the drawing as SVG.
     ///
     /// # Errors
-    /// [`Error::File`] if the file cannot be written.
+    /// [`crate::base::Error::File`] if the file cannot be written.
     pub fn write_svg(&self, path: &Path) -> Result<()> {
         write_whole(path, |out| out.write_all(self.svg().as_bytes()))
     }
@@ -57,7 +18,7 @@ impl Canvas {
     /// Writes the drawing as PDF; text stays text.
     ///
     /// # Errors
-    /// [`Error::Failed`] if a letter would be lost, [`Error::File`] if the file cannot be written.
+    /// [`crate::base::Error::Failed`] if a letter would be lost, [`crate::base::Error::File`] if the file cannot be written.
     pub fn write_pdf(&self, path: &Path) -> Result<()> {
         let bytes = self.pdf()?;
         write_whole(path, |out| out.write_all(&bytes))
@@ -66,133 +27,137 @@ impl Canvas {
     /// Writes the drawing as PNG with so many pixels per inch.
     ///
     /// # Errors
-    /// [`Error::Failed`] if a letter would be lost or the picture would be too large; [`Error::File`] if the file cannot be written.
+    /// [`crate::base::Error::Failed`] if a letter would be lost or the picture would be too large; [`crate::base::Error::File`] if the file cannot be written.
     pub fn write_png(&self, path: &Path, dpi: f64) -> Result<()> {
         let bytes = self.png(dpi)?;
         write_whole(path, |out| out.write_all(&bytes))
     }
-
-    /// The drawing as PDF.
-    ///
-    /// # Errors
-    /// [`Error::Failed`] if a letter would be lost.
-    pub fn pdf(&self) -> Result<Vec<u8>> {
-        let tree = self.tree([Weight::Regular.file(), Weight::Bold.file()])?;
-        let failed = |what: &str| {
-            Error::failed(format!("the figure {} cannot be written as PDF: {what}", self.name), "write SVG instead")
-        };
-        let size = krilla::geom::Size::from_wh((self.width * POINT) as f32, (self.height * POINT) as f32)
-            .ok_or_else(|| failed("it has no size"))?;
-        let mut document = krilla::Document::new();
-        let mut page = document.start_page_with(krilla::page::PageSettings::new(size));
-        let mut surface = page.surface();
-        let drawn = surface.draw_svg(&tree, size, SvgSettings::default());
-        surface.finish();
-        page.finish();
-        drawn.ok_or_else(|| failed("the drawing is not understood"))?;
-        document.finish().map_err(|e| failed(&format!("{e:?}")))
-    }
-
-    /// The drawing as PNG with so many pixels per inch.
-    ///
-    /// # Errors
-    /// [`Error::Failed`] if a letter would be lost or the picture would have more than 400 million pixels.
-    pub fn png(&self, dpi: f64) -> Result<Vec<u8>> {
-        let tree = self.tree([Weight::Regular.file(), Weight::Bold.file()])?;
-        let [width, height] = [self.width, self.height].map(|x| (x / 25.4 * dpi).round().max(1.0));
-        if !(dpi > 0.0 && width * height <= MOST_PIXELS) {
-            return Err(Error::failed(
-                format!("{dpi} pixels per inch make {width} x {height} pixels, more than {MOST_PIXELS:e} in all"),
-                "ask for fewer; 300 to 600 are usual",
-            ));
-        }
-        let failed = |what: String| {
-            Error::failed(format!("the figure {} cannot be drawn: {what}", self.name), "ask for fewer pixels per inch")
-        };
-        let mut map =
-            tiny_skia::Pixmap::new(width as u32, height as u32).ok_or_else(|| failed("it has no pixels".into()))?;
-        let scale =
-            tiny_skia::Transform::from_scale(width as f32 / tree.size().width(), height as f32 / tree.size().height());
-        resvg::render(&tree, scale, &mut map.as_mut());
-        map.encode_png().map_err(|e| failed(e.to_string()))
-    }
-
-    /// The drawing as understood by the writers, with every letter accounted for.
-    fn tree(&self, fonts: [&'static [u8]; 2]) -> Result<usvg::Tree> {
-        let mut library = usvg::fontdb::Database::new();
-        fonts.into_iter().for_each(|font| library.load_font_data(font.to_vec()));
-        let options = usvg::Options { fontdb: Arc::new(library), ..usvg::Options::default() };
-        let tree = usvg::Tree::from_str(&self.assemble("", false), &options).map_err(|e| {
-            Error::failed(format!("the figure {} is not understood: {e}", self.name), "report this as a fault")
-        })?;
-        let (wanted, found) = (self.texts.iter().map(|t| t.glyphs).sum::<usize>(), glyphs(tree.root()));
-        if wanted == found {
-            return Ok(tree);
-        }
-        Err(Error::failed(
-            format!(
-                "the figure {} would show {found} of its {wanted} letters: the font is missing or damaged",
-                self.name
-            ),
-            "build the program afresh",
-        ))
-    }
-}
-
-/// Letters that a group shows, blanks aside.
-fn glyphs(group: &usvg::Group) -> usize {
-    let of = |node: &usvg::Node| match node {
-        usvg::Node::Group(group) => glyphs(group),
-        usvg::Node::Text(text) => {
-            let spans = text.layouted().iter();
-            let shown = |g: &&usvg::layout::PositionedGlyph| g.id.0 != 0 && !g.text.trim().is_empty();
-            spans.map(|span| span.positioned_glyphs.iter().filter(shown).count()).sum()
-        }
-        _ => 0,
-    };
-    group.children().iter().map(of).sum()
-}
-
-/// The style rule that brings a weight of the font into a page.
-pub fn font_face(weight: Weight) -> String {
-    format!(
-        "@font-face{{font-family:'{FAMILY}';font-weight:{};src:url(data:font/ttf;base64,{}) format('truetype')}}",
-        weight.number(),
-        base64_text(weight.file())
-    )
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::figure::{Anchor, Lettering, Pen, Style};
+    use crate::report::figure::{Anchor, Ink, Lettering, Pen, Style, Weight};
+    use base64::Engine;
+    use base64::engine::general_purpose::STANDARD;
+    use std::io::Read;
+
+    /// What a reader of files would be asked for: the letters of every kind that the texts have, µ of units beside μ of viscosity.
+    const TEXTS: [&str; 3] = ["ζ = −0.5, 10⁻³ fi fl", "bold", "5 µm, μ"];
 
     fn drawing() -> Canvas {
-        let mut canvas = Canvas::new("sample", "A sample", 20.0, Style::default());
+        let mut canvas = Canvas::new("sample", "A sample of ζ", 20.0, Style::default());
         canvas.line(&[[1.0, 1.0], [80.0, 15.0]], Pen::new(0.3, Ink::Series(0)));
-        canvas.text([5.0, 10.0], "ζ = −0.5, 10⁻³ fi fl", Lettering::label(Anchor::Start)).unwrap();
-        canvas.text([2.0, 10.0], "bold", Lettering::label(Anchor::Middle).bold().upwards().rimmed()).unwrap();
+        canvas.text([5.0, 10.0], TEXTS[0], Lettering::label(Anchor::Start)).unwrap();
+        canvas.text([2.0, 10.0], TEXTS[1], Lettering::label(Anchor::Middle).bold().upwards().rimmed()).unwrap();
+        canvas.text([60.0, 10.0], TEXTS[2], Lettering::label(Anchor::Start)).unwrap();
         canvas
     }
 
-    #[test]
-    fn a_missing_font_is_an_error_and_not_a_picture_without_text() {
-        let canvas = drawing();
-        assert!(canvas.tree([Weight::Regular.file(), Weight::Bold.file()]).is_ok());
-        let error = canvas.tree([b"no font", b"no font"]).unwrap_err().to_string();
-        assert!(error.contains("letters"), "{error}");
+    fn count(bytes: &[u8], what: &str) -> usize {
+        bytes.windows(what.len()).filter(|window| *window == what.as_bytes()).count()
+    }
+
+    /// The streams of a PDF, unpacked.
+    fn streams(pdf: &[u8]) -> Vec<Vec<u8>> {
+        let mut streams = Vec::new();
+        let mut rest = pdf;
+        let find = |bytes: &[u8], what: &[u8]| bytes.windows(what.len()).position(|window| window == what);
+        while let Some(at) = find(rest, b"\nstream\n") {
+            rest = &rest[at + 8..];
+            let end = find(rest, b"\nendstream").unwrap();
+            let mut bytes = Vec::new();
+            flate2::read::ZlibDecoder::new(&rest[..end]).read_to_end(&mut bytes).unwrap();
+            streams.push(bytes);
+            rest = &rest[end..];
+        }
+        streams
     }
 
     #[test]
     fn text_stays_text_with_its_fonts_inside() {
         let svg = drawing().svg();
-        assert_eq!((svg.matches("<text").count(), svg.matches("@font-face").count()), (2, 2));
-        assert!([Weight::Regular, Weight::Bold].iter().all(|weight| svg.contains(&base64_text(weight.file()))));
+        assert_eq!((svg.matches("<text").count(), svg.matches("@font-face").count()), (3, 2));
+        assert!([Weight::Regular, Weight::Bold].iter().all(|weight| svg.contains(&STANDARD.encode(weight.file()))));
         assert!(svg.contains(">ζ = −0.5, 10⁻³ fi fl</text>"));
+    }
+
+    /// The numbers that the page shows lead through its own tables back to every character, and to as many shapes in the fonts inside.
+    #[test]
+    fn the_letters_of_a_pdf_are_characters_again() {
         let pdf = drawing().pdf().unwrap();
-        let count = |what: &[u8]| pdf.windows(what.len()).filter(|w| *w == what).count();
-        // of each weight the glyphs, and the way back from glyphs to characters
-        assert_eq!((count(b"/FontFile2"), count(b"/ToUnicode")), (2, 2));
+        assert_eq!((count(&pdf, "/FontFile2"), count(&pdf, "/ToUnicode")), (2, 2));
+        let streams = streams(&pdf);
+        let number = |hex: &str| u32::from_str_radix(hex, 16).unwrap();
+        // of each weight, the characters by number: "<0001> <03B6>"
+        let tables: Vec<Vec<(u32, char)>> = streams
+            .iter()
+            .filter_map(|stream| std::str::from_utf8(stream).ok()?.split_once("beginbfchar"))
+            .map(|(_, list)| {
+                let words: Vec<&str> = list.split_once("endbfchar").unwrap().0.split_whitespace().collect();
+                let pair = |pair: &[&str]| [pair[0], pair[1]].map(|hex| number(hex.trim_matches(['<', '>'])));
+                words.chunks(2).map(pair).map(|[code, letter]| (code, char::from_u32(letter).unwrap())).collect()
+            })
+            .collect();
+        assert_eq!(tables.len(), 2);
+        let shown: Vec<(usize, Vec<u32>)> = shown(&streams[0]);
+        let texts: Vec<String> = shown
+            .iter()
+            .map(|(font, codes)| {
+                let letter = |code: &u32| tables[*font].iter().find(|pair| pair.0 == *code).unwrap().1;
+                codes.iter().map(letter).collect()
+            })
+            .collect();
+        assert_eq!(texts, TEXTS);
+        // each number has a shape in the font inside, but for blanks each shape an outline
+        let faces: Vec<ttf_parser::Face> = streams.iter().filter_map(|s| ttf_parser::Face::parse(s, 0).ok()).collect();
+        assert_eq!(faces.len(), 2);
+        for (face, table) in faces.iter().zip(&tables) {
+            let of_shapes = |s: &&Vec<u8>| s.len() == 2 * (table.len() + 1) && s[..2] == [0, 0];
+            let shapes = streams.iter().find(of_shapes).unwrap();
+            for &(code, letter) in table {
+                let at = 2 * code as usize;
+                let id = ttf_parser::GlyphId(u16::from_be_bytes([shapes[at], shapes[at + 1]]));
+                assert_eq!(face.glyph_bounding_box(id).is_some(), letter != ' ', "{letter}");
+            }
+        }
+    }
+
+    /// Font and numbers of the texts in a page's stream, "/R 2.822 Tf ... (bytes) Tj", strings read by the rules of ISO 32000-1, 7.3.4.
+    fn shown(stream: &[u8]) -> Vec<(usize, Vec<u32>)> {
+        let mut found = Vec::new();
+        let mut font = 0;
+        let mut k = 0;
+        while k < stream.len() {
+            match stream[k] {
+                b'/' => font = usize::from(stream[k + 1] == b'B'),
+                b'(' => {
+                    let mut bytes = Vec::new();
+                    k += 1;
+                    while stream[k] != b')' {
+                        if stream[k] == b'\\' {
+                            k += 1;
+                            let escapes = [(b'n', b'\n'), (b'r', b'\r'), (b't', b'\t'), (b'b', 8), (b'f', 12)];
+                            bytes.push(escapes.iter().find(|pair| pair.0 == stream[k]).map_or(stream[k], |pair| pair.1));
+                        } else {
+                            bytes.push(stream[k]);
+                        }
+                        k += 1;
+                    }
+                    found.push((font, bytes.chunks(2).map(|pair| u32::from(pair[0]) << 8 | u32::from(pair[1])).collect()));
+                }
+                b'<' => {
+                    let end = k + stream[k..].iter().position(|&byte| byte == b'>').unwrap();
+                    let hex = std::str::from_utf8(&stream[k + 1..end]).unwrap();
+                    let code = |at: usize| u32::from_str_radix(&hex[at..at + 4], 16).unwrap();
+                    found.push((font, (0..hex.len()).step_by(4).map(code).collect()));
+                    k = end;
+                }
+                _ => {}
+            }
+            k += 1;
+        }
+        found
     }
 
     #[test]
@@ -203,5 +168,8 @@ mod tests {
         assert!(drawing().png(1e9).is_err() && drawing().png(f64::NAN).is_err());
         let pdf = drawing().pdf().unwrap();
         assert!(pdf.starts_with(b"%PDF") && pdf == drawing().pdf().unwrap());
+        // 175 mm and 20 mm in points
+        let box_ = "/MediaBox [0 0 496.06";
+        assert!(count(&pdf, box_) == 1 && count(&pdf, " 56.69") > 0);
     }
 }

@@ -1,9 +1,9 @@
 //! The feasibility map of a cell: which limit binds at which gap and speed.
 
+use super::pixels::encoded;
 use super::{Anchor, Axes, Canvas, Entry, Ink, LETTER, Lettering, Mark, Palette, Pen, Scale, Style, draw_mark, legend};
-use crate::base::{Error, Result};
+use crate::base::Result;
 use crate::theory::rig::{Judge, Limit, Map, Ratios};
-use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
 
 /// Pixels of the coloured area along each side.
 const PIXELS: usize = 360;
@@ -50,7 +50,7 @@ pub fn feasible(name: &str, map: &Map, [gap, speed]: [f64; 2], style: Style) -> 
     };
     let axes = Axes { frame, x: ends(&map.gaps), y: ends(&map.speeds) };
     let states = states(map);
-    canvas.picture(frame, &picture(&states, style.palette)?);
+    canvas.picture(frame, picture(&states, style.palette)?);
     axes.draw(&mut canvas, "gap, mm", "mean speed, mm/s")?;
     let right = Lettering::small(Anchor::End);
     canvas.text([frame[0] + frame[2], frame[1] - 2.2], &format!("judged by {judge}"), right)?;
@@ -185,12 +185,7 @@ fn colour(state: State, palette: Palette) -> [u8; 3] {
 
 fn picture(states: &[State], palette: Palette) -> Result<Vec<u8>> {
     let bytes: Vec<u8> = states.iter().flat_map(|state| colour(*state, palette)).collect();
-    let mut png = Vec::new();
-    let side = PIXELS as u32;
-    PngEncoder::new(&mut png)
-        .write_image(&bytes, side, side, ExtendedColorType::Rgb8)
-        .map_err(|e| Error::failed(format!("the map cannot be drawn: {e}"), "report this as a fault"))?;
-    Ok(png)
+    encoded([PIXELS as u32; 2], png::ColorType::Rgb, &bytes)
 }
 
 /// Writes the name of each large area at its pixel nearest to its middle that no other text covers.

@@ -2,9 +2,9 @@
 //!
 //! Figures use no kerning, so that the width of a text is the sum of its advances in every program that shows it.
 
-use crate::base::{Error, Result};
-use std::collections::BTreeMap;
+use crate::base::{Error, Point, Result};
 use std::sync::LazyLock;
+use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
 /// Name of the family in the files of figures.
 pub const FAMILY: &str = "Harbour Sketch";
@@ -35,41 +35,56 @@ impl Weight {
     }
 
     /// Its number in style sheets.
-    pub(super) fn number(self) -> u32 {
+    pub(super) fn number(self) -> u16 {
         match self {
             Weight::Regular => 400,
             Weight::Bold => 700,
         }
     }
+
+    /// Its tables.
+    pub(super) fn face(self) -> Result<&'static Face<'static>> {
+        FACES[self as usize].as_ref().ok_or_else(unreadable)
+    }
 }
 
-/// Advances of the characters a font has, as parts of its size.
-type Advances = BTreeMap<char, f64>;
+static FACES: LazyLock<[Option<Face<'static>>; 2]> = LazyLock::new(|| [face(REGULAR), face(BOLD)]);
 
-static TABLES: LazyLock<[Option<Advances>; 2]> = LazyLock::new(|| [advances(REGULAR), advances(BOLD)]);
-
-fn table(weight: Weight) -> Result<&'static Advances> {
-    TABLES[weight as usize]
-        .as_ref()
-        .ok_or_else(|| Error::failed("the font of the figures cannot be read", "build the program afresh"))
+/// The tables of a TrueType file; none if one that figures need is missing or cut off.
+fn face(file: &[u8]) -> Option<Face<'_>> {
+    let face = Face::parse(file, 0).ok()?;
+    let tables = face.tables();
+    let is_whole = tables.cmap.is_some() && tables.hmtx.is_some() && tables.glyf.is_some();
+    is_whole.then_some(face)
 }
 
-/// Width of a text of size 1, without kerning.
+fn unreadable() -> Error {
+    Error::failed("the font of the figures cannot be read", "build the program afresh")
+}
+
+/// A character as the font has it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Glyph {
+    pub letter: char,
+    pub id: GlyphId,
+    /// How far the pen moves on, as part of the size.
+    pub advance: f64,
+}
+
+/// The glyphs of a text.
 ///
 /// # Errors
 /// [`Error::Failed`] naming the characters that the font does not have: nothing is ever left out silently.
-///
-/// ```
-/// use twinplate::report::figure::{Weight, text_width};
-/// assert!(text_width("speed over U", Weight::Regular)? > text_width("speed", Weight::Regular)?);
-/// assert!(text_width("船", Weight::Regular).is_err());
-/// # Ok::<(), twinplate::Error>(())
-/// ```
-pub fn text_width(text: &str, weight: Weight) -> Result<f64> {
-    let table = table(weight)?;
-    let missing: String = text.chars().filter(|c| !table.contains_key(c)).collect();
+pub(super) fn glyphs(text: &str, weight: Weight) -> Result<Vec<Glyph>> {
+    let face = weight.face()?;
+    let units = f64::from(face.units_per_em());
+    let glyph = |letter: char| {
+        let id = face.glyph_index(letter).filter(|id| id.0 != 0)?;
+        Some(Glyph { letter, id, advance: f64::from(face.glyph_hor_advance(id)?) / units })
+    };
+    let missing: String = text.chars().filter(|&letter| glyph(letter).is_none()).collect();
     if missing.is_empty() {
-        return Ok(text.chars().filter_map(|c| table.get(&c)).sum());
+        return Ok(text.chars().filter_map(glyph).collect());
     }
     let codes: Vec<String> = missing.chars().map(|c| format!("U+{:04X}", c as u32)).collect();
     Err(Error::failed(
@@ -78,56 +93,96 @@ pub fn text_width(text: &str, weight: Weight) -> Result<f64> {
     ))
 }
 
-/// Reads the tables `head`, `hhea`, `hmtx` and `cmap` (format 4) of a TrueType file; none if one is missing or cut off.
-fn advances(font: &[u8]) -> Option<Advances> {
-    let units = f64::from(u16_at(font, find(font, b"head")? + 18)?);
-    let metrics = usize::from(u16_at(font, find(font, b"hhea")? + 34)?);
-    let hmtx = find(font, b"hmtx")?;
-    let map = format_four(font, find(font, b"cmap")?)?;
-    let segments = usize::from(u16_at(font, map + 6)?) / 2;
-    let (ends, starts) = (map + 14, map + 16 + 2 * segments);
-    let (deltas, offsets) = (starts + 2 * segments, starts + 4 * segments);
-    let mut table = Advances::new();
-    for k in 0..segments {
-        let (start, end) = (u16_at(font, starts + 2 * k)?, u16_at(font, ends + 2 * k)?);
-        let (delta, offset) = (u16_at(font, deltas + 2 * k)?, u16_at(font, offsets + 2 * k)?);
-        for code in start..=end.min(0xFFFE) {
-            let glyph = match offset {
-                0 => code.wrapping_add(delta),
-                _ => match u16_at(font, offsets + 2 * k + usize::from(offset) + 2 * usize::from(code - start))? {
-                    0 => 0,
-                    glyph => glyph.wrapping_add(delta),
-                },
-            };
-            if let (1.., Some(letter)) = (glyph, char::from_u32(code.into())) {
-                let entry = usize::from(glyph).min(metrics.checked_sub(1)?);
-                table.insert(letter, f64::from(u16_at(font, hmtx + 4 * entry)?) / units);
-            }
+/// Width of a text of size 1, without kerning.
+///
+/// # Errors
+/// [`Error::Failed`] naming the characters that the font does not have.
+///
+/// ```
+/// use twinplate::report::figure::{Weight, text_width};
+/// assert!(text_width("speed over U", Weight::Regular)? > text_width("speed", Weight::Regular)?);
+/// assert!(text_width("船", Weight::Regular).is_err());
+/// # Ok::<(), twinplate::Error>(())
+/// ```
+pub fn text_width(text: &str, weight: Weight) -> Result<f64> {
+    Ok(glyphs(text, weight)?.iter().map(|glyph| glyph.advance).sum())
+}
+
+/// A step along an outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Step {
+    /// Starts there.
+    Move(Point),
+    /// Straight on to there.
+    Line(Point),
+    /// By two handles to there, a cubic.
+    Curve([Point; 3]),
+    /// Back to the start.
+    Close,
+}
+
+impl Step {
+    /// The step with its places moved.
+    pub fn moved(self, place: impl Fn(Point) -> Point) -> Step {
+        match self {
+            Step::Move(p) => Step::Move(place(p)),
+            Step::Line(p) => Step::Line(place(p)),
+            Step::Curve(places) => Step::Curve(places.map(place)),
+            Step::Close => Step::Close,
         }
     }
-    Some(table)
 }
 
-/// Where a table of the file starts.
-fn find(font: &[u8], tag: &[u8; 4]) -> Option<usize> {
-    let count = usize::from(u16_at(font, 4)?);
-    let entry = (0..count).map(|k| 12 + 16 * k).find(|&at| font.get(at..at + 4) == Some(tag))?;
-    Some(u32_at(font, entry + 8)? as usize)
+/// The outline of a glyph of size 1, to the right and upwards from the pen; a blank has none.
+///
+/// # Errors
+/// [`Error::Failed`] if the font cannot be read.
+pub(super) fn glyph_steps(id: GlyphId, weight: Weight) -> Result<Vec<Step>> {
+    let face = weight.face()?;
+    let mut outline = Outline { steps: Vec::new(), last: [0.0; 2], unit: 1.0 / f64::from(face.units_per_em()) };
+    face.outline_glyph(id, &mut outline);
+    Ok(outline.steps)
 }
 
-/// Where the Unicode table of format 4 starts.
-fn format_four(font: &[u8], cmap: usize) -> Option<usize> {
-    let count = usize::from(u16_at(font, cmap + 2)?);
-    let tables = (0..count).filter_map(|k| Some(cmap + u32_at(font, cmap + 8 + 8 * k)? as usize));
-    tables.into_iter().find(|&at| u16_at(font, at) == Some(4))
+struct Outline {
+    steps: Vec<Step>,
+    last: Point,
+    unit: f64,
 }
 
-fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
-    Some(u16::from_be_bytes(bytes.get(at..at.checked_add(2)?)?.try_into().ok()?))
+impl Outline {
+    fn at(&self, x: f32, y: f32) -> Point {
+        [x, y].map(|x| self.unit * f64::from(x))
+    }
 }
 
-fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
-    Some(u32::from_be_bytes(bytes.get(at..at.checked_add(4)?)?.try_into().ok()?))
+impl OutlineBuilder for Outline {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.last = self.at(x, y);
+        self.steps.push(Step::Move(self.last));
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.last = self.at(x, y);
+        self.steps.push(Step::Line(self.last));
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        // the same curve as a cubic: handles two thirds of the way to the one handle
+        let (handle, end) = (self.at(x1, y1), self.at(x, y));
+        let towards = |p: Point| [0, 1].map(|k| p[k] + 2.0 / 3.0 * (handle[k] - p[k]));
+        self.steps.push(Step::Curve([towards(self.last), towards(end), end]));
+        self.last = end;
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.last = self.at(x, y);
+        self.steps.push(Step::Curve([self.at(x1, y1), self.at(x2, y2), self.last]));
+    }
+
+    fn close(&mut self) {
+        self.steps.push(Step::Close);
+    }
 }
 
 #[cfg(test)]
@@ -149,13 +204,35 @@ mod tests {
         let signs = "αβγδεζηθικλμνξοπρσςτυφχψωΓΔΘΛΞΠΣΦΨΩ≤≥≈≠−×·±∞√∂°′→←⁰¹²³⁴⁵⁶⁷⁸⁹⁻₀₁₂₃₄₅₆₇₈₉µ‰ÄÖÜäöüßéèñçøåłŠčЖя";
         for weight in [Weight::Regular, Weight::Bold] {
             assert!(text_width(signs, weight).unwrap() > 10.0);
+            let drawn = |glyph: &Glyph| !glyph_steps(glyph.id, weight).unwrap().is_empty();
+            assert!(glyphs(signs, weight).unwrap().iter().all(drawn));
+        }
+    }
+
+    /// A capital stands on the base line and is as high as [`CAPITAL`] says; a full stop is a disc of curves.
+    #[test]
+    fn outlines_stand_on_the_base_line() {
+        for weight in [Weight::Regular, Weight::Bold] {
+            let steps = |text: &str| glyph_steps(glyphs(text, weight).unwrap()[0].id, weight).unwrap();
+            let heights: Vec<f64> = steps("H")
+                .iter()
+                .filter_map(|step| match step {
+                    Step::Move(p) | Step::Line(p) => Some(p[1]),
+                    _ => None,
+                })
+                .collect();
+            assert_eq!(heights.iter().copied().fold(f64::INFINITY, f64::min), 0.0);
+            assert!((heights.iter().copied().fold(0.0, f64::max) - CAPITAL).abs() < 2e-3, "{heights:?}");
+            assert!(steps(".").iter().any(|step| matches!(step, Step::Curve(_))));
+            assert_eq!(steps("%").iter().filter(|step| **step == Step::Close).count(), 5);
+            assert!(steps(" ").is_empty());
         }
     }
 
     #[test]
     fn a_broken_font_is_no_font() {
         for length in 0..REGULAR.len().min(2000) {
-            assert!(advances(&REGULAR[..length]).is_none());
+            assert!(face(&REGULAR[..length]).is_none());
         }
     }
 

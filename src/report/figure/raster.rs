@@ -2,9 +2,9 @@
 
 use super::canvas::Canvas;
 use super::frame::{Classes, MapFrame};
+use super::pixels::encoded;
 use crate::base::{Error, Result};
 use crate::numerics::mesh::Mesh;
-use resvg::tiny_skia::Pixmap;
 
 /// Values that colour the triangles.
 #[derive(Debug, Clone, Copy)]
@@ -32,19 +32,15 @@ pub fn shaded(
 ) -> Result<()> {
     let size = [frame.scale * frame.extent[0], frame.height()];
     let count = size.map(|mm| (mm / 25.4 * dpi).ceil().max(1.0));
-    let too_large = || {
+    if !(dpi > 0.0 && count[0] * count[1] <= MOST_PIXELS) {
         let what =
             format!("{dpi} pixels per inch make {} x {} pixels, more than {MOST_PIXELS:e} in all", count[0], count[1]);
-        Error::failed(what, "ask for fewer; 300 to 600 are usual")
-    };
-    if !(dpi > 0.0 && count[0] * count[1] <= MOST_PIXELS) {
-        return Err(too_large());
+        return Err(Error::failed(what, "ask for fewer; 300 to 600 are usual"));
     }
     let [columns, rows] = count.map(|n| n as usize);
-    let mut pixels = Pixmap::new(columns as u32, rows as u32).ok_or_else(too_large)?;
+    let mut data = vec![0; 4 * columns * rows];
     // pixel (i, j) has its middle at cell place ((i + 1/2)/px, (rows - j - 1/2)/py)
     let per_metre = [count[0] / frame.extent[0], count[1] / frame.extent[1]];
-    let data = pixels.data_mut();
     for (t, corners) in mesh.triangles.iter().enumerate() {
         let places = corners.map(|v| {
             let p = mesh.points[v as usize];
@@ -77,10 +73,8 @@ pub fn shaded(
             }
         }
     }
-    let png = pixels.encode_png().map_err(|e| {
-        Error::failed(format!("the picture of a map cannot be made: {e}"), "ask for fewer pixels per inch")
-    })?;
+    let png = encoded([columns as u32, rows as u32], png::ColorType::Rgba, &data)?;
     let [left, top] = frame.at([0.0, frame.extent[1]]);
-    canvas.picture([left, top, size[0], size[1]], &png);
+    canvas.picture([left, top, size[0], size[1]], png);
     Ok(())
 }

@@ -69,53 +69,60 @@ pub enum Ink {
     Rgb([u8; 3]),
 }
 
-/// Names and colours of the inks that follow the page: colour, grey, and colour on a dark page.
-const ROLES: [(&str, [&str; 3]); 12] = [
-    ("text", ["#16262e", "#111111", "#e9eef0"]),
-    ("soft", ["#5b6b73", "#555555", "#a6b4ba"]),
-    ("grid", ["#dde3e5", "#dddddd", "#2f3b41"]),
-    ("paper", ["#ffffff", "#ffffff", "#141b1f"]),
-    ("solid", ["#c9c2b6", "#c4c4c4", "#4b5358"]),
-    ("limit", ["#b3282d", "#000000", "#ff8f87"]),
-    ("series0", ["#0f6272", "#111111", "#5cc3d3"]),
-    ("series1", ["#c8641b", "#6e6e6e", "#f3a35f"]),
-    ("series2", ["#6b4c8c", "#3d3d3d", "#b79ad8"]),
-    ("series3", ["#7d8f24", "#949494", "#c1d25f"]),
-    ("series4", ["#a03462", "#262626", "#ea8db2"]),
-    ("series5", ["#3c6fb0", "#808080", "#8db8ee"]),
+/// Names and colours (red, green, blue) of the inks that follow the page: colour, grey, and colour on a dark page.
+const ROLES: [(&str, [u32; 3]); 12] = [
+    ("text", [0x16262e, 0x111111, 0xe9eef0]),
+    ("soft", [0x5b6b73, 0x555555, 0xa6b4ba]),
+    ("grid", [0xdde3e5, 0xdddddd, 0x2f3b41]),
+    ("paper", [0xffffff, 0xffffff, 0x141b1f]),
+    ("solid", [0xc9c2b6, 0xc4c4c4, 0x4b5358]),
+    ("limit", [0xb3282d, 0x000000, 0xff8f87]),
+    ("series0", [0x0f6272, 0x111111, 0x5cc3d3]),
+    ("series1", [0xc8641b, 0x6e6e6e, 0xf3a35f]),
+    ("series2", [0x6b4c8c, 0x3d3d3d, 0xb79ad8]),
+    ("series3", [0x7d8f24, 0x949494, 0xc1d25f]),
+    ("series4", [0xa03462, 0x262626, 0xea8db2]),
+    ("series5", [0x3c6fb0, 0x808080, 0x8db8ee]),
 ];
 
 impl Ink {
-    /// The token the drawing carries for this ink until it is written: control characters cannot stand in any text.
-    pub(super) fn token(self) -> String {
-        let name = match self {
-            Ink::Text => "text".to_owned(),
-            Ink::Soft => "soft".to_owned(),
-            Ink::Grid => "grid".to_owned(),
-            Ink::Paper => "paper".to_owned(),
-            Ink::Solid => "solid".to_owned(),
-            Ink::Limit => "limit".to_owned(),
-            Ink::Series(k) => format!("series{}", k % 6),
-            Ink::Rgb([r, g, b]) => return format!("#{r:02x}{g:02x}{b:02x}"),
-        };
-        format!("\u{1}{name}\u{2}")
+    /// Its place among the inks that follow the page, or its own colour.
+    fn role(self) -> std::result::Result<usize, [u8; 3]> {
+        Ok(match self {
+            Ink::Text => 0,
+            Ink::Soft => 1,
+            Ink::Grid => 2,
+            Ink::Paper => 3,
+            Ink::Solid => 4,
+            Ink::Limit => 5,
+            Ink::Series(k) => 6 + k % 6,
+            Ink::Rgb(colour) => return Err(colour),
+        })
+    }
+
+    /// Its colour on paper: red, green, blue.
+    pub(super) fn colour(self, palette: Palette) -> [u8; 3] {
+        self.role().map_or_else(|own| own, |role| parts(ROLES[role].1[palette as usize]))
+    }
+
+    /// Its colour in a drawing for the web: as on paper, or by the variables of a page.
+    pub(super) fn css(self, palette: Palette, page: bool) -> String {
+        let [r, g, b] = self.colour(palette);
+        match self.role() {
+            Ok(role) if page => format!("var(--{},#{r:02x}{g:02x}{b:02x})", ROLES[role].0),
+            _ => format!("#{r:02x}{g:02x}{b:02x}"),
+        }
     }
 }
 
-/// Puts colours in the place of the inks of a drawing; `page` leaves them to variables of the page it stands in.
-pub(super) fn resolve(drawing: &str, palette: Palette, page: bool) -> String {
-    let mut text = drawing.to_owned();
-    for (name, colours) in ROLES {
-        let colour = colours[palette as usize];
-        let value = if page { format!("var(--{name},{colour})") } else { colour.to_owned() };
-        text = text.replace(&format!("\u{1}{name}\u{2}"), &value);
-    }
-    text
+fn parts(colour: u32) -> [u8; 3] {
+    let [_, r, g, b] = colour.to_be_bytes();
+    [r, g, b]
 }
 
 /// Declarations that set the inks of a page for a light and a dark look, for drawings made by [`super::Canvas::for_page`].
 pub fn page_inks() -> [String; 2] {
-    [0, 2].map(|look| ROLES.iter().map(|(name, colours)| format!("--{name}:{};", colours[look])).collect())
+    [0, 2].map(|look| ROLES.iter().map(|(name, colours)| format!("--{name}:#{:06x};", colours[look])).collect())
 }
 
 /// How a line is drawn.

@@ -1,8 +1,9 @@
 //! The XML around the numbers, and the numbers themselves, in pieces of bounded size.
 
-use super::base64::encode;
 use super::values::Values;
 use super::{Array, Encoding, Fields};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use rayon::prelude::*;
 use std::borrow::Cow;
 use std::io::{self, Write};
@@ -30,7 +31,7 @@ pub(super) struct Document<'w, 'a, W: Write> {
 #[derive(Default)]
 struct Piece {
     bytes: Vec<u8>,
-    letters: Vec<u8>,
+    letters: String,
 }
 
 impl<'w, 'a, W: Write + Send> Document<'w, 'a, W> {
@@ -137,7 +138,8 @@ impl<'w, 'a, W: Write + Send> Document<'w, 'a, W> {
                     let from = start + k * PIECE;
                     piece.bytes.clear();
                     values.append_stored(from..(from + PIECE).min(end), &mut piece.bytes);
-                    encode(&piece.bytes, &mut piece.letters);
+                    piece.letters.clear();
+                    STANDARD.encode_string(&piece.bytes, &mut piece.letters);
                 })
             };
             let out = &mut *self.out;
@@ -192,7 +194,7 @@ fn compressed(values: Values<'_>) -> Vec<Vec<u8>> {
 }
 
 fn write_letters(out: &mut impl Write, pieces: &[Piece]) -> io::Result<()> {
-    pieces.iter().try_for_each(|piece| out.write_all(&piece.letters))
+    pieces.iter().try_for_each(|piece| out.write_all(piece.letters.as_bytes()))
 }
 
 /// A string array: the codes of each string, then a zero.

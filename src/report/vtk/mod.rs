@@ -4,13 +4,9 @@
 //! array stands once in the string array `units` of FieldData, as "name unit"; what needs words stands in `meaning`.
 //! Source: VTK User's Guide, "XML file formats".
 
-mod base64;
 mod check;
 mod document;
-mod read;
 mod values;
-
-pub use read::{ReadArray, ReadFile, read};
 
 use super::write_whole;
 use crate::base::{Point, Result};
@@ -211,11 +207,4 @@ pub fn write_pvd(path: &Path, series: &[(f64, &str)]) -> Result<()> {
         }
         writeln!(w, "</Collection>\n</VTKFile>")
     })
-}
-
-/// Bytes in base64.
-pub(crate) fn base64_text(bytes: &[u8]) -> String {
-    let mut letters = Vec::new();
-    base64::encode(bytes, &mut letters);
-    letters.into_iter().map(char::from).collect()
 }

@@ -8,6 +8,7 @@ mod smooth;
 #[cfg(test)]
 mod tests;
 mod tone;
+mod turn;
 
 use super::{ReadOptions, Sheet, Stroke, only};
 use crate::base::error::Problems;

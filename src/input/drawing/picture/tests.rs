@@ -3,28 +3,81 @@ use crate::geometry::Curve;
 use crate::geometry::measure::area_of;
 use crate::input::case::{PictureOptions, ReadOptions, Tone};
 use crate::input::drawing::{Drawing, read_drawing};
-use image::{GrayImage, ImageEncoder, Luma, Rgba, RgbaImage};
+use super::turn::tests::exif;
+use png::{BitDepth, ColorType};
 use std::f64::consts::PI;
-use std::path::{Path, PathBuf};
+
+/// A grey picture, row by row from the top.
+#[derive(Clone)]
+struct Grey {
+    width: u32,
+    height: u32,
+    tones: Vec<u8>,
+}
+
+impl Grey {
+    fn of(width: u32, height: u32, tone: impl Fn(u32, u32) -> u8) -> Grey {
+        let tones = (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| tone(x, y)).collect();
+        Grey { width, height, tones }
+    }
+
+    fn png(&self) -> Vec<u8> {
+        self.png_of(ColorType::Grayscale, BitDepth::Eight, &self.tones)
+    }
+
+    /// A picture of the same size with other samples.
+    fn png_of(&self, colours: ColorType, depth: BitDepth, samples: &[u8]) -> Vec<u8> {
+        let mut bytes = Vec::new();
+        let mut encoder = png::Encoder::new(&mut bytes, self.width, self.height);
+        encoder.set_color(colours);
+        encoder.set_depth(depth);
+        let tone = |k: u8| [k, k, k];
+        encoder.set_palette((0..=255).flat_map(tone).collect::<Vec<u8>>());
+        let mut writer = encoder.write_header().unwrap();
+        writer.write_image_data(samples).unwrap();
+        writer.finish().unwrap();
+        bytes
+    }
+
+    fn jpeg(&self, quality: u8) -> Vec<u8> {
+        self.jpeg_of(quality, jpeg_encoder::ColorType::Luma, &self.tones, None)
+    }
+
+    fn jpeg_of(&self, quality: u8, colours: jpeg_encoder::ColorType, samples: &[u8], note: Option<&[u8]>) -> Vec<u8> {
+        let mut bytes = Vec::new();
+        let mut encoder = jpeg_encoder::Encoder::new(&mut bytes, quality);
+        if let Some(note) = note {
+            encoder.add_app_segment(1, [b"Exif\0\0", note].concat()).unwrap();
+        }
+        encoder.encode(samples, self.width as u16, self.height as u16, colours).unwrap();
+        bytes
+    }
+
+    /// Each tone as several samples.
+    fn samples<const N: usize>(&self, of: impl Fn(u8) -> [u8; N]) -> Vec<u8> {
+        self.tones.iter().flat_map(|&tone| of(tone)).collect()
+    }
+}
 
 /// A dark shape on light ground, each pixel the mean of 16 x 16 samples; x to the right, y down.
-fn drawn(width: u32, height: u32, inside: impl Fn(f64, f64) -> bool) -> GrayImage {
-    GrayImage::from_fn(width, height, |x, y| {
+fn drawn(width: u32, height: u32, inside: impl Fn(f64, f64) -> bool) -> Grey {
+    Grey::of(width, height, |x, y| {
         let at = |k: u32, i: u32| f64::from(k) + (f64::from(i) + 0.5) / 16.0;
         let hits = (0..256).filter(|s| inside(at(x, s % 16), at(y, s / 16))).count();
-        Luma([(240.0 - 210.0 * hits as f64 / 256.0).round() as u8])
+        (240.0 - 210.0 * hits as f64 / 256.0).round() as u8
     })
 }
 
-fn read_image(image: &image::DynamicImage, name: &str, options: &ReadOptions) -> Result<Drawing, String> {
+fn read_bytes(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, String> {
     let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join(name);
-    image.save(&path).unwrap();
+    // what stands inside counts, not the name
+    let path = folder.path().join("picture.png");
+    std::fs::write(&path, bytes).unwrap();
     read_drawing(&path, options).map_err(|problems| problems.to_string())
 }
 
-fn read(image: &GrayImage) -> Drawing {
-    read_image(&image.clone().into(), "picture.png", &ReadOptions::default()).unwrap()
+fn read(picture: &Grey) -> Drawing {
+    read_bytes(&picture.png(), &ReadOptions::default()).unwrap()
 }
 
 fn area(drawing: &Drawing) -> f64 {
@@ -40,13 +93,13 @@ fn radius_error(drawing: &Drawing, centre: Point, radius: f64) -> f64 {
     points(drawing).iter().map(|p| ((p[0] - centre[0]).hypot(p[1] - centre[1]) - radius).abs()).fold(0.0, f64::max)
 }
 
-fn disc(radius: f64) -> GrayImage {
+fn disc(radius: f64) -> Grey {
     drawn(120, 130, |x, y| (x - 60.3).hypot(y - 62.8) < radius)
 }
 
 /// The same disc with the share of each pixel exact in y, by 64 columns in x.
-fn exact_disc(radius: f64) -> GrayImage {
-    GrayImage::from_fn(120, 130, |x, y| {
+fn exact_disc(radius: f64) -> Grey {
+    Grey::of(120, 130, |x, y| {
         let column = |k: u32| {
             let u = f64::from(x) + (f64::from(k) + 0.5) / 64.0 - 60.3;
             let half = (radius * radius - u * u).max(0.0).sqrt();
@@ -54,7 +107,7 @@ fn exact_disc(radius: f64) -> GrayImage {
             ((62.8 + half).min(f64::from(y + 1)) - top).max(0.0)
         };
         let share = (0..64).map(column).sum::<f64>() / 64.0;
-        Luma([(240.0 - 210.0 * share).round() as u8])
+        (240.0 - 210.0 * share).round() as u8
     })
 }
 
@@ -142,19 +195,14 @@ fn noise_and_compression_do_little_harm() {
         (state >> 40) as f64 / (1u64 << 24) as f64
     };
     let mut noisy = disc(50.0);
-    for p in noisy.pixels_mut() {
+    for tone in &mut noisy.tones {
         let sum: f64 = (0..12).map(|_| random()).sum::<f64>() - 6.0;
-        p.0[0] = (f64::from(p.0[0]) + 12.0 * sum).round().clamp(0.0, 255.0) as u8;
+        *tone = (f64::from(*tone) + 12.0 * sum).round().clamp(0.0, 255.0) as u8;
     }
     let found = read(&noisy);
     let error = radius_error(&found, [60.3, 67.2], 50.0);
     assert!(error < 0.2 && (area(&found) / (2500.0 * PI) - 1.0).abs() < 2e-3, "{error}");
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("disc.jpg");
-    let mut bytes = Vec::new();
-    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 70).encode_image(&disc(50.0)).unwrap();
-    std::fs::write(&path, &bytes).unwrap();
-    let found = read_drawing(&path, &ReadOptions::default()).unwrap();
+    let found = read_bytes(&disc(50.0).jpeg(70), &ReadOptions::default()).unwrap();
     let error = radius_error(&found, [60.3, 67.2], 50.0);
     assert!(error < 0.2 && (area(&found) / (2500.0 * PI) - 1.0).abs() < 2e-3, "{error}");
 }
@@ -162,9 +210,8 @@ fn noise_and_compression_do_little_harm() {
 /// Without intermediate tones a straight edge is known to half a pixel, the area of many pixels far better.
 #[test]
 fn a_picture_in_black_and_white() {
-    let picture = GrayImage::from_fn(200, 200, |x, y| {
-        Luma([255 * u8::from((f64::from(x) - 99.2).hypot(f64::from(y) - 100.7) < 80.0)])
-    });
+    let picture =
+        Grey::of(200, 200, |x, y| 255 * u8::from((f64::from(x) - 99.2).hypot(f64::from(y) - 100.7) < 80.0));
     let found = read(&picture);
     assert!(radius_error(&found, [99.7, 200.0 - 101.2], 80.0) < 0.6);
     assert!((area(&found) / (6400.0 * PI) - 1.0).abs() < 5e-3);
@@ -188,10 +235,10 @@ fn holes_specks_blobs_and_the_border_are_said() {
         assert!(notes.contains(part), "{part}: {notes}");
     }
     let second = ReadOptions { id: Some("2".into()), ..ReadOptions::default() };
-    let found = read_image(&picture.clone().into(), "a.png", &second).unwrap();
+    let found = read_bytes(&picture.png(), &second).unwrap();
     assert!((area(&found) / (225.0 * PI) - 1.0).abs() < 4e-3);
     let every = ReadOptions { every: true, ..ReadOptions::default() };
-    assert_eq!(read_image(&picture.into(), "a.png", &every).unwrap().loops.len(), 3);
+    assert_eq!(read_bytes(&picture.png(), &every).unwrap().loops.len(), 3);
 }
 
 #[test]
@@ -199,48 +246,41 @@ fn scale_tone_threshold_and_transparency() {
     let marks =
         PictureOptions { marks: Some([[10.0, 20.0], [40.0, 60.0]]), marks_apart: Some(0.05), ..Default::default() };
     let options = ReadOptions { picture: marks, ..ReadOptions::default() };
-    let found = read_image(&disc(50.0).into(), "a.png", &options).unwrap();
+    let found = read_bytes(&disc(50.0).png(), &options).unwrap();
     // 50 pixels are 50 mm
     assert!(found.scaled && (area(&found) / (PI * 0.0025) - 1.0).abs() < 1e-3);
     assert!(found.notes.iter().any(|n| n.contains("pixels (") && n.contains("mm)")), "{:?}", found.notes);
     // the light ground taken for the obstacle: a rectangle with a hole
     let light = PictureOptions { tone: Some(Tone::Light), ..Default::default() };
     let options = ReadOptions { picture: light, ..ReadOptions::default() };
-    let found = read_image(&disc(50.0).into(), "a.png", &options).unwrap();
+    let found = read_bytes(&disc(50.0).png(), &options).unwrap();
     assert!((area(&found) / (120.0 * 130.0) - 1.0).abs() < 1e-9, "{}", area(&found));
 }
 
 #[test]
 fn what_cannot_be_read_is_said() {
-    let folder = tempfile::tempdir().unwrap();
-    let fails = |name: &str, bytes: &[u8], part: &str| {
-        let path = folder.path().join(name);
-        std::fs::write(&path, bytes).unwrap();
-        let problems = read_drawing(&path, &ReadOptions::default()).unwrap_err().to_string();
-        assert!(problems.contains(part), "{name}: {problems}");
+    let fails = |bytes: &[u8], part: &str| {
+        let problems = read_bytes(bytes, &ReadOptions::default()).unwrap_err();
+        assert!(problems.contains(part), "{part}: {problems}");
     };
-    let png = |image: &GrayImage| {
-        let mut bytes = Vec::new();
-        let encoder = image::codecs::png::PngEncoder::new(&mut bytes);
-        encoder.write_image(image, image.width(), image.height(), image::ExtendedColorType::L8).unwrap();
-        bytes
-    };
-    fails("empty.png", b"", "neither PNG nor JPEG");
-    fails("text.png", b"x,y\n1,2\n", "neither PNG nor JPEG");
-    fails("one.png", &png(&GrayImage::from_pixel(1, 1, Luma([7]))), "no obstacle");
-    fails("black.png", &png(&GrayImage::new(50, 50)), "no obstacle");
-    let whole = png(&disc(40.0));
-    fails("cut.png", &whole[..whole.len() / 2], "cannot be decoded");
-    // a header that promises 60000 x 60000 pixels, its check sum (CRC-32 of the chunk) put right
-    let mut huge = whole.clone();
-    huge[16..24].copy_from_slice(&[0, 0, 0xea, 0x60, 0, 0, 0xea, 0x60]);
-    let sum = crc(&huge[12..29]);
-    huge[29..33].copy_from_slice(&sum.to_be_bytes());
-    fails("huge.png", &huge, "60000 x 60000");
-    let mut jpeg = Vec::new();
-    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut jpeg, 80).encode_image(&disc(40.0)).unwrap();
-    fails("cut.jpg", &jpeg[..jpeg.len() / 2], "cut short");
-    fails("head.jpg", &[0xff, 0xd8, 0xff, 0xe0, 0, 16, 0xff, 0xd9], "cannot be decoded");
+    fails(b"", "neither PNG nor JPEG");
+    fails(b"x,y\n1,2\n", "neither PNG nor JPEG");
+    fails(&Grey::of(1, 1, |_, _| 7).png(), "no obstacle");
+    fails(&Grey::of(50, 50, |_, _| 0).png(), "no obstacle");
+    let whole = disc(40.0).png();
+    fails(&whole[..whole.len() / 2], "cannot be decoded");
+    // headers that promise other numbers of pixels, their check sum (CRC-32 of the chunk) put right
+    for (width, promised) in [([0, 0, 0xea, 0x60], "60000 x 60000"), ([0; 4], "cannot be decoded")] {
+        let mut other = whole.clone();
+        other[16..20].copy_from_slice(&width);
+        other[20..24].copy_from_slice(&width);
+        let sum = crc(&other[12..29]);
+        other[29..33].copy_from_slice(&sum.to_be_bytes());
+        fails(&other, promised);
+    }
+    let jpeg = disc(40.0).jpeg(80);
+    fails(&jpeg[..jpeg.len() / 2], "cut short");
+    fails(&[0xff, 0xd8, 0xff, 0xe0, 0, 16, 0xff, 0xd9], "cannot be decoded");
 }
 
 /// CRC-32 as PNG uses it (ISO 3309).
@@ -250,28 +290,73 @@ fn crc(bytes: &[u8]) -> u32 {
         .fold(!0u32, |c, b| (0..8).fold(c ^ u32::from(*b), |c, _| (c >> 1) ^ (0xedb8_8320 & (c & 1).wrapping_neg())))
 }
 
+/// The disc of [`disc`] in every kind of sample that either format knows, each way to the same outline. Eight bits keep it to 0.06
+/// pixels, four bits have steps of a fifteenth: half of one on the averaged slope of 3/8 is 0.09 more. At quality 95 the steps of the
+/// cosines are 1 to 12, about 6 in the mean, which makes 6/sqrt(12) = 1.7 levels of noise; four times that is 7/210/(3/8) = 0.09 as well.
 #[test]
 fn every_depth_and_colour_is_read() {
     let grey = disc(50.0);
-    let folder = tempfile::tempdir().unwrap();
-    let save = |image: image::DynamicImage, name: &str| -> PathBuf {
-        let path = folder.path().join(name);
-        image.save(&path).unwrap();
-        path
-    };
-    let dynamic = image::DynamicImage::from(grey);
-    let opacity = dynamic.to_luma8();
-    let clear = RgbaImage::from_fn(120, 130, |x, y| {
-        let covered = (240.0 - f64::from(opacity.get_pixel(x, y).0[0])) / 210.0;
-        Rgba([200, 255, 180, (255.0 * covered).round() as u8])
-    });
-    let check = |path: &Path| {
-        let found = read_drawing(path, &ReadOptions::default()).unwrap();
+    let check = |what: &str, bytes: &[u8], allowed: f64| {
+        let found = read_bytes(bytes, &ReadOptions::default()).unwrap();
         let error = radius_error(&found, [60.3, 67.2], 50.0);
-        assert!(error < 0.06, "{}: {error}", path.display());
+        assert!(error < allowed, "{what}: {error}");
     };
-    check(&save(dynamic.to_rgb8().into(), "rgb.png"));
-    check(&save(dynamic.to_luma16().into(), "deep.png"));
-    check(&save(dynamic.to_rgba16().into(), "deep_rgba.png"));
-    check(&save(clear.into(), "clear.png"));
+    let png = |colours: ColorType, depth: BitDepth, samples: &[u8]| grey.png_of(colours, depth, samples);
+    let opacity = |tone: u8| 255 - ((f64::from(tone) - 30.0) / 210.0 * 255.0).round() as u8;
+    let halves = grey.tones.chunks(2).map(|pair| pair[0] & 0xf0 | pair[1] >> 4).collect::<Vec<u8>>();
+    use BitDepth::{Eight, Four, Sixteen};
+    use ColorType::{Grayscale, GrayscaleAlpha, Indexed, Rgb, Rgba};
+    check("rgb", &png(Rgb, Eight, &grey.samples(|t| [t; 3])), 0.06);
+    check("deep", &png(Grayscale, Sixteen, &grey.samples(|t| [t, 0])), 0.06);
+    check("deep rgba", &png(Rgba, Sixteen, &grey.samples(|t| [t, 0, t, 0, t, 0, 255, 255])), 0.06);
+    check("palette", &png(Indexed, Eight, &grey.tones), 0.06);
+    check("half bytes", &png(Grayscale, Four, &halves), 0.15);
+    check("clear", &png(Rgba, Eight, &grey.samples(|t| [200, 255, 180, opacity(t)])), 0.06);
+    check("clear grey", &png(GrayscaleAlpha, Eight, &grey.samples(|t| [90, opacity(t)])), 0.06);
+    let jpeg = |colours: jpeg_encoder::ColorType, samples: &[u8]| grey.jpeg_of(95, colours, samples, None);
+    use jpeg_encoder::ColorType::{Cmyk, CmykAsYcck};
+    check("jpeg", &grey.jpeg(95), 0.15);
+    check("jpeg rgb", &jpeg(jpeg_encoder::ColorType::Rgb, &grey.samples(|t| [t; 3])), 0.15);
+    // ink is what paper is not
+    check("jpeg cmyk", &jpeg(Cmyk, &grey.samples(|t| [0, 0, 0, 255 - t])), 0.15);
+    check("jpeg ycck", &jpeg(CmykAsYcck, &grey.samples(|t| [0, 0, 0, 255 - t])), 0.15);
+}
+
+/// BT.709: green counts most, blue least. Red (luminance 0.213) on yellow (0.928), blue (0.072) on red, none the other way round.
+#[test]
+fn colours_count_by_their_luminance() {
+    let grey = disc(50.0);
+    let mix = |dark: [u8; 3], light: [u8; 3]| {
+        grey.samples(|tone| {
+            let share = (f64::from(tone) - 30.0) / 210.0;
+            [0, 1, 2].map(|k| (f64::from(dark[k]) + share * (f64::from(light[k]) - f64::from(dark[k]))).round() as u8)
+        })
+    };
+    let (red, yellow, blue) = ([255, 0, 0], [255, 255, 0], [0, 0, 255]);
+    for (dark, light) in [(red, yellow), (blue, red)] {
+        let bytes = grey.png_of(ColorType::Rgb, BitDepth::Eight, &mix(dark, light));
+        let dark_part = PictureOptions { tone: Some(Tone::Dark), ..Default::default() };
+        let found = read_bytes(&bytes, &ReadOptions { picture: dark_part, ..ReadOptions::default() }).unwrap();
+        assert!((area(&found) / (2500.0 * PI) - 1.0).abs() < 1e-3, "{}", area(&found));
+    }
+}
+
+/// A disc left of the middle of a photograph that the camera says was taken on its side, row 0 at the right: it stands above the middle.
+#[test]
+fn a_photograph_is_turned_as_its_camera_notes() {
+    let photograph = drawn(200, 120, |x, y| (x - 50.3).hypot(y - 62.8) < 40.0);
+    // as in the test above
+    let allowed = 0.15;
+    let note = exif(6, false);
+    let jpeg = photograph.jpeg_of(95, jpeg_encoder::ColorType::Luma, &photograph.tones, Some(&note));
+    let found = read_bytes(&jpeg, &ReadOptions::default()).unwrap();
+    // 120 across and 200 high, y up: x = 120 - 62.8, y = 200 - 50.3
+    assert!(radius_error(&found, [57.2, 149.7], 40.0) < allowed);
+    let mut bytes = Vec::new();
+    let mut info = png::Info::with_size(200, 120);
+    info.exif_metadata = Some(note.into());
+    let encoder = png::Encoder::with_info(&mut bytes, info).unwrap();
+    encoder.write_header().unwrap().write_image_data(&photograph.tones).unwrap();
+    let found = read_bytes(&bytes, &ReadOptions::default()).unwrap();
+    assert!(radius_error(&found, [57.2, 149.7], 40.0) < allowed);
 }

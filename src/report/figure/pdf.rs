@@ -1,0 +1,226 @@
+//! Drawings as PDF: one page of the size of the drawing, text as text with the letters it needs inside.
+//!
+//! Source: ISO 32000-1:2008, sections 8.4 (graphics), 8.9 (images), 9.7 (fonts of more than 256 characters), 9.10 (back to characters).
+
+use super::canvas::Canvas;
+use super::font::{Step, Weight, glyphs};
+use super::item::{Item, Words, circle};
+use super::pdf_font::{Letters, write_font};
+use super::pixels::{Pixels, decoded};
+use super::style::{Ink, Palette, Pen};
+use crate::base::Result;
+use flate2::Compression;
+use flate2::write::ZlibEncoder;
+use pdf_writer::types::LineJoinStyle;
+use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use std::io::Write;
+
+/// Points per millimetre.
+const POINT: f64 = 72.0 / 25.4;
+/// Names of the two weights of the font.
+const FONTS: [(Name, Weight); 2] = [(Name(b"R"), Weight::Regular), (Name(b"B"), Weight::Bold)];
+
+impl Canvas {
+    /// The drawing as PDF.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::Failed`] if a letter or a picture would be lost.
+    pub fn pdf(&self) -> Result<Vec<u8>> {
+        let mut page = Page::new(self.style.palette, [self.width, self.height]);
+        page.items(&self.items)?;
+        page.document([self.width, self.height], &self.title)
+    }
+}
+
+/// The only page while it is drawn.
+struct Page<'a> {
+    content: Content,
+    palette: Palette,
+    letters: [Letters; 2],
+    pictures: Vec<&'a [u8]>,
+}
+
+impl<'a> Page<'a> {
+    fn new(palette: Palette, [width, height]: [f64; 2]) -> Self {
+        let mut content = Content::new();
+        // mm from the left upper corner, y down
+        content.transform([POINT, 0.0, 0.0, -POINT, 0.0, height * POINT].map(|x| x as f32));
+        content.set_line_join(LineJoinStyle::RoundJoin);
+        let mut page = Page { content, palette, letters: Default::default(), pictures: Vec::new() };
+        page.fill(Ink::Paper);
+        page.content.rect(0.0, 0.0, width as f32, height as f32);
+        page.content.fill_nonzero();
+        page
+    }
+
+    fn items(&mut self, items: &'a [Item]) -> Result<()> {
+        for item in items {
+            match item {
+                Item::Path { path, fill, edge } => self.area(path.steps(), *fill, *edge),
+                Item::Disc { at, radius, fill, edge } => self.area(circle(*at, *radius), Some(*fill), *edge),
+                Item::Text(words) => self.words(words)?,
+                Item::Clip { path, items } => {
+                    self.content.save_state();
+                    self.path(path.steps());
+                    self.content.clip_even_odd().end_path();
+                    self.items(items)?;
+                    self.content.restore_state();
+                }
+                Item::Picture { area, png } => self.picture(*area, png),
+            }
+        }
+        Ok(())
+    }
+
+    fn fill(&mut self, ink: Ink) {
+        let [r, g, b] = ink.colour(self.palette).map(part);
+        self.content.set_fill_rgb(r, g, b);
+    }
+
+    fn pen(&mut self, pen: Pen) {
+        let [r, g, b] = pen.ink.colour(self.palette).map(part);
+        self.content.set_stroke_rgb(r, g, b).set_line_width(rounded(pen.width));
+        self.content.set_dash_pattern(pen.dash.into_iter().flatten().map(rounded), 0.0);
+    }
+
+    fn path(&mut self, steps: impl IntoIterator<Item = Step>) {
+        for step in steps {
+            match step {
+                Step::Move([x, y]) => self.content.move_to(rounded(x), rounded(y)),
+                Step::Line([x, y]) => self.content.line_to(rounded(x), rounded(y)),
+                Step::Curve(places) => {
+                    let [[ax, ay], [bx, by], [x, y]] = places.map(|p| p.map(rounded));
+                    self.content.cubic_to(ax, ay, bx, by, x, y)
+                }
+                Step::Close => self.content.close_path(),
+            };
+        }
+    }
+
+    fn area(&mut self, steps: impl IntoIterator<Item = Step>, fill: Option<Ink>, edge: Option<Pen>) {
+        if let Some(ink) = fill {
+            self.fill(ink);
+        }
+        if let Some(pen) = edge {
+            self.pen(pen);
+        }
+        self.path(steps);
+        match (fill, edge) {
+            (Some(_), Some(_)) => self.content.fill_even_odd_and_stroke(),
+            (Some(_), None) => self.content.fill_even_odd(),
+            (None, Some(_)) => self.content.stroke(),
+            (None, None) => self.content.end_path(),
+        };
+    }
+
+    /// The rim is drawn by outlines, so that each text stands in the file once.
+    fn words(&mut self, words: &Words) -> Result<()> {
+        if let Some(width) = words.rim() {
+            self.area(words.steps()?, None, Some(Pen::new(width, Ink::Paper)));
+        }
+        let lettering = &words.lettering;
+        let shown = glyphs(&words.text, lettering.weight)?;
+        let which = lettering.weight as usize;
+        let codes: Vec<u8> = shown.iter().flat_map(|glyph| self.letters[which].code(glyph).to_be_bytes()).collect();
+        self.fill(lettering.ink);
+        self.content.begin_text();
+        self.content.set_font(FONTS[which].0, rounded(lettering.size));
+        self.content.set_text_matrix(words.matrix().map(rounded));
+        self.content.show(Str(&codes));
+        self.content.end_text();
+        Ok(())
+    }
+
+    fn picture(&mut self, [x, y, w, h]: [f64; 4], png: &'a [u8]) {
+        self.pictures.push(png);
+        self.content.save_state();
+        // a picture fills the unit square, y up
+        self.content.transform([w, 0.0, 0.0, -h, x, y + h].map(rounded));
+        self.content.x_object(Name(picture_name(self.pictures.len()).as_bytes()));
+        self.content.restore_state();
+    }
+
+    fn document(self, [width, height]: [f64; 2], title: &str) -> Result<Vec<u8>> {
+        let Page { content, letters, pictures, .. } = self;
+        let mut last = Ref::new(1);
+        let mut next = || last.bump();
+        let [catalogue, pages, page, stream, info] = [(); 5].map(|()| next());
+        let fonts = FONTS.map(|(name, weight)| (name, weight, next()));
+        let used = |weight: Weight| !letters[weight as usize].is_empty();
+        let pictures: Vec<(&[u8], Ref, Ref)> = pictures.into_iter().map(|png| (png, next(), next())).collect();
+        let mut pdf = Pdf::new();
+        pdf.catalog(catalogue).pages(pages);
+        pdf.document_info(info).title(TextStr(title));
+        pdf.pages(pages).kids([page]).count(1);
+        let mut sheet = pdf.page(page);
+        sheet.parent(pages).contents(stream);
+        sheet.media_box(Rect::new(0.0, 0.0, (width * POINT) as f32, (height * POINT) as f32));
+        let mut resources = sheet.resources();
+        let mut named = resources.fonts();
+        for (name, _, font) in fonts.iter().filter(|(_, weight, _)| used(*weight)) {
+            named.pair(*name, *font);
+        }
+        named.finish();
+        let mut named = resources.x_objects();
+        for (k, (_, picture, _)) in pictures.iter().enumerate() {
+            named.pair(Name(picture_name(k + 1).as_bytes()), *picture);
+        }
+        named.finish();
+        resources.finish();
+        sheet.finish();
+        pdf.stream(stream, &packed(&content.finish())).filter(Filter::FlateDecode);
+        for (_, weight, font) in fonts {
+            if used(weight) {
+                write_font(&mut pdf, font, weight, &letters[weight as usize], &mut next)?;
+            }
+        }
+        for (png, picture, opacity) in pictures {
+            write_picture(&mut pdf, [picture, opacity], decoded(png)?);
+        }
+        Ok(pdf.finish())
+    }
+}
+
+fn write_picture(pdf: &mut Pdf, [picture, opacity]: [Ref; 2], pixels: Pixels) {
+    let Pixels { size, rgba } = pixels;
+    let colours: Vec<u8> = rgba.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+    let opacities: Vec<u8> = rgba.iter().skip(3).step_by(4).copied().collect();
+    let is_clear = opacities.iter().any(|&opacity| opacity < 255);
+    for (id, samples) in [(picture, Some(colours)), (opacity, is_clear.then_some(opacities))] {
+        let Some(samples) = samples else { continue };
+        let packed = packed(&samples);
+        let mut image = pdf.image_xobject(id, &packed);
+        image.filter(Filter::FlateDecode);
+        image.width(size[0] as i32).height(size[1] as i32).bits_per_component(8);
+        if id == opacity {
+            image.color_space().device_gray();
+        } else {
+            image.color_space().device_rgb();
+            if is_clear {
+                image.s_mask(opacity);
+            }
+        }
+    }
+}
+
+/// Bytes as the filter "FlateDecode" has them.
+pub(super) fn packed(bytes: &[u8]) -> Vec<u8> {
+    let mut encoder = ZlibEncoder::new(Vec::new(), Compression::default());
+    // memory takes every byte
+    let _ = encoder.write_all(bytes);
+    encoder.finish().unwrap_or_default()
+}
+
+fn picture_name(k: usize) -> String {
+    format!("P{k}")
+}
+
+/// A part of a colour between 0 and 1.
+fn part(byte: u8) -> f32 {
+    rounded(f64::from(byte) / 255.0)
+}
+
+/// With a micrometre's digits and no more.
+fn rounded(x: f64) -> f32 {
+    ((1000.0 * x).round() / 1000.0) as f32
+}
