@@ -34,7 +34,7 @@ pub enum Command {
         /// Folder to write into; created if it is not there. Existing files are never replaced.
         dir: PathBuf,
     },
-    /// Read and check a case; print what it says in SI and what solving it will take. Solves nothing.
+    /// Read and check a case; print what was understood and what solving it will take. Solves nothing.
     Check {
         /// The case file.
         case: PathBuf,

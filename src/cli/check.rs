@@ -1,4 +1,4 @@
-//! `check`: what the case says, in SI, and what solving it will take.
+//! `check`: what the case says, and what solving it will take.
 
 use super::args::Common;
 use super::exit::Exit;

@@ -39,8 +39,20 @@ pub fn names() -> Vec<&'static str> {
 }
 
 /// The commands that have help of their own.
-const COMMANDS: [&str; 11] =
-    ["start", "check", "outline", "mesh", "solve", "departure", "figure", "rig", "converge", "completions", "manual"];
+const COMMANDS: [&str; 12] = [
+    "help",
+    "start",
+    "check",
+    "outline",
+    "mesh",
+    "solve",
+    "departure",
+    "figure",
+    "rig",
+    "converge",
+    "completions",
+    "manual",
+];
 
 /// Columns of the terminal.
 fn columns() -> usize {
@@ -93,7 +105,7 @@ fn page(text: &str, columns: usize) -> String {
             out.push('\n');
         } else if line.starts_with('#') {
             end(&mut out, &mut open);
-            let _ = writeln!(out, "{}", line.trim_start_matches('#').trim());
+            paragraph(&mut out, "", 2, columns, line.trim_start_matches('#'));
         } else {
             if line.starts_with("- ") {
                 end(&mut out, &mut open);
@@ -140,8 +152,7 @@ mod tests {
     #[test]
     fn every_command_is_known_by_name() {
         let cli = Cli::command();
-        let mut commands: Vec<&str> =
-            cli.get_subcommands().map(clap::Command::get_name).filter(|name| *name != "help").collect();
+        let mut commands: Vec<&str> = cli.get_subcommands().map(clap::Command::get_name).collect();
         let mut known = COMMANDS.to_vec();
         commands.sort_unstable();
         known.sort_unstable();

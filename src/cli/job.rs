@@ -62,6 +62,6 @@ pub fn print(sections: &[Section], last: &str, shown: Shown) -> Result<Exit> {
     match shown {
         Shown::Json => say(&json(sections)?),
         Shown::Nothing => Ok(Exit::Done),
-        Shown::Text(detail) => say(&format!("{}\n{last}\n", text(sections, detail, WIDTH).trim_start())),
+        Shown::Text(detail) => say(&format!("{}\n{last}\n", text(sections, detail, WIDTH).trim_start_matches('\n'))),
     }
 }

@@ -98,3 +98,152 @@ fn of_disk(kind: ErrorKind, options: &Options) -> Option<String> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::error::{Memory, NoConvergence, OtherCase, Problems};
+    use crate::cli::Exit;
+    use std::path::PathBuf;
+
+    fn file(action: &'static str, kind: ErrorKind) -> Error {
+        Error::File { action, path: PathBuf::from("there/fields.vtu"), source: kind.into() }
+    }
+
+    fn memory() -> Error {
+        Error::Memory(Memory { triangles: 9_000_000, corrections: false, needed: 4e9, free: 1e9, most: 2_345_678 })
+    }
+
+    fn other_case() -> Error {
+        let there = Some(("Pier".to_owned(), "pier.toml".to_owned()));
+        let (folder, file) = (PathBuf::from("there"), PathBuf::from("seal.toml"));
+        Error::Folder(Box::new(OtherCase { folder, there, title: "Seal".into(), file }))
+    }
+
+    fn ladder(chosen: bool) -> Error {
+        Usage::LargeLadder { what: "too large".into(), chosen, file: PathBuf::from("pier.toml") }.into()
+    }
+
+    fn stuck() -> Error {
+        Error::NoConvergence(NoConvergence { wanted: 1e-9, left: 1e-3, iterations: 300 })
+    }
+
+    fn mesh(fault: MeshFault) -> Error {
+        Error::mesh(fault, "too fine", "thin it out")
+    }
+
+    fn cut_short() -> Error {
+        Usage::CutShort { solved: 3, cause: Box::new(memory()) }.into()
+    }
+
+    /// Every kind of error: the command, the exit code, and what the remedy says.
+    fn table() -> Vec<(Error, &'static str, Exit, &'static str)> {
+        use MeshFault::{Broken, Outlines, TooMany};
+        vec![
+            (Error::Input(Problems::default()), "solve", Exit::Case, ""),
+            (
+                Usage::FewMeshes { meshes: 2, least: 3 }.into(),
+                "converge",
+                Exit::CommandLine,
+                "--levels 4 or more, or list four --sizes",
+            ),
+            (Usage::FallingSizes { before: 9, after: 4 }.into(), "converge", Exit::CommandLine, "ascending order"),
+            (
+                Usage::EqualMeshes { asked: 500, made: 1234 }.into(),
+                "converge",
+                Exit::CommandLine,
+                "start --sizes at 1234",
+            ),
+            (ladder(true), "converge", Exit::CommandLine, "fewer --levels or smaller --sizes"),
+            (
+                ladder(false),
+                "converge",
+                Exit::Case,
+                "--levels 3, or let mesh.max_edge be larger or raise mesh.max_triangles in pier.toml",
+            ),
+            (cut_short(), "converge", Exit::CommandLine, "at most --levels 3"),
+            (
+                Usage::UnknownKey { key: "drive.x".into() }.into(),
+                "converge",
+                Exit::CommandLine,
+                "need --inertia, --edge-layer or --departure",
+            ),
+            (
+                Usage::NoSize { outline: "seal".into() }.into(),
+                "outline",
+                Exit::CommandLine,
+                "give --width, --height or --unit",
+            ),
+            (Error::argument("none", "give one"), "solve", Exit::CommandLine, "give one"),
+            (other_case(), "solve", Exit::CommandLine, "another folder with --output, or add --force"),
+            (file("read", ErrorKind::PermissionDenied), "solve", Exit::Failed, ""),
+            (file("write", ErrorKind::IsADirectory), "solve", Exit::Failed, ""),
+            (
+                file("write", ErrorKind::StorageFull),
+                "solve",
+                Exit::Failed,
+                "make room there, or choose another folder with --output",
+            ),
+            (
+                file("create", ErrorKind::PermissionDenied),
+                "start",
+                Exit::Failed,
+                "choose a folder that you may write into",
+            ),
+            (
+                memory(),
+                "solve",
+                Exit::Failed,
+                "at most 2300000 triangles (mesh.max_triangles, --triangles) or a larger error (mesh.error, --error)",
+            ),
+            (memory(), "mesh", Exit::Failed, "(mesh.max_triangles, --triangles) or a larger error (mesh.error)"),
+            (memory(), "departure", Exit::Failed, "(mesh.max_triangles) or a larger error (mesh.error)"),
+            (memory(), "converge", Exit::Failed, "(mesh.error), fewer --levels or smaller --sizes"),
+            (
+                stuck(),
+                "solve",
+                Exit::Failed,
+                "(mesh.error, --error) or another number of triangles (mesh.max_triangles, --triangles)",
+            ),
+            (stuck(), "rig", Exit::Failed, "(mesh.error) or another number of triangles (mesh.max_triangles)"),
+            (mesh(TooMany), "mesh", Exit::Failed, "thin it out, or ask for a number with --triangles"),
+            (mesh(TooMany), "departure", Exit::Failed, "thin it out"),
+            (mesh(Outlines), "mesh", Exit::Failed, "thin it out"),
+            (mesh(Broken), "mesh", Exit::Failed, "thin it out"),
+            (Error::failed("odd", "report this"), "solve", Exit::Failed, "report this"),
+        ]
+    }
+
+    #[test]
+    fn every_kind_has_its_exit_code_and_its_remedy() {
+        for (error, command, exit, expected) in table() {
+            assert_eq!(Exit::from(&error), exit, "{error:?}");
+            let said = remedy(&error, &Options::of(command)).unwrap_or_default();
+            assert!(said.contains(expected), "{command} {error:?}: {said}");
+            assert_eq!(said.is_empty(), expected.is_empty(), "{command} {error:?}: {said}");
+        }
+    }
+
+    /// A remedy names no option that the command lacks, and the library names none at all.
+    #[test]
+    fn remedies_name_options_of_the_command_alone() {
+        for (error, command, ..) in table() {
+            let (options, said) = (Options::of(command), remedy(&error, &Options::of(command)).unwrap_or_default());
+            for part in said.split("--").skip(1) {
+                let option: String = part.chars().take_while(|c| c.is_ascii_lowercase() || *c == '-').collect();
+                assert!(options.has(option.trim_end_matches('-')), "{command} has no --{option}: {said}");
+            }
+            assert!(!error.to_string().contains("--"), "{error}");
+        }
+    }
+
+    #[test]
+    fn text_and_remedy_make_the_whole() {
+        for (error, ..) in table() {
+            match error.remedy() {
+                Some(remedy) => assert_eq!(error.to_string(), format!("{}\nremedy: {remedy}", error.what())),
+                None => assert_eq!(error.to_string(), error.what()),
+            }
+        }
+    }
+}

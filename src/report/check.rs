@@ -1,4 +1,4 @@
-//! What a case says, in SI, and what solving it will take.
+//! What a case says, and what solving it will take.
 
 use crate::base::Point;
 use crate::base::row::{Kind, Row, Section, Value};

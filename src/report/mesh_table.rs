@@ -39,12 +39,12 @@ impl Meshed {
             |key: &'static str, name: &'static str, x: f64| Row::new(key, name, x, Kind::Of(Dimension::Length));
         let area =
             |key: &'static str, name: &'static str, x: f64| Row::new(key, name, x, Kind::Unit("m2", 1e-6, "mm2"));
-        let place = |key: &'static str, at: crate::base::Point| Row::new(key, "  at", at, Kind::Of(Dimension::Length));
+        let place = |key: &'static str, at: crate::base::Point| Row::new(key, "at", at, Kind::Of(Dimension::Length));
         let count = |key: &'static str, name: &'static str, n: usize| Row::new(key, name, n, Kind::Number);
         let growth = Row::new("largest_growth", "largest growth", q.growth, Kind::Number).means(
             "ratio of the areas of two triangles that share a side",
-            "definition",
-            "any",
+            "",
+            "",
         );
         let rows = vec![
             count("vertices", "vertices", q.vertices),

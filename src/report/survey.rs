@@ -103,6 +103,7 @@ impl Outlines {
         });
         let head =
             vec![Row::new("title", "outlines of", self.title.clone(), Kind::Number), Row::script("unit", c.unit())];
+        let cut = files.cut.iter().map(|path| path.display().to_string());
         let names = std::iter::once(&files.preview).chain(&files.cut).map(|path| path.display().to_string());
         let written = Section::new("", "Files written", vec![Row::script("files", Value::texts(names.clone()))]);
         vec![
@@ -112,7 +113,7 @@ impl Outlines {
             note_section(&self.notes),
             Section {
                 cautions: if files.cut.is_empty() { Vec::new() } else { CAUTIONS.to_vec() },
-                ..written.noted(names.collect())
+                ..written.noted(cut.collect())
             },
         ]
     }

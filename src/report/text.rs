@@ -33,7 +33,7 @@ impl Writer {
         let is_table = section.layout == Layout::Table;
         let entries: Vec<&Section> =
             section.parts.iter().filter(|part| is_table && part.detail <= self.detail).collect();
-        let said = !section.notes.is_empty() || !section.cautions.is_empty();
+        let said = !section.notes.is_empty() || !section.cautions.is_empty() || !section.sketch.is_empty();
         let below = section.layout == Layout::Record && !section.parts.is_empty();
         if section.detail > self.detail || (rows.is_empty() && entries.is_empty() && !said && !below) {
             return;
@@ -230,6 +230,28 @@ mod tests {
             assert!(!text.contains(part), "{part} in\n{text}");
         }
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH), "{text}");
+    }
+
+    /// What an entry of a table holds below stands below the table; entries for those who want everything stay away.
+    #[test]
+    fn parts_of_entries_follow_their_table() {
+        let places = Value::List(vec![[0.01, 0.02].into(), [0.0, -0.25].into()]);
+        let neck =
+            Section::new("neck", "Its neck", vec![Row::new("ends_m", "from, to", places, Kind::Of(Dimension::Length))]);
+        let entry = |name: &'static str| Section::new("", "", vec![Row::new("name", "outline", name, Kind::Number)]);
+        let entries = vec![entry("seal").with(vec![neck]), entry("buoy").at(Detail::Full)];
+        let table = Section::table("outlines", "Outlines", []).with(entries);
+        let bare = Section::new("", "", vec![Row::script("between", "a")]);
+        let bare = bare.with(vec![Section::new(
+            "w",
+            "Width",
+            vec![Row::new("w_m", "width", 0.5, Kind::Of(Dimension::Length))],
+        )]);
+        let hidden = Section::table("passages", "Passages", []).with(vec![bare]);
+        let text = text(&[table, hidden], Detail::Main, WIDTH);
+        let at = |part: &str| text.find(part).unwrap_or_else(|| panic!("{part} in\n{text}"));
+        assert!(at("seal") < at("Its neck") && at("Its neck") < at("((10.00, 20.00), (0, -250.0)) mm"), "{text}");
+        assert!(at("Passages") < at("Width") && at("Width") < at("500.0 mm") && !text.contains("buoy"), "{text}");
     }
 
     #[test]

@@ -1,7 +1,9 @@
 //! The command-line program: what it prints where, its exit codes, its files.
 
+mod help;
 mod interrupted;
 mod outline;
+mod words;
 
 use assert_cmd::Command;
 use serde_json::Value;
@@ -26,6 +28,25 @@ fn run(folder: &Path, arguments: &[&str]) -> (String, String, i32) {
     let output = twinplate().current_dir(folder).args(arguments).output().unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     (text(output.stdout), text(output.stderr), output.status.code().unwrap())
+}
+
+/// Every Rust source below a folder, by its name there.
+fn sources(folder: &Path) -> Vec<(String, String)> {
+    fn visit(root: &Path, folder: &Path, found: &mut Vec<(String, String)>) {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                visit(root, &path, found);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                let name = path.strip_prefix(root).unwrap().to_string_lossy().into_owned();
+                found.push((name, std::fs::read_to_string(&path).unwrap()));
+            }
+        }
+    }
+    let mut found = Vec::new();
+    visit(folder, folder, &mut found);
+    found.sort();
+    found
 }
 
 #[test]
@@ -213,6 +234,71 @@ fn a_closed_pipe_is_no_error() {
     assert_eq!((output.status.code(), output.stderr.as_slice()), (Some(0), &b""[..]));
 }
 
+/// A post of 40 mm in a cell of 200 mm by 100 mm: the polygon of the mesh lacks at most what chords of the outline cut off.
+#[test]
+fn a_mesh_is_measured() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", CASE);
+    let (out, error, code) = run(folder.path(), &["mesh", "case.toml", "--json", "--triangles", "5000"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    let report: Value = serde_json::from_str(&out).unwrap();
+    let mesh = &report["mesh"];
+    let number = |key: &str| mesh[key].as_f64().unwrap_or_else(|| panic!("{key}: {out}"));
+    // the chords of the outline lie within the circle, so the fluid is larger by up to n pieces of (2 pi/n)^3 r^2/12, here n > 40
+    let fluid = 0.02 - std::f64::consts::PI * 4e-4;
+    let most = 40.0 * (2.0 * std::f64::consts::PI / 40.0).powi(3) * 4e-4 / 12.0;
+    assert!((0.0..most).contains(&(number("total_area_m2") - fluid)), "{out}");
+    assert!(number("min_angle_deg") > 0.0 && number("min_angle_deg") <= 60.0 && number("max_angle_deg") >= 60.0);
+    // Euler: one hole, so vertices less edges plus triangles is 0, with 3 T = 2 E - B
+    let (v, t, b) = (number("vertices"), number("triangles"), number("boundary_edges"));
+    assert_eq!(v - (3.0 * t + b) / 2.0 + t, 0.0);
+    let bins = mesh["by_smallest_angle"].as_array().unwrap();
+    assert_eq!(bins.iter().map(|bin| bin["triangles"].as_f64().unwrap()).sum::<f64>(), t);
+    let least = bins.iter().find(|bin| bin["triangles"] != 0).unwrap();
+    assert!(
+        (least["from_deg"].as_f64().unwrap()..=least["to_deg"].as_f64().unwrap()).contains(&number("min_angle_deg"))
+    );
+    let (out, _, _) = run(folder.path(), &["mesh", "case.toml", "--triangles", "5000"]);
+    assert!(out.contains("####") && out.contains("results/case/mesh.vtu"), "{out}");
+    // more than the case allows, unless a number is asked for
+    write_case(folder.path(), "small.toml", &format!("{CASE}[mesh]\nmax_triangles = 100\n"));
+    let (out, error, code) = run(folder.path(), &["mesh", "small.toml"]);
+    assert_eq!((code, out.as_str()), (1, ""));
+    assert!(error.contains("remedy") && error.contains("ask for a number with --triangles"), "{error}");
+    assert_eq!(run(folder.path(), &["mesh", "small.toml", "-q", "--triangles", "2000"]).2, 0);
+}
+
+#[test]
+fn check_says_what_was_understood() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("gaps.csv"), "x_mm,y_mm,gap_um\n0,0,480\n200,0,500\n0,100,500\n200,100,520\n")
+        .unwrap();
+    let check = |gap: &str| -> Value {
+        write_case(folder.path(), "case.toml", &CASE.replace("\"0.5 mm\"", gap));
+        let (out, error, code) = run(folder.path(), &["check", "case.toml", "--json"]);
+        assert_eq!((code, error.as_str()), (0, ""));
+        serde_json::from_str(&out).unwrap()
+    };
+    let even = check("\"0.5 mm\"");
+    assert_eq!((&even["cell"]["length_m"], &even["cell"]["gap_m"]), (&0.2.into(), &0.0005.into()));
+    assert_eq!((&even["drive"]["mean_speed_m_per_s"], &even["obstacles"][0]), (&0.001.into(), &"obstacle 1".into()));
+    assert_eq!((&even["wanted"]["max_triangles"], &even["probes"][0]["name"]), (&4_000_000.into(), &"shoulder".into()));
+    assert!((even["reference_length_m"].as_f64().unwrap() - 0.04).abs() < 1e-15);
+    assert!(even["shapes"][0]["shape"].as_str().unwrap().starts_with("circle of diameter 0.04000 m at x = 0.1000 m"));
+    assert_eq!(check("{ at = 5e-4, slope = [0.0, 1e-4] }")["cell"]["gap_slope"], serde_json::json!([0.0, 1e-4]));
+    let table = check("{ table = \"gaps.csv\" }");
+    assert_eq!(table["cell"]["gap_places"], 4);
+    assert!((table["cell"]["least_gap_m"].as_f64().unwrap() - 4.8e-4).abs() < 1e-15);
+    let bowed = check("{ at = 5e-4, bowed = true }");
+    let of = |key: &str| bowed["cell"][key].as_f64().unwrap();
+    assert!((of("gap_at_edges_m") + 2.0 * of("plate_deflection_m") - 5e-4).abs() < 1e-12);
+    let (out, _, _) = run(folder.path(), &["check", "case.toml"]);
+    for part in ["under", "mean speed", "circle of diameter", "24 of equal flux", "in order"] {
+        assert!(out.contains(part), "{part}: {out}");
+    }
+    assert_eq!(run(folder.path(), &["check", "case.toml", "-q"]), (String::new(), String::new(), 0));
+}
+
 #[test]
 fn every_demo_case_checks_and_solves() {
     let folder = tempfile::tempdir().unwrap();
@@ -307,5 +393,5 @@ fn converge_judges_every_quantity_and_refuses_what_is_no_ladder() {
     write_case(folder.path(), "small.toml", &format!("{coarse}max_triangles = 3000\n"));
     let (_, error, code) = run(folder.path(), &["converge", "small.toml", "-o", "small"]);
     assert_eq!(code, 3, "{error}");
-    assert!(error.contains("small.toml") && error.contains("max_triangles"), "{error}");
+    assert!(error.contains("--levels 3") && error.contains("mesh.max_triangles in small.toml"), "{error}");
 }

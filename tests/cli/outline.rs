@@ -11,14 +11,17 @@ fn measures_preview_and_files_for_a_cutter() {
     let seal = seal.to_str().unwrap();
     let (out, error, code) = run(folder.path(), &["outline", seal]);
     assert_eq!((code, error.as_str()), (0, ""));
-    assert!(out.contains("pixels") && out.contains("thinnest neck"), "{out}");
-    let (_, error, code) = run(folder.path(), &["outline", seal, "--cut", "cut"]);
+    assert!(out.contains("width, pixels") && out.contains("Thinnest neck"), "{out}");
+    let (_, error, code) = run(folder.path(), &["outline", seal, "--cut", "cut", "-o", "none"]);
     assert_eq!(code, 2, "nothing is cut whose size is not known");
     assert!(error.contains("--width"), "{error}");
+    assert!(!folder.path().join("none").exists() && !folder.path().join("cut").exists(), "and nothing is drawn");
     let arguments = ["outline", seal, "--width", "130 mm", "--cut", "cut", "--kerf", "0.2 mm", "-o", "there"];
     let (out, error, code) = run(folder.path(), &arguments);
     assert_eq!((code, error.as_str()), (0, ""));
-    for part in ["130.00 x 6", "mm2", "chlorinated", "there/preview.svg", "cut/seal_cut.dxf", "cut/seal_cut.svg"] {
+    for part in
+        ["130.00", "width, mm", "area, mm2", "chlorinated", "there/preview.svg", "cut/seal_cut.dxf", "cut/seal_cut.svg"]
+    {
         assert!(out.contains(part), "{part}: {out}");
     }
     for file in ["there/preview.svg", "cut/seal_cut.dxf", "cut/seal_cut.svg"] {
@@ -51,4 +54,67 @@ fn a_case_and_wrong_files() {
     {
         assert_eq!(run(folder.path(), &[vec!["outline", "case.toml"], wrong].concat()).2, 2);
     }
+}
+
+/// A rectangle of 30 mm by 10 mm: 300 mm2, 80 mm round, four corners of 90 degrees, no neck and no bend, which are then left out.
+#[test]
+fn what_an_outline_has_not_is_left_out() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("caisson.csv"), "x [mm], y [mm]\n0,0\n30,0\n30,10\n0,10\n").unwrap();
+    let (out, error, code) = run(folder.path(), &["outline", "caisson.csv", "--json"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    let report: Value = serde_json::from_str(&out).unwrap();
+    let outline = report["outlines"][0].as_object().unwrap();
+    let close =
+        |key: &str, value: f64| assert!((outline[key].as_f64().unwrap() / value - 1.0).abs() < 1e-9, "{key}: {out}");
+    close("width_m", 0.03);
+    close("height_m", 0.01);
+    close("area_m2", 3e-4);
+    close("perimeter_m", 0.08);
+    assert!(!outline.contains_key("neck") && !outline.contains_key("bend"), "{out}");
+    let corners = outline["corners"].as_array().unwrap();
+    assert!(
+        corners.len() == 4 && corners.iter().all(|c| (c["angle_deg"].as_f64().unwrap() - 90.0).abs() < 1e-6),
+        "{out}"
+    );
+    assert_eq!(report["unit"], "m");
+    let (out, _, _) = run(folder.path(), &["outline", "caisson.csv"]);
+    assert!(out.contains("300.00") && out.contains("Sharpest corners of") && !out.contains("hinnest"), "{out}");
+    // without a unit the keys leave it open
+    std::fs::write(folder.path().join("plain.csv"), "0,0\n30,0\n30,10\n0,10\n").unwrap();
+    let (out, _, _) = run(folder.path(), &["outline", "plain.csv", "--json"]);
+    let report: Value = serde_json::from_str(&out).unwrap();
+    assert!(
+        report["unit"] == "units" && report["outlines"][0]["width"] == 30.0 && report["outlines"][0]["area"] == 300.0,
+        "{out}"
+    );
+}
+
+/// Sixty squares in one file: fifty are described, the others counted; a star of twelve points has 24 corners, five of them listed.
+#[test]
+fn long_lists_are_cut_for_reading_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let square = |k: usize| format!("<rect id=\"s{k}\" x=\"{}\" y=\"0\" width=\"1\" height=\"1\"/>", 2 * k);
+    let svg = |inner: String| {
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"200mm\" height=\"200mm\" viewBox=\"0 0 200 200\">{inner}</svg>"
+        )
+    };
+    std::fs::write(folder.path().join("row.svg"), svg((0..60).map(square).collect())).unwrap();
+    let (out, error, code) = run(folder.path(), &["outline", "row.svg", "--every"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    assert!(out.contains("and 10 outlines more") && out.contains(" s49 ") && !out.contains(" s50 "), "{out}");
+    let (out, _, _) = run(folder.path(), &["outline", "row.svg", "--every", "--json"]);
+    let report: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(report["outlines"].as_array().unwrap().len(), 60);
+
+    let point = |k: u32| {
+        let (r, t) = (if k % 2 == 0 { 50.0 } else { 30.0 }, std::f64::consts::PI * f64::from(k) / 12.0);
+        format!("{},{} ", 100.0 + r * t.cos(), 100.0 + r * t.sin())
+    };
+    let star: String = (0..24).map(point).collect();
+    std::fs::write(folder.path().join("star.svg"), svg(format!("<polygon id=\"star\" points=\"{star}\"/>"))).unwrap();
+    let (out, error, code) = run(folder.path(), &["outline", "star.svg"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    assert!(out.contains("and 19 corners less sharp more"), "{out}");
 }

@@ -95,3 +95,22 @@ impl OtherCase {
         "choose another folder, or agree to the loss of those results".into()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_advised_fits() {
+        let memory = |most| Memory { triangles: 1_000_000_000, corrections: true, needed: 3e11, free: 1e9, most };
+        for (most, rounded) in [(0, 0), (7, 7), (99, 99), (100, 100), (2_399_999, 2_300_000), (10_000_000, 10_000_000)]
+        {
+            assert_eq!(memory(most).most_rounded(), rounded);
+            assert!(memory(most).remedy().contains(&format!("at most {rounded} triangles")));
+        }
+        assert_eq!(
+            memory(1).to_string(),
+            "a mesh with its corrections of about 1000000000 triangles needs about 300.0 GB, but 1.0 GB of memory are free"
+        );
+    }
+}
