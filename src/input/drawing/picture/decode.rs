@@ -2,7 +2,8 @@
 
 use super::turn::{camera_turn, turned};
 use crate::base::error::Problems;
-use crate::input::drawing::{load, only};
+use crate::input::drawing::load;
+use crate::input::drawing::stroke::only;
 use png::{BitDepth, Transformations};
 use std::io::Cursor;
 use std::path::Path;
@@ -121,8 +122,7 @@ fn png(bytes: &[u8]) -> Result<Samples, Refusal> {
 
 fn jpeg(bytes: &[u8]) -> Result<Samples, Refusal> {
     let broken = |error: &dyn std::fmt::Debug| Refusal::Broken(format!("{error:?}"));
-    let options =
-        DecoderOptions::default().set_strict_mode(false).set_max_width(usize::MAX).set_max_height(usize::MAX);
+    let options = DecoderOptions::default().set_strict_mode(false).set_max_width(usize::MAX).set_max_height(usize::MAX);
     let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
     decoder.decode_headers().map_err(|e| broken(&e))?;
     let (width, height) = decoder.dimensions().unwrap_or_default();
