@@ -203,6 +203,16 @@ impl Rect {
         (0..2).all(|k| self.low[k] <= other.high[k] && other.low[k] <= self.high[k])
     }
 
+    /// Whether the other one lies in it.
+    pub fn holds(&self, other: &Rect) -> bool {
+        (0..2).all(|k| self.low[k] <= other.low[k] && other.high[k] <= self.high[k])
+    }
+
+    /// Distance of two boxes, zero where they overlap.
+    pub fn distance(&self, other: &Rect) -> f64 {
+        length([0, 1].map(|k| (self.low[k] - other.high[k]).max(other.low[k] - self.high[k]).max(0.0)))
+    }
+
     /// Squared distance of a point, zero inside.
     pub fn distance_squared(&self, p: Point) -> f64 {
         square([0, 1].map(|k| (self.low[k] - p[k]).max(p[k] - self.high[k]).max(0.0)))
@@ -266,9 +276,11 @@ mod tests {
         let rect = Rect::of([[1.0, 5.0], [4.0, 1.0]]);
         assert_eq!((rect.size(), rect.extent(), rect.diagonal(), rect.middle()), ([3.0, 4.0], 4.0, 5.0, [2.5, 3.0]));
         assert_eq!((rect.distance_squared([2.0, 2.0]), rect.distance_squared([-2.0, 9.0])), (0.0, 25.0));
+        assert_eq!((rect.distance(&Rect::of([[7.0, 9.0], [8.0, 9.5]])), rect.distance(&rect)), (5.0, 0.0));
         assert_eq!(rect.grown(1.0), Rect { low: [0.0; 2], high: [5.0, 6.0] });
         assert!(rect.overlaps(&Rect::of([[4.0, 5.0]])) && !rect.overlaps(&Rect::of([[4.1, 5.0]])));
-        assert!(!Rect::EMPTY.overlaps(&rect));
+        assert!(rect.holds(&rect) && rect.grown(0.1).holds(&rect) && !rect.holds(&rect.grown(0.1)));
+        assert!(!Rect::EMPTY.overlaps(&rect) && rect.holds(&Rect::EMPTY));
         assert_eq!(Rect::EMPTY.with(rect), rect);
     }
 }

@@ -1,131 +1,125 @@
-//! A tree of boxes that finds the pairs of items whose boxes overlap.
+//! Boxes in a tree, asked for pairs that overlap and for what is nearest.
 
 use crate::base::Point;
+use crate::base::plane::Rect;
+use rstar::RTree;
+use rstar::primitives::{GeomWithData, Rectangle};
 
-type Bounds = [Point; 2];
-
-/// A binary tree over boxes, split at the median of the longer side.
-pub(crate) struct PairTree {
-    order: Vec<u32>,
-    nodes: Vec<Node>,
+/// A static tree over boxes, each known by its place in the list it was made of.
+///
+/// Boxes that are not finite overlap nothing and are near nothing. Made alike, two trees answer alike.
+#[derive(Debug, Clone)]
+pub(crate) struct Boxes {
+    tree: RTree<GeomWithData<Rectangle<Point>, u32>>,
+    all: Rect,
 }
 
-struct Node {
-    bounds: Bounds,
-    from: u32,
-    to: u32,
-    /// Second child; the first one follows its parent. Zero for a leaf.
-    second: u32,
-}
-
-const LEAF: usize = 8;
-
-impl PairTree {
+impl Boxes {
     /// Builds the tree in O(n log n).
-    pub fn new(boxes: &[Bounds]) -> Self {
-        let count = u32::try_from(boxes.len()).unwrap_or(u32::MAX);
-        let mut tree = PairTree { order: (0..count).collect(), nodes: Vec::new() };
-        if count > 0 {
-            tree.build(boxes, 0, count as usize);
-        }
-        tree
-    }
-
-    fn build(&mut self, boxes: &[Bounds], from: usize, to: usize) {
-        let bounds = self.order[from..to]
-            .iter()
-            .map(|&i| boxes[i as usize])
-            .fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], [l, h]| {
-                [[low[0].min(l[0]), low[1].min(l[1])], [high[0].max(h[0]), high[1].max(h[1])]]
-            });
-        let node = self.nodes.len();
-        self.nodes.push(Node { bounds, from: from as u32, to: to as u32, second: 0 });
-        if to - from <= LEAF {
-            return;
-        }
-        let axis = usize::from(bounds[1][1] - bounds[0][1] > bounds[1][0] - bounds[0][0]);
-        let middle = (to - from) / 2;
-        let centre = |i: u32| boxes[i as usize][0][axis] + boxes[i as usize][1][axis];
-        self.order[from..to].select_nth_unstable_by(middle, |&a, &b| centre(a).total_cmp(&centre(b)).then(a.cmp(&b)));
-        self.build(boxes, from, from + middle);
-        self.nodes[node].second = self.nodes.len() as u32;
-        self.build(boxes, from + middle, to);
-    }
-
-    /// Calls `visit(i, j)`, i < j, for every pair of items whose boxes overlap, until it returns false.
-    pub fn pairs(&self, boxes: &[Bounds], visit: &mut impl FnMut(usize, usize) -> bool) {
-        let mut open = if self.nodes.is_empty() { Vec::new() } else { vec![(0, 0)] };
-        while let Some((a, b)) = open.pop() {
-            let (p, q) = (&self.nodes[a], &self.nodes[b]);
-            if !overlap(&p.bounds, &q.bounds) {
-                continue;
-            }
-            if a == b {
-                if p.second == 0 {
-                    if !self.leaf_pairs(boxes, p, p, visit) {
-                        return;
-                    }
-                } else {
-                    let (first, second) = (a + 1, p.second as usize);
-                    open.extend([(second, second), (first, second), (first, first)]);
-                }
-            } else if p.second == 0 && q.second == 0 {
-                if !self.leaf_pairs(boxes, p, q, visit) {
-                    return;
-                }
-            } else if q.second == 0 || (p.second != 0 && p.to - p.from >= q.to - q.from) {
-                open.extend([(p.second as usize, b), (a + 1, b)]);
-            } else {
-                open.extend([(a, q.second as usize), (a, b + 1)]);
+    pub fn new(boxes: impl IntoIterator<Item = Rect>) -> Boxes {
+        let mut all = Rect::EMPTY;
+        let mut items = Vec::new();
+        for (index, rect) in boxes.into_iter().enumerate() {
+            all = all.with(rect);
+            if [rect.low, rect.high].as_flattened().iter().all(|x| x.is_finite()) {
+                items.push(GeomWithData::new(Rectangle::from_corners(rect.low, rect.high), index as u32));
             }
         }
+        Boxes { tree: RTree::bulk_load(items), all }
     }
 
-    fn leaf_pairs(&self, boxes: &[Bounds], p: &Node, q: &Node, visit: &mut impl FnMut(usize, usize) -> bool) -> bool {
-        for i in p.from..p.to {
-            let start = if p.from == q.from { i + 1 } else { q.from };
-            for j in start..q.to {
-                let (a, b) = (self.order[i as usize] as usize, self.order[j as usize] as usize);
-                if overlap(&boxes[a], &boxes[b]) && !visit(a.min(b), a.max(b)) {
-                    return false;
-                }
+    /// The box of all boxes.
+    pub fn all(&self) -> Rect {
+        self.all
+    }
+
+    /// Calls `visit(i, j)`, i < j, once for every pair of boxes that overlap, until it returns false.
+    pub fn pairs(&self, mut visit: impl FnMut(usize, usize) -> bool) {
+        // every pair comes both ways round, and every box with itself
+        let pairs = self.tree.intersection_candidates_with_other_tree(&self.tree);
+        let _ = pairs.map(|(a, b)| (a.data, b.data)).filter(|(i, j)| i < j).all(|(i, j)| visit(i as usize, j as usize));
+    }
+
+    /// The item at the least distance from p below `limit`, with that distance; `distance` answers none for items that do not
+    /// count and must not be less than the distance of the item's box.
+    pub fn nearest(
+        &self,
+        p: Point,
+        limit: f64,
+        mut distance: impl FnMut(usize) -> Option<f64>,
+    ) -> Option<(usize, f64)> {
+        let mut best = None;
+        let mut least = limit;
+        for (item, square) in self.tree.nearest_neighbor_iter_with_distance_2(p) {
+            if square.sqrt() >= least {
+                break;
+            }
+            if let Some(d) = distance(item.data as usize).filter(|d| *d < least) {
+                least = d;
+                best = Some((item.data as usize, d));
             }
         }
-        true
+        best
     }
-}
-
-fn overlap(p: &Bounds, q: &Bounds) -> bool {
-    (0..2).all(|k| p[0][k] <= q[1][k] && q[0][k] <= p[1][k])
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    #[test]
-    fn finds_the_pairs_a_double_loop_finds() {
+    fn some_boxes(count: usize) -> Vec<Rect> {
         let mut state = 1u64;
         let mut random = || {
             state = state.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
             (state >> 40) as f64 / (1u64 << 24) as f64
         };
-        let boxes: Vec<Bounds> = (0..500)
-            .map(|_| {
-                let (x, y, w, h) = (random(), random(), 0.1 * random(), 0.02 * random());
-                [[x, y], [x + w, y + h]]
-            })
-            .collect();
+        let mut one = || {
+            let (x, y, w, h) = (random(), random(), 0.1 * random(), 0.02 * random());
+            Rect { low: [x, y], high: [x + w, y + h] }
+        };
+        (0..count).map(|_| one()).collect()
+    }
+
+    #[test]
+    fn finds_the_pairs_a_double_loop_finds() {
+        let boxes = some_boxes(500);
         let mut found = Vec::new();
-        PairTree::new(&boxes).pairs(&boxes, &mut |i, j| {
+        Boxes::new(boxes.clone()).pairs(|i, j| {
             found.push((i, j));
             true
         });
         found.sort_unstable();
         let expected: Vec<_> = (0..500)
             .flat_map(|i| (i + 1..500).map(move |j| (i, j)))
-            .filter(|&(i, j)| overlap(&boxes[i], &boxes[j]))
+            .filter(|&(i, j)| boxes[i].overlaps(&boxes[j]))
             .collect();
         assert_eq!(found, expected);
+        let mut visits = 0;
+        Boxes::new(boxes).pairs(|_, _| {
+            visits += 1;
+            visits < 7
+        });
+        assert_eq!(visits, 7, "it stops where it is told to");
+    }
+
+    #[test]
+    fn finds_the_nearest_a_loop_finds_among_those_that_count() {
+        let boxes = some_boxes(300);
+        let tree = Boxes::new(boxes.clone());
+        for p in [[0.5, 0.5], [-3.0, 0.2], [0.9, 2.0]] {
+            let counts = |k: usize| (k % 3 != 0).then(|| boxes[k].distance_squared(p).sqrt());
+            let least = (0..300).filter_map(counts).fold(f64::INFINITY, f64::min);
+            assert_eq!(tree.nearest(p, f64::INFINITY, counts).map(|found| found.1), Some(least));
+            assert_eq!(tree.nearest(p, least, counts), None, "nothing is below the least");
+        }
+    }
+
+    #[test]
+    fn what_is_not_finite_is_passed_over() {
+        let nowhere = Rect { low: [f64::NAN, 0.0], high: [f64::INFINITY, 1.0] };
+        let tree = Boxes::new([nowhere, Rect::of([[0.0, 0.0]]), nowhere]);
+        tree.pairs(|_, _| panic!("one box has no pair"));
+        assert_eq!(tree.nearest([3.0, 4.0], f64::INFINITY, |_| Some(5.0)), Some((1, 5.0)));
+        assert_eq!(Boxes::new([]).nearest([0.0; 2], 1.0, |_| Some(0.0)), None);
     }
 }

@@ -2,6 +2,7 @@
 
 use super::{FourDigitSurface, JoukowskiMap};
 use crate::base::Point;
+use crate::base::plane::{Vector, between, cross, length, way};
 
 /// A smooth curve on the parameter range [0, 1].
 ///
@@ -61,8 +62,7 @@ impl Curve {
     /// The point at parameter t.
     pub fn point(&self, t: f64) -> Point {
         match self {
-            // Exact at both ends.
-            Curve::Line { from, to } => [0, 1].map(|i| (1.0 - t) * from[i] + t * to[i]),
+            Curve::Line { from, to } => between(*from, *to, t),
             Curve::Arc { centre, semi_axes, rotation, start, end } => {
                 let s = start + t * (end - start);
                 let (sin, cos) = rotation.sin_cos();
@@ -76,9 +76,9 @@ impl Curve {
     }
 
     /// The derivative of the point with respect to t.
-    pub fn derivative(&self, t: f64) -> [f64; 2] {
+    pub fn derivative(&self, t: f64) -> Vector {
         match self {
-            Curve::Line { from, to } => [to[0] - from[0], to[1] - from[1]],
+            Curve::Line { from, to } => way(*from, *to),
             Curve::Arc { semi_axes, rotation, start, end, .. } => {
                 let rate = end - start;
                 let s = start + t * rate;
@@ -99,7 +99,7 @@ impl Curve {
     }
 
     /// The second derivative of the point with respect to t.
-    pub fn second_derivative(&self, t: f64) -> [f64; 2] {
+    pub fn second_derivative(&self, t: f64) -> Vector {
         match self {
             Curve::Line { .. } => [0.0, 0.0],
             Curve::Arc { semi_axes, rotation, start, end, .. } => {
@@ -125,21 +125,21 @@ impl Curve {
     pub fn curvature(&self, t: f64) -> f64 {
         let d = self.derivative(t);
         let e = self.second_derivative(t);
-        let speed = d[0].hypot(d[1]);
-        if speed <= CUSP * e[0].hypot(e[1]) {
+        let speed = length(d);
+        if speed <= CUSP * length(e) {
             return f64::INFINITY;
         }
-        (d[0] * e[1] - d[1] * e[0]) / speed.powi(3)
+        cross(d, e) / speed.powi(3)
     }
 
     /// Unit tangent at t in the sense of growing t.
     ///
     /// Where the derivative vanishes the curve leaves along its second derivative and arrives against it: `leaving` says
     /// which of the two is meant.
-    pub fn direction(&self, t: f64, leaving: bool) -> [f64; 2] {
+    pub fn direction(&self, t: f64, leaving: bool) -> Vector {
         let d = self.derivative(t);
         let e = self.second_derivative(t);
-        let (speed, rate) = (d[0].hypot(d[1]), e[0].hypot(e[1]));
+        let (speed, rate) = (length(d), length(e));
         if speed > CUSP * rate {
             [d[0] / speed, d[1] / speed]
         } else {

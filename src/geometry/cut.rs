@@ -1,9 +1,8 @@
 //! Outlines that stand on a side wall, cut along it.
 
-use super::Wall;
 use super::meet::Part;
-use super::span::{extremes, root};
-use super::{Curve, Piece, Side};
+use super::span::{Extent, extremes, root};
+use super::{Curve, Piece, Side, Wall};
 use crate::base::Point;
 
 /// A part of an outline inside the cell, from foot to foot.
@@ -98,8 +97,8 @@ impl WallLine {
         }
         let Some(first) = (0..count).find(|&k| grounded[k] && parts[k].inside) else {
             // No part rises from the wall.
-            let nearest = super::span::Extent::of(curves.iter().map(|c| (c, 0.0, 1.0)))
-                .map_or(f64::INFINITY, |e| self.height(e.low[1]).min(self.height(e.high[1])));
+            let nearest =
+                Extent::whole(curves).map_or(f64::INFINITY, |e| self.height(e.low[1]).min(self.height(e.high[1])));
             return Err(CutFault::Apart(nearest));
         };
         for k in (0..count).filter(|&k| parts[k].inside && !grounded[k]) {

@@ -1,7 +1,7 @@
 //! Sections of the four-digit family.
 
-use super::Curve;
 use crate::base::Point;
+use crate::base::plane::{Vector, stepped};
 use std::f64::consts::SQRT_2;
 
 /// One surface of a four-digit section, in front of or behind the place of largest camber (NACA Report 460).
@@ -33,7 +33,7 @@ pub struct FourDigitSurface {
 
 impl FourDigitSurface {
     /// The point and its first two derivatives with respect to s = sqrt x.
-    pub fn at(&self, s: f64) -> [[f64; 2]; 3] {
+    pub fn at(&self, s: f64) -> [Vector; 3] {
         let x = [s * s, 2.0 * s, 2.0];
         let a = [0.2969, -0.1260, -0.3516, 0.2843, if self.closed_tail { -0.1036 } else { -0.1015 }];
         let k = if self.upper { 5.0 * self.thickness } else { -5.0 * self.thickness };
@@ -58,7 +58,7 @@ impl FourDigitSurface {
         let mean = [mean[0], mean[1] * x[1], rate * x[1] + mean[1] * x[2]];
         let (across, up) = (product(y, sin), product(y, cos));
         let mut result = [0, 1, 2].map(|i| self.placed([x[i] - across[i], mean[i] + up[i]]));
-        result[0] = [self.nose[0] + result[0][0], self.nose[1] + result[0][1]];
+        result[0] = stepped(self.nose, 1.0, result[0]);
         result
     }
 
@@ -86,28 +86,6 @@ impl FourDigitSurface {
     pub fn nose_radius(&self) -> f64 {
         let k = 5.0 * 0.2969 * self.thickness / SQRT_2;
         k * k
-    }
-
-    /// The whole section with the parameters of `self`, counter-clockwise from the tail.
-    pub(crate) fn section(self) -> Vec<Curve> {
-        let part =
-            |upper, aft, start, end| Curve::FourDigit { surface: FourDigitSurface { upper, aft, ..self }, start, end };
-        let mut curves = if self.camber == 0.0 {
-            vec![part(true, false, 1.0, 0.0), part(false, false, 0.0, 1.0)]
-        } else {
-            let p = self.camber_place.sqrt();
-            vec![
-                part(true, true, 1.0, p),
-                part(true, false, p, 0.0),
-                part(false, false, 0.0, p),
-                part(false, true, p, 1.0),
-            ]
-        };
-        if !self.closed_tail {
-            let (from, to) = (curves[curves.len() - 1].point(1.0), curves[0].point(0.0));
-            curves.push(Curve::Line { from, to });
-        }
-        curves
     }
 }
 
@@ -163,17 +141,6 @@ mod tests {
             approx::assert_abs_diff_eq!((u[1] + l[1]) / 2.0, 0.02, epsilon = 1e-15);
             approx::assert_abs_diff_eq!(u[0], 0.4, epsilon = 1e-15);
         }
-    }
-
-    #[test]
-    fn closed_tail_meets_and_nose_is_common() {
-        let curves = section(0.02, 0.12, true).section();
-        for k in 0..curves.len() {
-            let (end, start) = (curves[k].point(1.0), curves[(k + 1) % curves.len()].point(0.0));
-            approx::assert_abs_diff_eq!(end[0], start[0], epsilon = 1e-15);
-            approx::assert_abs_diff_eq!(end[1], start[1], epsilon = 1e-15);
-        }
-        assert_eq!(section(0.02, 0.12, false).section().len(), 5);
     }
 
     #[test]

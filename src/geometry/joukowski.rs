@@ -1,7 +1,8 @@
 //! Sections from the Joukowski map.
 
-use super::Curve;
 use crate::base::Point;
+use crate::base::bisect::bisected;
+use crate::base::plane::{Vector, cross, dot, square, stepped, way};
 use std::f64::consts::PI;
 
 /// The circle through zeta = 1 about `centre`, mapped by z = zeta + 1/zeta and placed by a similarity:
@@ -20,13 +21,12 @@ pub struct JoukowskiMap {
     pub tail: Point,
 }
 
-fn times(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
+fn times(a: Vector, b: Vector) -> Vector {
     [a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]]
 }
 
-fn over(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
-    let n = b[0] * b[0] + b[1] * b[1];
-    [(a[0] * b[0] + a[1] * b[1]) / n, (a[1] * b[0] - a[0] * b[1]) / n]
+fn over(a: Vector, b: Vector) -> Vector {
+    [dot(a, b) / square(b), cross(b, a) / square(b)]
 }
 
 impl JoukowskiMap {
@@ -35,7 +35,7 @@ impl JoukowskiMap {
     pub fn section(chord: f64, thickness: f64, camber: f64, nose: Point, angle: f64) -> Option<Self> {
         let (sin, cos) = angle.sin_cos();
         let along = [chord * cos, -chord * sin];
-        let tail = [nose[0] + along[0], nose[1] + along[1]];
+        let tail = stepped(nose, 1.0, along);
         // Thin sections: thickness (3 sqrt 3/4) e, camber k/2 for the centre -e + i (1 + e) k.
         let (mut e, mut k) = (4.0 * thickness / 27f64.sqrt(), 2.0 * camber);
         for _ in 0..200 {
@@ -58,7 +58,7 @@ impl JoukowskiMap {
     }
 
     /// The point and its first two derivatives with respect to the angle s about the centre, s = 0 at the tail.
-    pub fn at(&self, s: f64) -> [[f64; 2]; 3] {
+    pub fn at(&self, s: f64) -> [Vector; 3] {
         let radius = [1.0 - self.centre[0], -self.centre[1]];
         let (sin, cos) = s.sin_cos();
         let (half_sin, half_cos) = (0.5 * s).sin_cos();
@@ -67,15 +67,14 @@ impl JoukowskiMap {
         let zeta = [1.0 + from_tail[0], from_tail[1]];
         let first = times(radius, [-sin, cos]);
         let second = times(radius, [-cos, -sin]);
-        let square = times(zeta, zeta);
+        let zeta_squared = times(zeta, zeta);
         let z = over(times(from_tail, from_tail), zeta);
         // 1 - 1/zeta^2
-        let slope = over(times(from_tail, [zeta[0] + 1.0, zeta[1]]), square);
-        let bend = over(times(first, first).map(|v| 2.0 * v), times(square, zeta));
+        let slope = over(times(from_tail, [zeta[0] + 1.0, zeta[1]]), zeta_squared);
+        let bend = over(times(first, first).map(|v| 2.0 * v), times(zeta_squared, zeta));
         let steep = times(slope, second);
-        let point = times(self.factor, z);
         [
-            [self.tail[0] + point[0], self.tail[1] + point[1]],
+            stepped(self.tail, 1.0, times(self.factor, z)),
             times(self.factor, times(slope, first)),
             times(self.factor, [bend[0] + steep[0], bend[1] + steep[1]]),
         ]
@@ -85,28 +84,16 @@ impl JoukowskiMap {
     pub fn nose(&self) -> f64 {
         let receding = |s: f64| {
             let [p, d, _] = self.at(s);
-            (p[0] - self.tail[0]) * d[0] + (p[1] - self.tail[1]) * d[1] > 0.0
+            dot(way(self.tail, p), d) > 0.0
         };
         last_true(receding, 0.5 * PI, 1.5 * PI)
-    }
-
-    /// Both surfaces, counter-clockwise from the tail.
-    pub(crate) fn curves(self) -> Vec<Curve> {
-        let nose = self.nose();
-        vec![
-            Curve::Joukowski { map: self, start: 0.0, end: nose },
-            Curve::Joukowski { map: self, start: nose, end: 2.0 * PI },
-        ]
     }
 
     fn measure(&self) -> Measured {
         let nose = self.nose();
         let at_nose = self.at(nose)[0];
-        let chord = [self.tail[0] - at_nose[0], self.tail[1] - at_nose[1]];
-        let local = |s: f64| {
-            let p = self.at(s)[0];
-            over([p[0] - at_nose[0], p[1] - at_nose[1]], chord)
-        };
+        let chord = way(at_nose, self.tail);
+        let local = |s: f64| over(way(at_nose, self.at(s)[0]), chord);
         let heights = |s: f64| {
             let upper = local(s);
             let lower = local(last_true(|r| local(r)[0] < upper[0], nose, 2.0 * PI));
@@ -128,13 +115,10 @@ struct Measured {
     camber: f64,
 }
 
-/// Bisection for the place in [a, b] where a condition that holds at a ceases to hold.
-fn last_true(holds: impl Fn(f64) -> bool, mut a: f64, mut b: f64) -> f64 {
-    for _ in 0..60 {
-        let middle = 0.5 * (a + b);
-        if holds(middle) { a = middle } else { b = middle }
-    }
-    0.5 * (a + b)
+/// The place in [a, b] where a condition that holds at a ceases to hold, to rounding.
+fn last_true(holds: impl Fn(f64) -> bool, a: f64, b: f64) -> f64 {
+    let [last, next] = bisected([a, b], 60, holds);
+    0.5 * (last + next)
 }
 
 /// The largest value of a function with one hump on [a, b], by golden section.

@@ -1,6 +1,8 @@
 //! Outlines as lines and circular arcs, and moved by half the width of a cut.
 
 use super::Curve;
+use super::part::bulge_arc;
+use crate::base::plane::{self, distance, dot, left, middle, way};
 use crate::base::{Error, Point, Result};
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
 use std::f64::consts::PI;
@@ -44,29 +46,27 @@ pub fn bulged(curves: &[Curve]) -> Vec<Bulge> {
 fn divide(curve: &Curve, from: f64, to: f64, depth: u32, found: &mut Vec<Bulge>) {
     let at = |w: f64| curve.point((1.0 - w) * from + w * to);
     let (a, m, b) = (at(0.0), at(0.5), at(1.0));
-    let (d, e) = ([m[0] - a[0], m[1] - a[1]], [b[0] - m[0], b[1] - m[1]]);
-    let turn = (d[0] * e[1] - d[1] * e[0]).atan2(d[0] * e[0] + d[1] * e[1]);
+    let turn = plane::turn(way(a, m), way(m, b));
     let bulge = (0.5 * turn).tan();
     let fits = [0.125, 0.25, 0.75, 0.875].iter().all(|w| off(a, b, bulge, at(*w)) <= ARC_ERROR);
     if depth == 0 || (fits && turn.abs() < 1.0) {
         found.push(Bulge { at: a, bulge });
     } else {
-        let middle = 0.5 * (from + to);
-        divide(curve, from, middle, depth - 1, found);
-        divide(curve, middle, to, depth - 1, found);
+        let half_way = 0.5 * (from + to);
+        divide(curve, from, half_way, depth - 1, found);
+        divide(curve, half_way, to, depth - 1, found);
     }
 }
 
 /// Distance of a point from the circle of an arc.
 fn off(a: Point, b: Point, bulge: f64, p: Point) -> f64 {
-    let (chord, middle) = ([b[0] - a[0], b[1] - a[1]], [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])]);
-    let half = 0.5 * chord[0].hypot(chord[1]);
+    let half = 0.5 * distance(a, b);
     if half == 0.0 {
-        return (p[0] - a[0]).hypot(p[1] - a[1]);
+        return distance(p, a);
     }
-    let left = [-chord[1] / (2.0 * half), chord[0] / (2.0 * half)];
-    let v = [p[0] - middle[0], p[1] - middle[1]];
-    let (along, across) = ((v[0] * chord[0] + v[1] * chord[1]) / (2.0 * half), v[0] * left[0] + v[1] * left[1]);
+    let chord = way(a, b).map(|x| x / (2.0 * half));
+    let v = way(middle(a, b), p);
+    let (along, across) = (dot(v, chord), dot(v, left(chord)));
     // The arc is {x^2 + y^2 - 2 c y = half^2}, its middle at y = -bulge half; written so that a straight one is no exception.
     let doubled = half * (1.0 / bulge - bulge);
     if bulge.abs() < 1e-9 {
@@ -98,44 +98,22 @@ pub fn moved(curves: &[Curve], distance: f64) -> Result<Vec<Vec<Curve>>> {
             "give a smaller kerf: the outline must be wider than it",
         ));
     }
-    Ok(found.iter().map(|line| curves_of(line.iter_vertexes().map(|v| (v.x / MM, v.y / MM, v.bulge)))).collect())
+    let vertices = |line: &Polyline| {
+        line.iter_vertexes().map(|v| Bulge { at: [v.x / MM, v.y / MM], bulge: v.bulge }).collect::<Vec<_>>()
+    };
+    Ok(found.iter().map(|line| curves_of(&vertices(line))).collect())
 }
 
-fn curves_of(vertices: impl Iterator<Item = (f64, f64, f64)>) -> Vec<Curve> {
-    let vertices: Vec<(f64, f64, f64)> = vertices.collect();
+fn curves_of(vertices: &[Bulge]) -> Vec<Curve> {
     let next = vertices.iter().cycle().skip(1);
-    vertices
-        .iter()
-        .zip(next)
-        .map(|(&(x, y, bulge), &(u, v, _))| {
-            let (from, to) = ([x, y], [u, v]);
-            if bulge.abs() < 1e-12 {
-                return Curve::Line { from, to };
-            }
-            let chord = [u - x, v - y];
-            // The centre is to the left of the middle by (1/bulge - bulge)/4 chords.
-            let c = 0.25 * (1.0 / bulge - bulge);
-            let centre = [0.5 * (x + u) - c * chord[1], 0.5 * (y + v) + c * chord[0]];
-            let radius = (x - centre[0]).hypot(y - centre[1]);
-            let start = (y - centre[1]).atan2(x - centre[0]);
-            Curve::Arc { centre, semi_axes: [radius; 2], rotation: 0.0, start, end: start + 4.0 * bulge.atan() }
-        })
-        .collect()
+    vertices.iter().zip(next).map(|(from, to)| bulge_arc(from.at, to.at, from.bulge)).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::measure::area_of;
+    use crate::geometry::measure::enclosed;
     use crate::geometry::periodic_spline;
-
-    fn area(curves: &[Curve]) -> f64 {
-        area_of(curves.iter().map(|c| (c, 0.0, 1.0)))
-    }
-
-    fn as_curves(bulges: &[Bulge]) -> Vec<Curve> {
-        curves_of(bulges.iter().map(|b| (b.at[0], b.at[1], b.bulge)))
-    }
 
     fn ellipse(a: f64, b: f64) -> Vec<Curve> {
         let arc = |k: f64| Curve::Arc {
@@ -153,9 +131,9 @@ mod tests {
     fn arcs_stand_for_curves() {
         let circle = bulged(&ellipse(0.03, 0.03));
         assert_eq!(circle.len(), 4);
-        assert!((area(&as_curves(&circle)) / (PI * 9e-4) - 1.0).abs() < 1e-14);
+        assert!((enclosed(&curves_of(&circle)) / (PI * 9e-4) - 1.0).abs() < 1e-14);
         let arcs = bulged(&ellipse(0.06, 0.02));
-        assert!((area(&as_curves(&arcs)) - PI * 12e-4).abs() < ARC_ERROR * 0.28, "{}", arcs.len());
+        assert!((enclosed(&curves_of(&arcs)) - PI * 12e-4).abs() < ARC_ERROR * 0.28, "{}", arcs.len());
         assert!(arcs.len() < 200, "{}", arcs.len());
     }
 
@@ -170,8 +148,8 @@ mod tests {
         let d = 1e-4;
         let out = moved(&square, d).unwrap();
         assert_eq!(out.len(), 1);
-        assert!((area(&out[0]) / (16e-4 + 0.16 * d + PI * d * d) - 1.0).abs() < 1e-9);
-        assert!((area(&moved(&square, -d).unwrap()[0]) / (0.04 - 2.0 * d).powi(2) - 1.0).abs() < 1e-9);
+        assert!((enclosed(&out[0]) / (16e-4 + 0.16 * d + PI * d * d) - 1.0).abs() < 1e-9);
+        assert!((enclosed(&moved(&square, -d).unwrap()[0]) / (0.04 - 2.0 * d).powi(2) - 1.0).abs() < 1e-9);
         // a smooth convex one: a spline through a circle, whose perimeter is 2 A/R to fourth order
         let points: Vec<Point> =
             (0..40).map(|k| 2.0 * PI * f64::from(k) / 40.0).map(|t| [0.03 * t.cos(), 0.03 * t.sin()]).collect();
@@ -179,7 +157,7 @@ mod tests {
         let out = moved(&round, d).unwrap();
         let exact = PI * (0.03 + d) * (0.03 + d);
         // 0.03 * 2.3e-7 (spline) and the arcs' half micrometre, both times the perimeter
-        assert!((area(&out[0]) - exact).abs() < 2.0 * PI * 0.03 * ARC_ERROR, "{}", area(&out[0]) - exact);
+        assert!((enclosed(&out[0]) - exact).abs() < 2.0 * PI * 0.03 * ARC_ERROR, "{}", enclosed(&out[0]) - exact);
         assert!(moved(&square, -0.03).is_err());
     }
 }

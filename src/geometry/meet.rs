@@ -1,9 +1,12 @@
 //! Where outlines cross themselves or come too near to one another.
 
 use super::Curve;
-use super::boxes::PairTree;
-use super::span::{Span, crossings, nearest_points, segments_meet, spans};
+use super::boxes::Boxes;
+use super::span::{Span, crossings, spans};
 use crate::base::Point;
+use crate::base::plane::{
+    Rect, Segment, Vector, cross, dot, length, middle, nearest_points, orientation, segments_meet, stepped, way,
+};
 use std::collections::BTreeMap;
 
 /// A part of a closed outline.
@@ -122,11 +125,11 @@ impl<'a> Spans<'a> {
     /// # Errors
     /// A place where it is crowded, if boxes overlap in more pairs than can be compared and none compared so far meets.
     pub fn meetings(&self, limit: f64) -> Result<BTreeMap<(usize, usize), Meeting>, Crowd> {
-        let boxes: Vec<[Point; 2]> = self.spans.iter().map(|s| s.bounds(0.5 * limit)).collect();
+        let boxes = Boxes::new(self.spans.iter().map(|s| s.bounds(0.5 * limit)));
         let mut found: BTreeMap<(usize, usize), (Meeting, u32)> = BTreeMap::new();
-        let (mut visits, most) = (0usize, 1_000_000 + 50 * boxes.len());
-        let (mut crowd, crowded) = (None, MOST_PAIRS + MOST_PAIRS_PER_SPAN * boxes.len());
-        PairTree::new(&boxes).pairs(&boxes, &mut |i, j| {
+        let (mut visits, most) = (0usize, 1_000_000 + 50 * self.spans.len());
+        let (mut crowd, crowded) = (None, MOST_PAIRS + MOST_PAIRS_PER_SPAN * self.spans.len());
+        boxes.pairs(|i, j| {
             let key = (self.owners[i][0] as usize, self.owners[j][0] as usize);
             // A tangle has n^2 pairs: one crossing found is enough then.
             visits += 1;
@@ -183,15 +186,9 @@ struct Scale {
 
 impl Scale {
     fn of(spans: &[Span]) -> Self {
-        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-        for p in spans.iter().flat_map(|s| s.ends) {
-            for k in 0..2 {
-                low[k] = low[k].min(p[k]);
-                high[k] = high[k].max(p[k]);
-            }
-        }
-        let largest = (0..2).map(|k| low[k].abs().max(high[k].abs())).fold(0.0, f64::max);
-        Scale { size: (high[0] - low[0]).max(high[1] - low[1]), rounding: 1e-14 * largest }
+        let rect = Rect::of(spans.iter().flat_map(|s| s.ends));
+        let largest = [rect.low, rect.high].as_flattened().iter().fold(0.0, |most: f64, x| most.max(x.abs()));
+        Scale { size: rect.extent(), rounding: 1e-14 * largest }
     }
 }
 
@@ -210,15 +207,14 @@ fn meeting_of(a: &Span, b: &Span) -> Meeting {
     if segments_meet(a.ends, b.ends) {
         Meeting { at: crossing_point(a.ends, b.ends).unwrap_or(p), distance: 0.0 }
     } else {
-        Meeting { at: [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])], distance }
+        Meeting { at: middle(p, q), distance }
     }
 }
 
-fn crossing_point(p: [Point; 2], q: [Point; 2]) -> Option<Point> {
-    let (d, e) = ([p[1][0] - p[0][0], p[1][1] - p[0][1]], [q[1][0] - q[0][0], q[1][1] - q[0][1]]);
-    let determinant = d[0] * e[1] - d[1] * e[0];
-    let w = ((q[0][0] - p[0][0]) * e[1] - (q[0][1] - p[0][1]) * e[0]) / determinant;
-    (0.0..=1.0).contains(&w).then(|| [p[0][0] + w * d[0], p[0][1] + w * d[1]])
+fn crossing_point(p: Segment, q: Segment) -> Option<Point> {
+    let (d, e) = (way(p[0], p[1]), way(q[0], q[1]));
+    let w = cross(way(p[0], q[0]), e) / cross(d, e);
+    (0.0..=1.0).contains(&w).then(|| stepped(p[0], w, d))
 }
 
 fn near_meeting(curves: [&Curve; 2], [a, b]: [&Span; 2], limit: f64, depth: u32) -> Option<Meeting> {
@@ -242,13 +238,13 @@ fn own_meeting(curves: [&Curve; 2], [a, b]: [&Span; 2], link: Link, scale: Scale
     if link != Link::None {
         let (before, after) = if link == Link::Forward { (a, b) } else { (b, a) };
         let (d, e) = (chord(before), chord(after));
-        let (along, across) = (d[0] * e[0] + d[1] * e[1], d[0] * e[1] - d[1] * e[0]);
+        let (along, across) = (dot(d, e), cross(d, e));
         if straight {
-            let back = along < 0.0 && super::span::orientation(before.ends[0], before.ends[1], after.ends[1]) == 0.0;
+            let back = along < 0.0 && orientation(before.ends[0], before.ends[1], after.ends[1]) == 0.0;
             return back.then_some(Meeting { at: before.ends[1], distance: 0.0 });
         }
         // Only neighbours that turn back on each other can meet again.
-        let short = d[0].hypot(d[1]).max(e[0].hypot(e[1])) < 1e-5 * scale.size;
+        let short = length(d).max(length(e)) < 1e-5 * scale.size;
         if along >= 0.0 || across.abs() > 0.5 * along.abs() || short {
             return None;
         }
@@ -282,8 +278,8 @@ fn own_meeting(curves: [&Curve; 2], [a, b]: [&Span; 2], link: Link, scale: Scale
     None
 }
 
-fn chord(span: &Span) -> [f64; 2] {
-    [span.ends[1][0] - span.ends[0][0], span.ends[1][1] - span.ends[0][1]]
+fn chord(span: &Span) -> Vector {
+    way(span.ends[0], span.ends[1])
 }
 
 /// How often an outline winds about a point.

@@ -1,6 +1,6 @@
 //! Curves with exact points, tangents and curvature, the plan of the fluid they bound, and its measures. No file is opened here.
 
-mod boxes;
+pub(crate) mod boxes;
 mod curve;
 pub(crate) mod cut;
 mod four_digit;
@@ -10,16 +10,18 @@ pub(crate) mod measure;
 pub(crate) mod meet;
 mod neck;
 pub(crate) mod part;
+mod piece;
 mod plan;
 mod polygon;
+mod section;
 pub(crate) mod span;
 mod spline;
 pub mod survey;
-pub(crate) mod tree;
 
 pub use curve::Curve;
 pub use four_digit::FourDigitSurface;
 pub use joukowski::JoukowskiMap;
+pub use piece::{Piece, Side, Wall};
 pub(crate) use plan::place;
-pub use plan::{Corner, Piece, Plan, PlanObstacle, Side, Solid, Wall};
+pub use plan::{Corner, Plan, PlanObstacle, Solid};
 pub use spline::periodic_spline;

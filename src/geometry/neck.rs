@@ -1,9 +1,24 @@
 //! The thinnest neck of a solid, by the discs that fit into it.
 
-use super::span::{distance, distance_to_segment, nearest_on_segment};
-use super::survey::{CORNER, Width};
-use super::tree::{BoxTree, Rect};
+use super::boxes::Boxes;
 use crate::base::Point;
+use crate::base::plane::{
+    Rect, Segment, Vector, cross, distance, distance_to_segment, dot, left, nearest_on_segment, square, stepped, unit,
+    way,
+};
+use std::f64::consts::PI;
+
+/// Turns below this are no corners, rad (5 degrees).
+pub(crate) const CORNER: f64 = 5.0 * PI / 180.0;
+
+/// A shortest line between two solids, or across one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Width {
+    /// Its length, m.
+    pub length: f64,
+    /// Its ends.
+    pub ends: Segment,
+}
 
 /// Steps into which the whole outline is divided at least; every chord has a place of its own besides.
 const STEPS: f64 = 1200.0;
@@ -19,7 +34,7 @@ const FINGER: f64 = 4.0;
 struct Place {
     at: Point,
     /// Unit normal into the solid.
-    normal: Point,
+    normal: Vector,
     /// Way along the outline.
     along: f64,
     /// Whether it is at a corner, where discs of several sizes fit in.
@@ -37,7 +52,7 @@ struct Disc {
 /// The thinnest neck of a closed counter-clockwise chain of chords: of the largest discs that touch the outline from inside at one place
 /// and at another, the smallest for which discs more than 2 % larger touch the outline on either way between the two. A finger
 /// counts too, on whose way round its tip none is larger, if half way to the tip it is as thick.
-pub(crate) fn neck(chords: &[[Point; 2]]) -> Option<Width> {
+pub(crate) fn neck(chords: &[Segment]) -> Option<Width> {
     let few = simplified(chords);
     let outline = Outline::new(&few);
     let mut guess = outline.step();
@@ -78,23 +93,23 @@ pub(crate) fn neck(chords: &[[Point; 2]]) -> Option<Width> {
 
 /// The chain with what is needed to ask about it.
 struct Outline<'a> {
-    chords: &'a [[Point; 2]],
+    chords: &'a [Segment],
     /// Where every chord starts along the chain.
     starts: Vec<f64>,
     perimeter: f64,
-    tree: BoxTree,
+    tree: Boxes,
 }
 
 impl<'a> Outline<'a> {
-    fn new(chords: &'a [[Point; 2]]) -> Self {
+    fn new(chords: &'a [Segment]) -> Self {
         let mut perimeter = 0.0;
-        let start = |chord: &[Point; 2]| {
+        let start = |chord: &Segment| {
             let here = perimeter;
             perimeter += distance(chord[0], chord[1]);
             here
         };
         let starts = chords.iter().map(start).collect();
-        let tree = BoxTree::new(chords.iter().map(|chord| Rect::of(*chord)).collect());
+        let tree = Boxes::new(chords.iter().map(|chord| Rect::of(*chord)));
         Outline { chords, starts, perimeter, tree }
     }
 
@@ -103,19 +118,18 @@ impl<'a> Outline<'a> {
         self.starts[chord] + distance(self.chords[chord][0], p)
     }
 
-    fn direction(&self, chord: usize) -> Option<Point> {
+    fn direction(&self, chord: usize) -> Option<Vector> {
         let [p, q] = self.chords[chord];
-        let length = distance(p, q);
-        (length > 0.0).then(|| [0, 1].map(|k| (q[k] - p[k]) / length))
+        unit(way(p, q))
     }
 
     /// The place so far along the chain, which is closed.
     fn place(&self, along: f64) -> Option<Place> {
         let along = along.rem_euclid(self.perimeter);
         let chord = self.starts.partition_point(|start| *start <= along).checked_sub(1)?;
-        let [dx, dy] = self.direction(chord)?;
-        let (rest, p) = (along - self.starts[chord], self.chords[chord][0]);
-        Some(Place { at: [p[0] + rest * dx, p[1] + rest * dy], normal: [-dy, dx], along, is_corner: false })
+        let direction = self.direction(chord)?;
+        let at = stepped(self.chords[chord][0], along - self.starts[chord], direction);
+        Some(Place { at, normal: left(direction), along, is_corner: false })
     }
 
     /// Places a step apart or less, in order: on every chord, and at corners that do not jut out, facing what is nearest.
@@ -138,22 +152,18 @@ impl<'a> Outline<'a> {
     }
 
     /// The place at the start of a chord, if the outline turns away from the solid there.
-    fn corner(&self, chord: usize, t: Point, u: Point) -> Option<Place> {
-        if t[0] * u[1] - t[1] * u[0] > -CORNER.sin() {
+    fn corner(&self, chord: usize, t: Vector, u: Vector) -> Option<Place> {
+        if cross(t, u) > -CORNER.sin() {
             return None;
         }
         let at = self.chords[chord][0];
-        let unit = |v: Point| {
-            let length = v[0].hypot(v[1]);
-            (length > 0.0).then(|| v.map(|x| x / length))
-        };
-        let mut place =
-            Place { at, normal: unit([-(t[1] + u[1]), t[0] + u[0]])?, along: self.starts[chord], is_corner: true };
+        let normal = unit(left(stepped(t, 1.0, u)))?;
+        let mut place = Place { at, normal, along: self.starts[chord], is_corner: true };
         // The solid's nearest other side, as far as the corner faces it.
         for _ in 0..4 {
             let to = self.disc(&place, self.step())?.touches;
-            let Some(n) = unit([to[0] - at[0], to[1] - at[1]]) else { break };
-            if n[0] * t[0] + n[1] * t[1] < 0.0 || n[0] * u[0] + n[1] * u[1] > 0.0 {
+            let Some(n) = unit(way(at, to)) else { break };
+            if dot(n, t) < 0.0 || dot(n, u) > 0.0 {
                 break;
             }
             place.normal = n;
@@ -173,7 +183,7 @@ impl<'a> Outline<'a> {
         let most = self.tree.all().diagonal();
         let mut radius = guess.min(most);
         for _ in 0..200 {
-            let centre = [p[0] + radius * n[0], p[1] + radius * n[1]];
+            let centre = stepped(p, radius, n);
             let to = |k: usize| distance_to_segment(centre, self.chords[k]);
             let Some((chord, _)) = self.tree.nearest(centre, radius * (1.0 - 1e-9), |k| Some(to(k))) else {
                 if disc.is_some() || radius == most {
@@ -183,8 +193,8 @@ impl<'a> Outline<'a> {
                 continue;
             };
             let q = nearest_on_segment(centre, self.chords[chord]);
-            let d = [q[0] - p[0], q[1] - p[1]];
-            let smaller = 0.5 * (d[0] * d[0] + d[1] * d[1]) / (d[0] * n[0] + d[1] * n[1]);
+            let d = way(p, q);
+            let smaller = 0.5 * square(d) / dot(d, n);
             if !(smaller > 0.0 && smaller < radius) {
                 break;
             }
@@ -196,9 +206,9 @@ impl<'a> Outline<'a> {
 }
 
 /// The chain without the vertices that lie on it to within [`PASSED_OVER`].
-fn simplified(chords: &[[Point; 2]]) -> Vec<[Point; 2]> {
+fn simplified(chords: &[Segment]) -> Vec<Segment> {
     let all = Rect::of(chords.iter().flatten().copied());
-    let within = PASSED_OVER * (all.high[0] - all.low[0]).max(all.high[1] - all.low[1]);
+    let within = PASSED_OVER * all.extent();
     let merges = |from: usize, to: usize| {
         let chord = [chords[from][0], chords[to][1]];
         chords[from + 1..=to].iter().all(|c| distance_to_segment(c[0], chord) <= within)
@@ -224,11 +234,11 @@ fn simplified(chords: &[[Point; 2]]) -> Vec<[Point; 2]> {
 }
 
 /// The shortest way between the two sides that a disc touches, not so far from it that other parts come in.
-fn across(chords: &[[Point; 2]], at: Point, disc: Disc) -> Option<Width> {
+fn across(chords: &[Segment], at: Point, disc: Disc) -> Option<Width> {
     let mut ends = [at, disc.touches];
     let reach = 0.6 * disc.radius;
-    let near = ends.map(|end| -> Vec<[Point; 2]> {
-        let is_near = |chord: &&[Point; 2]| distance_to_segment(end, **chord) <= reach;
+    let near = ends.map(|end| -> Vec<Segment> {
+        let is_near = |chord: &&Segment| distance_to_segment(end, **chord) <= reach;
         chords.iter().filter(is_near).copied().collect()
     });
     for round in 0..40 {
@@ -279,14 +289,13 @@ impl Largest {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::f64::consts::PI;
 
-    fn closed(points: &[Point]) -> Vec<[Point; 2]> {
+    fn closed(points: &[Point]) -> Vec<Segment> {
         points.iter().zip(points.iter().cycle().skip(1)).map(|(&p, &q)| [p, q]).collect()
     }
 
     /// Teeth 0.5/n thick and 1 long on a bar, counter-clockwise.
-    fn comb(n: u32, tip: f64) -> Vec<[Point; 2]> {
+    fn comb(n: u32, tip: f64) -> Vec<Segment> {
         let mut points = vec![[0.0, -0.4], [1.0, -0.4]];
         for k in (0..n).rev() {
             let x = (f64::from(k) + 0.25) / f64::from(n);

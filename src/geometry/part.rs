@@ -2,6 +2,7 @@
 
 use super::Curve;
 use crate::base::Point;
+use crate::base::plane::{distance, left, middle, stepped, way};
 
 impl Curve {
     /// The same curve walked the other way.
@@ -75,6 +76,18 @@ pub(crate) fn bezier([p, q, r, s]: [Point; 4]) -> Curve {
             term(&|k| (s[k] - p[k]) + 3.0 * (q[k] - r[k])),
         ],
     }
+}
+
+/// The arc between two points with bulge b, the tangent of a quarter of its angle, positive counter-clockwise: its centre lies
+/// chord (1 - b^2)/(4 b) to the left of the chord's middle.
+pub(crate) fn bulge_arc(from: Point, to: Point, bulge: f64) -> Curve {
+    if bulge.abs() < 1e-12 || from == to {
+        return Curve::Line { from, to };
+    }
+    let centre = stepped(middle(from, to), (1.0 - bulge * bulge) / (4.0 * bulge), left(way(from, to)));
+    let radius = distance(from, to) * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
+    let start = (from[1] - centre[1]).atan2(from[0] - centre[0]);
+    Curve::Arc { centre, semi_axes: [radius; 2], rotation: 0.0, start, end: start + 4.0 * bulge.atan() }
 }
 
 #[cfg(test)]

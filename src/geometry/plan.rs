@@ -1,40 +1,11 @@
 //! The plan of the fluid domain: closed loops of tagged pieces, the fluid on the left of each.
 
-use super::Curve;
+use super::measure::area_of;
+use super::span::{Extent, crossings, spans};
+use super::{Piece, Side, Wall};
 use crate::base::Point;
+use crate::base::plane::{self, Rect, cross, way};
 use std::f64::consts::PI;
-
-/// A side wall of the cell.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Wall {
-    /// y = 0.
-    Lower,
-    /// y = width.
-    Upper,
-}
-
-impl Wall {
-    /// What it is called in messages.
-    pub(crate) fn name(self) -> &'static str {
-        match self {
-            Wall::Lower => "lower wall",
-            Wall::Upper => "upper wall",
-        }
-    }
-}
-
-/// What a piece of the boundary is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Side {
-    /// Where the fluid enters.
-    Inlet,
-    /// Where it leaves.
-    Outlet,
-    /// A side wall.
-    Wall(Wall),
-    /// An obstacle, by its index in `Plan::obstacles`.
-    Obstacle(u32),
-}
 
 /// A connected solid, on which the stream function is one constant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -45,20 +16,6 @@ pub enum Solid {
     Upper,
     /// A free obstacle.
     Obstacle(u32),
-}
-
-/// A part of a curve that bounds the fluid, walked from parameter `from` to `to` (which may be smaller) with the fluid on
-/// the left.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Piece {
-    /// The curve.
-    pub curve: Curve,
-    /// Parameter at the start.
-    pub from: f64,
-    /// Parameter at the end.
-    pub to: f64,
-    /// What it is.
-    pub side: Side,
 }
 
 /// An obstacle of the plan.
@@ -128,6 +85,36 @@ impl Plan {
         }
     }
 
+    /// Area of the fluid, m2, to about 1e-13 of the cell's.
+    pub fn area(&self) -> f64 {
+        let chain = |range: &std::ops::Range<usize>| {
+            area_of(self.pieces[range.clone()].iter().map(|piece| (&piece.curve, piece.from, piece.to)))
+        };
+        self.loops.iter().map(chain).sum()
+    }
+
+    /// Largest extent of an obstacle across the flow, m; none without obstacles.
+    pub fn reference_length(&self) -> Option<f64> {
+        self.obstacles.iter().map(|obstacle| obstacle.height).reduce(f64::max)
+    }
+
+    /// Whether a point lies in the fluid. Points on the boundary fall on either side. Takes time in proportion to the pieces.
+    pub fn contains(&self, point: Point) -> bool {
+        let turns = |piece: &Piece| -> i32 {
+            let found = spans(&piece.curve, piece.from, piece.to);
+            found.iter().map(|span| crossings(point, &piece.curve, span, 50)).sum()
+        };
+        self.pieces.iter().map(turns).sum::<i32>() == 1
+    }
+
+    /// Least and largest x and y of the fluid, m; none without a boundary.
+    pub fn bounds(&self) -> Option<[Point; 2]> {
+        let outer = self.loops.first()?;
+        let parts = self.pieces[outer.clone()].iter().map(|piece| (&piece.curve, piece.from, piece.to));
+        let Rect { low, high } = Extent::of(parts)?.rect();
+        Some([low, high])
+    }
+
     /// The junctions of two pieces that are not smooth within 1e-6 rad, in the order of the pieces.
     ///
     /// The fluid angle is pi less the left turn between the one-sided tangents. At a cusp, where the boundary turns back on
@@ -150,15 +137,13 @@ impl Plan {
 
 /// Left turn from one piece into the next, in [-pi, pi].
 pub(crate) fn turn(before: &Piece, after: &Piece) -> f64 {
-    let (d, e) = (before.direction(1.0), after.direction(0.0));
-    let turn = (d[0] * e[1] - d[1] * e[0]).atan2(d[0] * e[0] + d[1] * e[1]);
+    let turn = plane::turn(before.direction(1.0), after.direction(0.0));
     if turn.abs() < PI - SMOOTH {
         return turn;
     }
     // Turned back: the side is decided a little way off.
     let (a, b, c) = (before.point(0.99), after.start(), after.point(0.01));
-    let side = (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]);
-    if side > 0.0 { PI } else { -PI }
+    if cross(way(a, b), way(b, c)) > 0.0 { PI } else { -PI }
 }
 
 /// A place as printed in messages.

@@ -1,10 +1,10 @@
 //! Plans with straight sides and ends of the user's choice.
 
-use super::measure::area_of;
-use super::meet::{Body, Spans, THIN_OUT};
-use super::meet::{NARROWEST, winding};
+use super::measure::enclosed;
+use super::meet::{Body, NARROWEST, Spans, THIN_OUT, winding};
 use super::plan::place;
 use super::{Curve, Piece, Plan, PlanObstacle, Side};
+use crate::base::plane::Rect;
 use crate::base::{Error, Point, Result};
 
 impl Plan {
@@ -44,7 +44,7 @@ impl Plan {
             let (from, to) = if left { (0.0, 1.0) } else { (1.0, 0.0) };
             Piece { curve, from, to, side }
         };
-        let left = area(&outer) > 0.0;
+        let left = enclosed(&outer) > 0.0;
         let mut pieces: Vec<Piece> =
             outer.into_iter().zip(sides).map(|(curve, &side)| piece(curve, left, side)).collect();
         if !left {
@@ -54,9 +54,8 @@ impl Plan {
         let mut loops = vec![outer_loop];
         let mut obstacles = Vec::new();
         for (k, hole) in holes.into_iter().enumerate() {
-            let (start, left) = (pieces.len(), area(&hole) < 0.0);
-            let ys = hole.iter().map(|curve| curve.point(0.0)[1]);
-            let height = ys.clone().fold(f64::NEG_INFINITY, f64::max) - ys.fold(f64::INFINITY, f64::min);
+            let (start, left) = (pieces.len(), enclosed(&hole) < 0.0);
+            let [_, height] = corners(&hole).size();
             pieces.extend(hole.into_iter().map(|curve| piece(curve, left, Side::Obstacle(k as u32))));
             if !left {
                 pieces[start..].reverse();
@@ -72,8 +71,9 @@ fn hole_name(k: usize) -> String {
     format!("hole {}", k + 1)
 }
 
-fn area(curves: &[Curve]) -> f64 {
-    area_of(curves.iter().map(|curve| (curve, 0.0, 1.0)))
+/// The box of the corners.
+fn corners(outline: &[Curve]) -> Rect {
+    Rect::of(outline.iter().map(|curve| curve.point(0.0)))
 }
 
 fn closed(points: &[Point], name: &str) -> Result<Vec<Curve>> {
@@ -90,7 +90,7 @@ fn closed(points: &[Point], name: &str) -> Result<Vec<Curve>> {
         let what = format!("{name} repeats the point {}", place(*repeated.0));
         return Err(Error::argument(what, "give each corner once"));
     }
-    if area(&curves).abs() > 0.0 {
+    if enclosed(&curves).abs() > 0.0 {
         return Ok(curves);
     }
     Err(Error::argument(format!("{name} has no area"), "give its corners in order"))
@@ -101,11 +101,8 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
     bodies.extend(holes.iter().map(|hole| Body::whole(hole)));
     let spans = Spans::new(bodies);
     let corner = |curves: &[Curve]| curves.first().map_or([0.0; 2], |curve| curve.point(0.0));
-    let extent = |k: usize| {
-        let values = outer.iter().map(|curve| curve.point(0.0)[k]);
-        values.clone().fold(f64::NEG_INFINITY, f64::max) - values.fold(f64::INFINITY, f64::min)
-    };
-    let limit = NARROWEST * extent(0).min(extent(1));
+    let [along, across] = corners(outer).size();
+    let limit = NARROWEST * along.min(across);
     let name = |k: usize| if k == 0 { "the outer polygon".to_owned() } else { hole_name(k - 1) };
     let meetings = spans
         .meetings(limit)

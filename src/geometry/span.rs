@@ -2,6 +2,8 @@
 
 use super::Curve;
 use crate::base::Point;
+use crate::base::bisect::{TO_ROUNDING, sign_change};
+use crate::base::plane::{Rect, Segment, distance_to_segment, dot, orientation};
 
 /// A part of a curve that turns little.
 #[derive(Debug, Clone, Copy)]
@@ -9,7 +11,7 @@ pub(crate) struct Span {
     /// Parameters at its ends, in walking order.
     pub t: [f64; 2],
     /// Points at its ends.
-    pub ends: [Point; 2],
+    pub ends: Segment,
     /// How far the curve may stray from the chord, m.
     pub sag: f64,
 }
@@ -39,13 +41,14 @@ impl Span {
         ]
     }
 
-    /// Lower left and upper right corner of a box that holds the curve, wider by `margin`.
-    pub fn bounds(&self, margin: f64) -> [Point; 2] {
-        let [p, q] = self.ends;
-        let m = self.sag + margin;
-        [[p[0].min(q[0]) - m, p[1].min(q[1]) - m], [p[0].max(q[0]) + m, p[1].max(q[1]) + m]]
+    /// A box that holds the curve, wider by `margin`.
+    pub fn bounds(&self, margin: f64) -> Rect {
+        Rect::of(self.ends).grown(self.sag + margin)
     }
 }
+
+/// Cosine of the most that half a span turns, some 0.15 rad.
+const NEARLY_ALONG: f64 = 0.9888;
 
 /// Breaks the part of a curve between two parameters into spans that turn by less than some 0.3 rad each.
 pub(crate) fn spans(curve: &Curve, from: f64, to: f64) -> Vec<Span> {
@@ -61,8 +64,7 @@ fn divide(curve: &Curve, t: [f64; 2], depth: u32, found: &mut Vec<Span>) {
     let middle = 0.5 * (t[0] + t[1]);
     let forward = t[1] > t[0];
     let (a, b, c) = (curve.direction(t[0], forward), curve.direction(middle, true), curve.direction(t[1], !forward));
-    let close = |u: [f64; 2], v: [f64; 2]| u[0] * v[0] + u[1] * v[1] > 0.9888;
-    if depth == 0 || (close(a, b) && close(b, c)) {
+    if depth == 0 || (dot(a, b) > NEARLY_ALONG && dot(b, c) > NEARLY_ALONG) {
         found.push(Span::of(curve, t));
     } else {
         divide(curve, [t[0], middle], depth - 1, found);
@@ -89,20 +91,10 @@ pub(crate) fn extremes(curve: &Curve, axis: usize) -> Vec<f64> {
     found
 }
 
-/// The root of a function between a and b where it changes its sign, by bisection to rounding.
-pub(crate) fn root(mut a: f64, mut b: f64, at_a: f64, f: impl Fn(f64) -> f64) -> f64 {
-    for _ in 0..100 {
-        let middle = 0.5 * (a + b);
-        if middle <= a.min(b) || middle >= a.max(b) {
-            break;
-        }
-        let value = f(middle);
-        if value == 0.0 {
-            return middle;
-        }
-        if (value > 0.0) == (at_a > 0.0) { a = middle } else { b = middle }
-    }
-    0.5 * (a + b)
+/// The root of a function between a and b where it changes its sign, to rounding.
+pub(crate) fn root(a: f64, b: f64, at_a: f64, f: impl Fn(f64) -> f64) -> f64 {
+    let [low, high] = sign_change([a, b], TO_ROUNDING, at_a, f);
+    0.5 * (low + high)
 }
 
 /// Least and largest x and y of a part of a curve, each with its place.
@@ -137,69 +129,25 @@ impl Extent {
         extent
     }
 
+    /// Extent of whole curves.
+    pub fn whole<'a>(curves: impl IntoIterator<Item = &'a Curve>) -> Option<Self> {
+        Extent::of(curves.into_iter().map(|curve| (curve, 0.0, 1.0)))
+    }
+
+    /// The box that just holds it.
+    pub fn rect(&self) -> Rect {
+        Rect { low: [self.low[0][0], self.low[1][1]], high: [self.high[0][0], self.high[1][1]] }
+    }
+
     /// Size along x and y.
     pub fn size(&self) -> [f64; 2] {
-        [0, 1].map(|k| self.high[k][k] - self.low[k][k])
+        self.rect().size()
     }
-}
-
-/// Distance of two points.
-pub(crate) fn distance(p: Point, q: Point) -> f64 {
-    (p[0] - q[0]).hypot(p[1] - q[1])
-}
-
-/// Distance of a point from a segment.
-pub(crate) fn distance_to_segment(p: Point, segment: [Point; 2]) -> f64 {
-    distance(p, nearest_on_segment(p, segment))
-}
-
-/// The point of a segment nearest to a point.
-pub(crate) fn nearest_on_segment(p: Point, [a, b]: [Point; 2]) -> Point {
-    let d = [b[0] - a[0], b[1] - a[1]];
-    let square = d[0] * d[0] + d[1] * d[1];
-    let w = ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / square;
-    if w >= 1.0 {
-        b
-    } else if w > 0.0 {
-        [a[0] + w * d[0], a[1] + w * d[1]]
-    } else {
-        a
-    }
-}
-
-/// Twice the signed area of a triangle, its sign exact.
-pub(crate) fn orientation(a: Point, b: Point, c: Point) -> f64 {
-    let coord = |p: Point| robust::Coord { x: p[0], y: p[1] };
-    robust::orient2d(coord(a), coord(b), coord(c))
-}
-
-/// Whether two segments have a point in common.
-pub(crate) fn segments_meet(p: [Point; 2], q: [Point; 2]) -> bool {
-    let overlap =
-        |k: usize| p[0][k].min(p[1][k]) <= q[0][k].max(q[1][k]) && q[0][k].min(q[1][k]) <= p[0][k].max(p[1][k]);
-    let apart = |a: f64, b: f64| (a > 0.0 && b > 0.0) || (a < 0.0 && b < 0.0);
-    overlap(0)
-        && overlap(1)
-        && !apart(orientation(p[0], p[1], q[0]), orientation(p[0], p[1], q[1]))
-        && !apart(orientation(q[0], q[1], p[0]), orientation(q[0], q[1], p[1]))
-}
-
-/// Nearest points of two segments that do not meet.
-pub(crate) fn nearest_points(p: [Point; 2], q: [Point; 2]) -> (Point, Point, f64) {
-    let mut best = (p[0], q[0], f64::INFINITY);
-    for (i, j) in [(0, true), (1, true), (0, false), (1, false)] {
-        let (a, b) = if j { (p[i], nearest_on_segment(p[i], q)) } else { (nearest_on_segment(q[i], p), q[i]) };
-        let d = (a[0] - b[0]).hypot(a[1] - b[1]);
-        if d < best.2 {
-            best = (a, b, d);
-        }
-    }
-    best
 }
 
 /// How often a span winds about a point, counted by its crossings of the ray from the point along +x.
 pub(crate) fn crossings(point: Point, curve: &Curve, span: &Span, depth: u32) -> i32 {
-    let [low, high] = span.bounds(0.0);
+    let Rect { low, high } = span.bounds(0.0);
     if !(point[1] >= low[1] && point[1] <= high[1] && point[0] <= high[0]) {
         return 0;
     }

@@ -2,6 +2,7 @@
 
 use super::Curve;
 use crate::base::Point;
+use crate::base::plane::{distance, way};
 
 /// The closed cubic spline through three or more points, one curve per interval, the last from the last point to the first.
 ///
@@ -15,9 +16,8 @@ pub fn periodic_spline(points: &[Point]) -> Vec<Curve> {
     }
     let next = |i: usize| if i + 1 == n { 0 } else { i + 1 };
     let previous = |i: usize| if i == 0 { n - 1 } else { i - 1 };
-    let h: Vec<f64> =
-        (0..n).map(|i| (points[next(i)][0] - points[i][0]).hypot(points[next(i)][1] - points[i][1])).collect();
-    let slope: Vec<[f64; 2]> = (0..n).map(|i| [0, 1].map(|k| (points[next(i)][k] - points[i][k]) / h[i])).collect();
+    let h: Vec<f64> = (0..n).map(|i| distance(points[i], points[next(i)])).collect();
+    let slope: Vec<[f64; 2]> = (0..n).map(|i| way(points[i], points[next(i)]).map(|rise| rise / h[i])).collect();
     // h_{i-1} M_{i-1} + 2 (h_{i-1} + h_i) M_i + h_i M_{i+1} = 6 (slope_i - slope_{i-1}), M the second derivatives.
     let diagonal: Vec<f64> = (0..n).map(|i| 2.0 * (h[previous(i)] + h[i])).collect();
     let right: Vec<[f64; 2]> = (0..n).map(|i| [0, 1].map(|k| 6.0 * (slope[i][k] - slope[previous(i)][k]))).collect();

@@ -1,25 +1,16 @@
 //! What someone who cuts an outline wants to know of it: size, necks, corners, bends, and the passages it leaves.
 
-use super::Curve;
-use super::Wall;
-use super::measure::area_of;
-use super::neck::neck;
-use super::plan::{Piece, Plan, Side, Solid, turn};
-use super::span::{Extent, Span, nearest_points, segments_meet, spans};
+pub use super::neck::Width;
+
+use super::boxes::Boxes;
+use super::measure::enclosed;
+use super::neck::{CORNER, neck};
+use super::plan::turn;
+use super::span::{Extent, Span, spans};
+use super::{Curve, Piece, Plan, Side, Solid, Wall};
 use crate::base::Point;
+use crate::base::plane::{Rect, Segment, distance, middle, nearest_points, segments_meet, way};
 use std::f64::consts::PI;
-
-/// Turns below this are no corners, rad (5 degrees).
-pub(crate) const CORNER: f64 = 5.0 * PI / 180.0;
-
-/// A shortest line between two solids, or across one.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Width {
-    /// Its length, m.
-    pub length: f64,
-    /// Its ends.
-    pub ends: [Point; 2],
-}
 
 /// A corner of a solid.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,8 +53,7 @@ pub struct Passage {
 impl Survey {
     /// Measures a closed counter-clockwise outline; none if it has no curves.
     pub fn of(curves: &[Curve]) -> Option<Survey> {
-        let whole = || curves.iter().map(|curve| (curve, 0.0, 1.0));
-        let extent = Extent::of(whole())?;
+        let rect = Extent::whole(curves)?.rect();
         let pieces: Vec<Piece> =
             curves.iter().map(|c| Piece { curve: c.clone(), from: 0.0, to: 1.0, side: Side::Obstacle(0) }).collect();
         let perimeter: f64 = pieces.iter().map(Piece::length).sum();
@@ -80,11 +70,11 @@ impl Survey {
             .flat_map(|c| (0..=8).map(|k| f64::from(k) / 8.0).map(|t| (1.0 / c.curvature(t).abs(), c.point(t))));
         let bend = bends.filter(|(r, _)| r.is_finite()).min_by(|a, b| a.0.total_cmp(&b.0));
         Some(Survey {
-            low: [extent.low[0][0], extent.low[1][1]],
-            high: [extent.high[0][0], extent.high[1][1]],
-            area: area_of(whole()),
+            low: rect.low,
+            high: rect.high,
+            area: enclosed(curves),
             perimeter,
-            neck: neck(&flattened(whole(), 1e-5 * extent.size()[0].max(extent.size()[1]))),
+            neck: neck(&flattened(curves.iter().map(|curve| (curve, 0.0, 1.0)), 1e-5 * rect.extent())),
             corners,
             bend,
         })
@@ -92,13 +82,13 @@ impl Survey {
 
     /// Extent along x and y.
     pub fn size(&self) -> [f64; 2] {
-        [0, 1].map(|k| self.high[k] - self.low[k])
+        way(self.low, self.high)
     }
 }
 
 /// Chords that keep within a distance of parts of curves.
-fn flattened<'a>(parts: impl IntoIterator<Item = (&'a Curve, f64, f64)>, within: f64) -> Vec<[Point; 2]> {
-    fn divide(curve: &Curve, span: Span, within: f64, depth: u32, found: &mut Vec<[Point; 2]>) {
+fn flattened<'a>(parts: impl IntoIterator<Item = (&'a Curve, f64, f64)>, within: f64) -> Vec<Segment> {
+    fn divide(curve: &Curve, span: Span, within: f64, depth: u32, found: &mut Vec<Segment>) {
         if depth == 0 || span.sag <= within {
             found.push(span.ends);
         } else {
@@ -121,11 +111,11 @@ pub fn passages(plan: &Plan) -> Vec<Passage> {
     solids.extend(
         (0..plan.obstacles.len()).filter(|k| plan.obstacles[*k].on_wall.is_none()).map(|k| Solid::Obstacle(k as u32)),
     );
-    let chords: Vec<Sorted> = solids
+    let chords: Vec<Chords> = solids
         .iter()
         .map(|solid| {
             let pieces = plan.pieces.iter().filter(|piece| plan.solid(piece.side) == Some(*solid));
-            Sorted::new(flattened(pieces.map(|piece| (&piece.curve, piece.from, piece.to)), within))
+            Chords::new(flattened(pieces.map(|piece| (&piece.curve, piece.from, piece.to)), within))
         })
         .collect();
     let mut found: Vec<Passage> = Vec::new();
@@ -163,51 +153,38 @@ fn name(plan: &Plan, solid: Solid) -> String {
     if stands { name + " with what stands on it" } else { name }
 }
 
-/// Chords by their least x, with the box of all.
-struct Sorted {
-    chords: Vec<[Point; 2]>,
-    longest: f64,
-    low: Point,
-    high: Point,
+/// The chords of a solid, found by their boxes.
+struct Chords {
+    chords: Vec<Segment>,
+    tree: Boxes,
 }
 
-impl Sorted {
-    fn new(mut chords: Vec<[Point; 2]>) -> Self {
-        let least = |c: &[Point; 2]| c[0][0].min(c[1][0]);
-        chords.sort_by(|a, b| least(a).total_cmp(&least(b)));
-        let points = || chords.iter().flatten();
-        let low = points().fold([f64::INFINITY; 2], |l, p| [l[0].min(p[0]), l[1].min(p[1])]);
-        let high = points().fold([f64::NEG_INFINITY; 2], |h, p| [h[0].max(p[0]), h[1].max(p[1])]);
-        let longest = chords.iter().map(|c| (c[0][0] - c[1][0]).abs()).fold(0.0, f64::max);
-        Sorted { chords, longest, low, high }
+impl Chords {
+    fn new(chords: Vec<Segment>) -> Self {
+        let tree = Boxes::new(chords.iter().map(|chord| Rect::of(*chord)));
+        Chords { chords, tree }
     }
 
     /// The shortest line to another set, if shorter than `known`.
-    fn nearest(&self, other: &Sorted, known: f64) -> Option<Width> {
-        let gap = |k: usize| (self.low[k] - other.high[k]).max(other.low[k] - self.high[k]).max(0.0);
-        if gap(0).hypot(gap(1)) >= known {
+    fn nearest(&self, other: &Chords, known: f64) -> Option<Width> {
+        if self.tree.all().distance(&other.tree.all()) >= known {
             return None;
         }
         let (mut best, mut limit) = (None, known);
-        for a in &self.chords {
-            let (left, right) = (a[0][0].min(a[1][0]), a[0][0].max(a[1][0]));
-            let first = other.chords.partition_point(|b| b[0][0].min(b[1][0]) < left - limit - other.longest);
-            for b in &other.chords[first..] {
-                if b[0][0].min(b[1][0]) > right + limit {
-                    break;
-                }
-                if (0..2).any(|k| {
-                    a[0][k].min(a[1][k]) - b[0][k].max(b[1][k]) > limit
-                        || b[0][k].min(b[1][k]) - a[0][k].max(a[1][k]) > limit
-                }) {
-                    continue;
-                }
-                let (p, q, d) = nearest_points(*a, *b);
-                let d = if segments_meet(*a, *b) { 0.0 } else { d };
-                if d < limit {
-                    limit = d;
-                    best = Some(Width { length: d, ends: [p, q] });
-                }
+        for &a in &self.chords {
+            // A chord is looked for from its middle: no other one is nearer to that than half its length less.
+            let half = 0.5 * distance(a[0], a[1]);
+            let shortest = |k: usize| {
+                let b = other.chords[k];
+                if segments_meet(a, b) { 0.0 } else { nearest_points(a, b).2 }
+            };
+            let found = other.tree.nearest(middle(a[0], a[1]), limit + half, |k| Some(shortest(k) + half));
+            if let Some((k, _)) = found
+                && shortest(k) < limit
+            {
+                limit = shortest(k);
+                let (p, q, _) = nearest_points(a, other.chords[k]);
+                best = Some(Width { length: limit, ends: [p, q] });
             }
         }
         best

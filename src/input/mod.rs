@@ -3,6 +3,7 @@
 pub mod case;
 pub mod drawing;
 mod plan;
+mod rows;
 
 pub use plan::Outline;
 

@@ -1,12 +1,15 @@
 //! Reading of a table of gaps.
 
-use super::gap_table::MOST_ROWS;
 use super::reader::shorten;
 use crate::base::error::Problems;
 use crate::base::units::{self, Dimension};
+use crate::input::rows::{Row, rows};
 use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
+
+/// Most rows a table of gaps may have.
+pub const MOST_ROWS: usize = 1_000_000;
 
 /// Largest file read, bytes: room for the largest table.
 const LARGEST: u64 = 256 << 20;
@@ -28,30 +31,21 @@ pub(super) fn read(file: &Path) -> Result<Vec<[f64; 3]>, Problems> {
             return Err(problems);
         }
     };
-    let (mut rows, mut spans): (Vec<[f64; 3]>, Vec<Range<usize>>) = Default::default();
+    let (mut values, mut places): (Vec<[f64; 3]>, Vec<Range<usize>>) = Default::default();
     let mut columns = Columns { order: [0, 1, 2], factors: [1.0; 3] };
-    let (mut first, mut start) = (true, 0);
-    for line in text.split_inclusive('\n') {
-        let row = line.split('#').next().unwrap_or("").trim_start_matches('\u{feff}').trim();
-        let from = start + (row.as_ptr() as usize - line.as_ptr() as usize);
-        start += line.len();
-        if row.is_empty() {
-            continue;
-        }
-        let fields = fields(row);
-        let header = std::mem::take(&mut first) && fields.iter().all(|field| field.parse::<f64>().is_err());
-        let read = if header {
+    for Row { fields, place, is_header } in rows(&text) {
+        let read = if is_header {
             Columns::read(&fields).map(|read| columns = read)
         } else {
             columns.row(&fields).map(|read| {
-                rows.push(read);
-                spans.push(from..from + row.len());
+                values.push(read);
+                places.push(place.clone());
             })
         };
         if let Err((message, remedy)) = read {
-            problems.add(file, Some(from..from + row.len()), message, remedy);
+            problems.add(file, Some(place), message, remedy);
         }
-        if rows.len() > MOST_ROWS {
+        if values.len() > MOST_ROWS {
             let message = format!("the table of gaps has more than {MOST_ROWS} rows");
             problems.add(file, None, message, "thin it out");
             return Err(problems);
@@ -60,12 +54,12 @@ pub(super) fn read(file: &Path) -> Result<Vec<[f64; 3]>, Problems> {
             break;
         }
     }
-    report_repeated(file, &text, &rows, &spans, &mut problems);
+    report_repeated(file, &text, &values, &places, &mut problems);
     if !problems.is_empty() {
         problems.add_text(file, &text);
         return Err(problems);
     }
-    Ok(rows)
+    Ok(values)
 }
 
 fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
@@ -85,13 +79,6 @@ fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
         problems.add_text(file, &String::from_utf8_lossy(error.as_bytes()));
         (format!("the table of gaps is not UTF-8 text: see byte {}", place + 1), "save it as UTF-8".to_owned())
     })
-}
-
-fn fields(row: &str) -> Vec<&str> {
-    match [';', ','].into_iter().find(|c| row.contains(*c)) {
-        Some(c) => row.split(c).map(|field| field.trim().trim_matches('"')).collect(),
-        None => row.split_whitespace().collect(),
-    }
 }
 
 /// Which column holds x, y and the gap, and what makes them metres.

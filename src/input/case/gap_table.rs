@@ -7,11 +7,9 @@ use super::gap_file;
 use super::lattice::Lattice;
 use super::scatter::{OUTSIDE, Scatter};
 use crate::base::error::Problems;
+use crate::base::plane::Rect;
 use crate::base::{Error, Point, Result};
 use std::path::Path;
-
-/// Most rows a table of gaps may have.
-pub const MOST_ROWS: usize = 1_000_000;
 
 /// The gap as a smooth surface through given values.
 #[derive(Debug, Clone)]
@@ -51,10 +49,8 @@ impl GapTable {
             let message = format!("the place ({}, {}) has the gaps {} and {}", p[0], p[1], p[2], q[2]);
             return Err(Error::argument(message, "keep one of them"));
         }
-        let end = |k: usize, of: fn(f64, f64) -> f64, from: f64| points.iter().map(|p| p[k]).fold(from, of);
-        let corner = [0, 1].map(|k| end(k, f64::min, f64::INFINITY));
-        let extent = [0, 1].map(|k| end(k, f64::max, f64::NEG_INFINITY) - corner[k]);
-        let size = extent[0].max(extent[1]);
+        let rect = Rect::of(points.iter().map(|p| [p[0], p[1]]));
+        let (corner, extent, size) = (rect.low, rect.size(), rect.extent());
         let line = || Error::argument(format!("the {} places of the gap lie on a line", points.len()), remedy);
         if points.len() < 3 || !size.is_normal() {
             return Err(line());

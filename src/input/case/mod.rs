@@ -2,6 +2,7 @@
 
 mod bow;
 mod cell;
+mod drive;
 mod gap;
 mod gap_file;
 mod gap_table;
@@ -23,7 +24,9 @@ mod types;
 mod value;
 
 pub use bow::{Bow, estimated_drop};
-pub use gap_table::{GapTable, MOST_ROWS};
+pub use drive::{Drive, DriveQuantity, Ends, Fluid};
+pub use gap_file::MOST_ROWS;
+pub use gap_table::GapTable;
 pub use load::{LARGEST_FILE, Loaded, load, parse};
 pub use reynolds::Reynolds;
 pub use settings::{MATERIALS, Material, PlateEdges, RigSettings, Setting, Sweep, SweepQuantity};

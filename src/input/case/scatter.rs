@@ -6,6 +6,9 @@
 //! least squares to its neighbours in the triangulation and theirs, or of a plane where they leave a quadratic undetermined.
 
 use crate::base::Point;
+use crate::base::plane::{
+    Vector, barycentric, centroid, distance, dot, left, length, square, stepped, triangle_area, way,
+};
 use rayon::prelude::*;
 use spade::handles::FixedVertexHandle;
 use spade::{
@@ -71,9 +74,8 @@ impl Scatter {
             return None;
         }
         // a place outside by rounding, or in a sliver between places that lie on a line but for rounding, is moved inwards
-        let away = [self.centre[0] - at[0], self.centre[1] - at[1]];
-        let distance = away[0].hypot(away[1]).max(OUTSIDE);
-        let inwards = [0, 1].map(|k| at[k] + 4.0 * OUTSIDE * away[k] / distance);
+        let to_centre = way(at, self.centre);
+        let inwards = stepped(at, 4.0 * OUTSIDE / length(to_centre).max(OUTSIDE), to_centre);
         let corners = match self.triangle(at) {
             Some(corners) if thickness(&corners) > OUTSIDE => corners,
             found => self.triangle(inwards).or(found)?,
@@ -84,10 +86,9 @@ impl Scatter {
         if thickness(&corners) > OUTSIDE {
             return Some(clough_tocher(places, values, slopes, at));
         }
-        let step = |k: usize| [at[0] - places[k][0], at[1] - places[k][1]];
-        let far = |k: usize| step(k)[0].hypot(step(k)[1]);
+        let far = |k: usize| distance(at, places[k]);
         let k = (0..3).fold(0, |best, k| if far(k) < far(best) { k } else { best });
-        Some((values[k] + slopes[k][0] * step(k)[0] + slopes[k][1] * step(k)[1], slopes[k]))
+        Some((values[k] + dot(slopes[k], way(places[k], at)), slopes[k]))
     }
 
     fn triangle(&self, at: Point) -> Option<[(usize, Point); 3]> {
@@ -110,9 +111,7 @@ impl Scatter {
 /// Least height of a triangle.
 fn thickness(corners: &[(usize, Point); 3]) -> f64 {
     let [a, b, c] = corners.map(|(_, p)| p);
-    let doubled = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
-    let side = |p: Point, q: Point| (q[0] - p[0]).hypot(q[1] - p[1]);
-    doubled / side(a, b).max(side(b, c)).max(side(c, a))
+    2.0 * triangle_area([a, b, c]) / distance(a, b).max(distance(b, c)).max(distance(c, a))
 }
 
 /// Gradient at a place from its neighbours and theirs.
@@ -134,7 +133,7 @@ fn fitted_slope(mesh: &Mesh, handle: FixedVertexHandle, points: &[[f64; 3]]) -> 
         .filter(|&k| k != own)
         .map(|k| [points[k][0] - x, points[k][1] - y, points[k][2] - value])
         .collect();
-    let size = steps.iter().map(|s| s[0].hypot(s[1])).fold(0.0, f64::max);
+    let size = steps.iter().map(|s| length([s[0], s[1]])).fold(0.0, f64::max);
     if size == 0.0 {
         return [0.0; 2];
     }
@@ -195,21 +194,16 @@ fn least_squares<const N: usize>(rows: &[([f64; 5], f64, f64)]) -> Option<[f64; 
 }
 
 /// The split cubic on a triangle from values and gradients at its corners: value and gradient at a place.
-fn clough_tocher(p: [Point; 3], f: [f64; 3], g: [[f64; 2]; 3], at: Point) -> (f64, [f64; 2]) {
-    let step = |a: Point, b: Point| [b[0] - a[0], b[1] - a[1]];
-    let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
-    let cross = |a: [f64; 2], b: [f64; 2]| a[0] * b[1] - a[1] * b[0];
-    let c = [0, 1].map(|k| (p[0][k] + p[1][k] + p[2][k]) / 3.0);
-    let whole = cross(step(p[0], p[1]), step(p[0], p[2]));
-    let weight = |k: usize| cross(step(at, p[(k + 1) % 3]), step(at, p[(k + 2) % 3])) / whole;
-    let weights = [weight(0), weight(1), weight(2)];
+fn clough_tocher(p: [Point; 3], f: [f64; 3], g: [Vector; 3], at: Point) -> (f64, Vector) {
+    let c = centroid(p);
+    let weights = barycentric(at, p);
     // control points on the sides, towards the centroid, and beside the middle of each side (opposite corner k)
-    let side = |i: usize, j: usize| f[i] + dot(g[i], step(p[i], p[j])) / 3.0;
-    let inner: [f64; 3] = std::array::from_fn(|i| f[i] + dot(g[i], step(p[i], c)) / 3.0);
+    let side = |i: usize, j: usize| f[i] + dot(g[i], way(p[i], p[j])) / 3.0;
+    let inner: [f64; 3] = std::array::from_fn(|i| f[i] + dot(g[i], way(p[i], c)) / 3.0);
     let cross_side: [f64; 3] = std::array::from_fn(|k| {
         let (i, j) = ((k + 1) % 3, (k + 2) % 3);
-        let e = step(p[i], p[j]);
-        let m = dot(step(p[i], c), e) / dot(e, e);
+        let e = way(p[i], p[j]);
+        let m = dot(way(p[i], c), e) / square(e);
         let (a, b) = (side(i, j), side(j, i));
         // makes the derivative across the side linear along it
         (1.0 - m) * a + m * b + 0.5 * (inner[i] + inner[j] - (1.0 - m) * (f[i] + b) - m * (a + f[j]))
@@ -235,8 +229,8 @@ fn clough_tocher(p: [Point; 3], f: [f64; 3], g: [[f64; 2]; 3], at: Point) -> (f6
     let second = first.map(|row| blend(row[0], row[1], row[2]));
     let value = blend(second[0], second[1], second[2]);
     // gradients of u, v, w: those of the barycentric weights of the small triangle (p_i, p_j, c)
-    let small = whole / 3.0;
-    let turned = |a: Point, b: Point| [(a[1] - b[1]) / small, (b[0] - a[0]) / small];
+    let small = 2.0 * triangle_area(p) / 3.0;
+    let turned = |a: Point, b: Point| left(way(a, b)).map(|x| x / small);
     let (du, dv, dw) = (turned(p[j], c), turned(c, p[i]), turned(p[i], p[j]));
     let slope = std::array::from_fn(|n| 3.0 * (du[n] * second[0] + dv[n] * second[1] + dw[n] * second[2]));
     (value, slope)

@@ -1,6 +1,7 @@
 //! Affine maps of lines, arcs and cubics, which stay what they are.
 
 use crate::base::Point;
+use crate::base::plane::{Vector, cross, dot, length, square, stepped};
 use crate::geometry::Curve;
 
 /// x' = a x + c y + e, y' = b x + d y + f, in the order of SVG: a, b, c, d, e, f.
@@ -29,11 +30,10 @@ impl Affine {
     }
 
     pub fn point(&self, p: Point) -> Point {
-        let v = self.vector(p);
-        [v[0] + self.0[4], v[1] + self.0[5]]
+        stepped([self.0[4], self.0[5]], 1.0, self.vector(p))
     }
 
-    pub fn vector(&self, v: [f64; 2]) -> [f64; 2] {
+    pub fn vector(&self, v: Vector) -> Vector {
         let [a, b, c, d, ..] = self.0;
         [a * v[0] + c * v[1], b * v[0] + d * v[1]]
     }
@@ -60,17 +60,16 @@ impl Affine {
 /// The arc centre + u cos s + v sin s, s from `start` to `end`, with any two conjugate half-diameters u and v.
 ///
 /// The half-diameters at s0 and s0 + pi/2 stand square if tan 2 s0 = 2 u.v/(u.u - v.v): those are the semi-axes.
-pub(crate) fn ellipse_arc(centre: Point, u: [f64; 2], v: [f64; 2], start: f64, end: f64) -> Curve {
-    let dot = |p: [f64; 2], q: [f64; 2]| p[0] * q[0] + p[1] * q[1];
+pub(crate) fn ellipse_arc(centre: Point, u: Vector, v: Vector, start: f64, end: f64) -> Curve {
     let skew = dot(u, v);
-    let is_square = skew.abs() <= 1e-14 * (dot(u, u) * dot(v, v)).sqrt();
-    let s0 = if is_square { 0.0 } else { 0.5 * (2.0 * skew).atan2(dot(u, u) - dot(v, v)) };
+    let is_square = skew.abs() <= 1e-14 * (square(u) * square(v)).sqrt();
+    let s0 = if is_square { 0.0 } else { 0.5 * (2.0 * skew).atan2(square(u) - square(v)) };
     let (sin, cos) = s0.sin_cos();
     let a = [0, 1].map(|k| cos * u[k] + sin * v[k]);
     let b = [0, 1].map(|k| cos * v[k] - sin * u[k]);
-    let semi_axes = [a[0].hypot(a[1]), b[0].hypot(b[1])];
+    let semi_axes = [length(a), length(b)];
     // A map that mirrors turns the sense of the parameter about.
-    let sense = if a[0] * b[1] - a[1] * b[0] < 0.0 { -1.0 } else { 1.0 };
+    let sense = if cross(a, b) < 0.0 { -1.0 } else { 1.0 };
     let rotation = a[1].atan2(a[0]);
     Curve::Arc { centre, semi_axes, rotation, start: sense * (start - s0), end: sense * (end - s0) }
 }

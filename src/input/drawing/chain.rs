@@ -1,8 +1,8 @@
 //! Open strokes joined end to end.
 
-use super::Stroke;
+use super::stroke::Stroke;
 use crate::base::Point;
-use crate::geometry::span::distance;
+use crate::base::plane::{Rect, distance};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most free ends looked at in one square of the size of the tolerance.
@@ -18,20 +18,6 @@ pub(super) struct Chained {
     pub doubled: usize,
     /// Places where more than two ends meet: the chain goes on with the nearest.
     pub forks: Vec<Point>,
-}
-
-impl Stroke {
-    pub(super) fn ends(&self) -> Option<[Point; 2]> {
-        Some([self.curves.first()?.point(0.0), self.curves.last()?.point(1.0)])
-    }
-
-    pub(super) fn reverse(&mut self) {
-        self.curves.reverse();
-        self.places.reverse();
-        for curve in &mut self.curves {
-            *curve = curve.reversed();
-        }
-    }
 }
 
 /// Joins open strokes whose ends are at most `tolerance` apart, nearest ends first, until they close or nothing fits.
@@ -88,11 +74,7 @@ struct Pool {
 
 impl Pool {
     fn new(strokes: Vec<Stroke>, tolerance: f64) -> Self {
-        let low = strokes
-            .iter()
-            .filter_map(Stroke::ends)
-            .flatten()
-            .fold([f64::INFINITY; 2], |low, p| [low[0].min(p[0]), low[1].min(p[1])]);
+        let low = Rect::of(strokes.iter().filter_map(Stroke::ends).flatten()).low;
         let mut pool = Pool { strokes: Vec::new(), cells: BTreeMap::new(), low, tolerance };
         for (index, stroke) in strokes.into_iter().enumerate() {
             for (is_end, place) in stroke.ends().into_iter().flatten().enumerate() {

@@ -1,13 +1,12 @@
 //! Which of the closed outlines of a file are wanted.
 
-use super::Stroke;
-use super::finish::About;
-use super::only;
-use super::repair::{box_of, size_of};
+use super::about::About;
+use super::stroke::{Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
-use crate::geometry::measure::area_of;
-use crate::geometry::span::{crossings, spans};
+use crate::base::plane::Rect;
+use crate::geometry::measure::enclosed;
+use crate::geometry::span::{Extent, crossings, spans};
 use std::collections::BTreeSet;
 
 /// Most outlines taken from one file.
@@ -52,23 +51,19 @@ pub(super) fn wanted(mut strokes: Vec<Stroke>, about: &About<'_>) -> Result<Vec<
 struct Candidate {
     stroke: Stroke,
     area: f64,
-    low: Point,
-    high: Point,
+    rect: Rect,
 }
 
 impl Candidate {
     fn new(stroke: Stroke) -> Option<Self> {
-        let (middle, size) = box_of(&stroke.curves)?;
-        let area = area_of(stroke.curves.iter().map(|curve| (curve, 0.0, 1.0))).abs();
-        let low = [0, 1].map(|k| middle[k] - 0.5 * size[k]);
-        let high = [0, 1].map(|k| middle[k] + 0.5 * size[k]);
-        Some(Candidate { stroke, area, low, high })
+        let rect = Extent::whole(&stroke.curves)?.rect();
+        let area = enclosed(&stroke.curves).abs();
+        Some(Candidate { stroke, area, rect })
     }
 
     /// Whether the middle of the first curve of `other` lies inside.
     fn holds(&self, other: &Candidate) -> bool {
-        let apart = (0..2).any(|k| other.low[k] < self.low[k] || other.high[k] > self.high[k]);
-        let Some(first) = other.stroke.curves.first().filter(|_| !apart) else { return false };
+        let Some(first) = other.stroke.curves.first().filter(|_| self.rect.holds(&other.rect)) else { return false };
         let at = first.point(0.5);
         let turns = |curve| -> i32 { spans(curve, 0.0, 1.0).iter().map(|span| crossings(at, curve, span, 50)).sum() };
         self.stroke.curves.iter().map(turns).sum::<i32>() != 0
@@ -91,8 +86,7 @@ pub(super) fn choose(
     }
     let corners = strokes.first().map_or(0, distinct);
     let size = size_of(strokes.iter().flat_map(|stroke| &stroke.curves));
-    let area =
-        strokes.iter().map(|s| area_of(s.curves.iter().map(|curve| (curve, 0.0, 1.0))).abs()).fold(0.0, f64::max);
+    let area = strokes.iter().map(|stroke| enclosed(&stroke.curves).abs()).fold(0.0, f64::max);
     let mut candidates: Vec<Candidate> = strokes.into_iter().filter_map(Candidate::new).collect();
     candidates.retain(|c| c.area > NO_AREA * size_of(&c.stroke.curves).powi(2));
     if candidates.len() < found && !candidates.is_empty() {

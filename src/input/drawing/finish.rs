@@ -1,16 +1,20 @@
 //! From the strokes of a file to the outlines that are wanted.
 
+use super::about::About;
 use super::affine::Affine;
 use super::chain::{Chained, chain};
 use super::choose::{choose, wanted};
-use super::repair::{Fault, Repairs, close_gaps, drop_points, size_of, straighten, untangle};
-use super::{Drawing, Loop, MOST_CURVES, ReadOptions, Sheet, Stroke, only};
+use super::drawn::{Drawing, Loop};
+use super::repair::{Fault, Repairs, close_gaps, drop_points, straighten, untangle};
+use super::stroke::{MOST_CURVES, Sheet, Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
+use crate::base::plane::distance;
 use crate::base::units::significant;
-use crate::geometry::measure::area_of;
+use crate::geometry::measure::enclosed;
 use crate::geometry::meet::THIN_OUT;
 use crate::geometry::{Curve, periodic_spline};
+use crate::input::case::ReadOptions;
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -19,37 +23,6 @@ const ONE: f64 = 1e-9;
 
 /// Most open ends reported one by one.
 const MOST_OPEN: usize = 5;
-
-/// What messages need to know.
-pub(super) struct About<'a> {
-    pub file: &'a Path,
-    pub options: &'a ReadOptions,
-    /// Metres per unit, if known.
-    pub unit: Option<f64>,
-    /// Whether the file's own y axis points down.
-    pub y_down: bool,
-}
-
-impl About<'_> {
-    /// A place, in mm if the unit is known, else in the file's units, y as in the file.
-    pub fn place(&self, p: Point) -> String {
-        let p = if self.y_down { [p[0], 0.0 - p[1]] } else { p };
-        let (scale, unit) = self.scale();
-        let [x, y] = p.map(|v| significant(scale * v, 7));
-        format!("({x}{unit}, {y}{unit})")
-    }
-
-    /// A length, in the same unit.
-    pub fn length(&self, length: f64) -> String {
-        let (scale, unit) = self.scale();
-        let unit = if unit.is_empty() { " units" } else { unit };
-        format!("{}{unit}", significant(scale * length, 4))
-    }
-
-    fn scale(&self) -> (f64, &'static str) {
-        self.unit.map_or((1.0, ""), |metres| (1e3 * metres, " mm"))
-    }
-}
 
 /// Chains, repairs and chooses.
 ///
@@ -144,7 +117,7 @@ fn close(
     }
     let gap = |stroke: &Stroke| {
         let [start, end] = stroke.ends().unwrap_or_default();
-        let apart = about.length((start[0] - end[0]).hypot(start[1] - end[1]));
+        let apart = about.length(distance(start, end));
         let (start, end) = (about.place(start), about.place(end));
         format!(
             "from {start} to {end} does not close: its ends are {apart} apart, more than the tolerance of {}",
@@ -221,7 +194,7 @@ fn repair(stroke: &mut Stroke, about: &About<'_>, repairs: &mut Repairs, problem
         problems.add(about.file, span, message, remedy);
         return;
     }
-    if area_of(stroke.curves.iter().map(|curve| (curve, 0.0, 1.0))) < 0.0 {
+    if enclosed(&stroke.curves) < 0.0 {
         stroke.reverse();
         repairs.turned += 1;
     }

@@ -1,10 +1,12 @@
 //! Coordinate lists: two columns of numbers.
 
-use super::{MOST_CURVES, Sheet, Stroke, load, only};
+use super::load;
+use super::stroke::{MOST_CURVES, Sheet, Stroke, only};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::units::{self, Dimension};
 use crate::geometry::Curve;
+use crate::input::rows::{Row, rows};
 use std::ops::Range;
 use std::path::Path;
 
@@ -23,18 +25,8 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     let text = load::text(file, MAX_BYTES)?;
     let mut problems = Problems::default();
     let mut points: Vec<Placed> = Vec::new();
-    let (mut unit, mut is_first, mut start) = (None, true, 0);
-    for line in text.split_inclusive('\n') {
-        let content = line.split('#').next().unwrap_or("").trim_start_matches('\u{feff}');
-        let row = content.trim();
-        let offset = start + (row.as_ptr() as usize - line.as_ptr() as usize);
-        start += line.len();
-        if row.is_empty() {
-            continue;
-        }
-        let (fields, place) = (fields(row), offset..offset + row.len());
-        let is_header = is_first && fields.iter().all(|field| field.parse::<f64>().is_err());
-        is_first = false;
+    let mut unit = None;
+    for Row { fields, place, is_header } in rows(&text) {
         let read = if is_header {
             header_unit(&fields).map(|found| unit = found)
         } else {
@@ -72,14 +64,6 @@ fn stroke(points: &[Placed]) -> Stroke {
         places: open.iter().map(|(_, place)| place.clone()).collect(),
         closed: true,
         ..Stroke::default()
-    }
-}
-
-fn fields(row: &str) -> Vec<&str> {
-    let separator = [';', ','].into_iter().find(|c| row.contains(*c));
-    match separator {
-        Some(c) => row.split(c).map(|field| field.trim().trim_matches('"')).collect(),
-        None => row.split_whitespace().collect(),
     }
 }
 

@@ -1,6 +1,6 @@
 //! Files of bounded size, whole in memory.
 
-use super::only;
+use super::stroke::only;
 use crate::base::error::Problems;
 use std::io::Read;
 use std::path::Path;

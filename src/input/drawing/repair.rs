@@ -1,10 +1,11 @@
 //! Faults of a closed chain that are small enough to be put right.
 
-use super::Stroke;
+use super::stroke::{Stroke, size_of};
 use crate::base::Point;
-use crate::geometry::measure::area_of;
+use crate::base::plane::{distance, distance_to_segment, dot, square, way};
+use crate::geometry::measure::enclosed;
 use crate::geometry::meet::{Body, Crowd, Spans};
-use crate::geometry::span::{Extent, distance, distance_to_segment, is_near};
+use crate::geometry::span::is_near;
 use crate::geometry::{Curve, Piece, Side};
 use std::ops::Range;
 
@@ -35,16 +36,6 @@ pub(super) enum Fault {
     },
     /// Too many lines side by side.
     Crowd { crowd: Crowd, place: Option<Range<usize>> },
-}
-
-/// Largest extent of the ends and middles of curves.
-pub(super) fn size_of<'a>(curves: impl IntoIterator<Item = &'a Curve>) -> f64 {
-    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in curves.into_iter().flat_map(|curve| [0.0, 0.5, 1.0].map(|t| curve.point(t))) {
-        low = [0, 1].map(|k| low[k].min(p[k]));
-        high = [0, 1].map(|k| high[k].max(p[k]));
-    }
-    (high[0] - low[0]).max(high[1] - low[1]).max(0.0)
 }
 
 /// Length of a curve, in proportion.
@@ -190,8 +181,7 @@ fn nearest(curve: &Curve, at: Point) -> f64 {
     let mut t = start.unwrap_or(0.0);
     for _ in 0..20 {
         let (p, d) = (curve.point(t), curve.derivative(t));
-        let square = d[0] * d[0] + d[1] * d[1];
-        let step = ((at[0] - p[0]) * d[0] + (at[1] - p[1]) * d[1]) / square;
+        let step = dot(way(p, at), d) / square(d);
         if !step.is_finite() || step.abs() < 1e-16 {
             break;
         }
@@ -208,7 +198,7 @@ fn cut(stroke: &mut Stroke, first: usize, last: usize, at: Point, inner: f64, re
     let between = (first + 1..first + n).map(|k| k % n).take_while(|k| *k != last);
     let inside: Vec<Curve> = between.map(|k| stroke.curves[k].clone()).collect();
     let away = [a.part(s, 1.0)].into_iter().chain(inside).chain([b.part(0.0, t)]).collect::<Vec<_>>();
-    let area = area_of(away.iter().map(|curve| (curve, 0.0, 1.0))).abs();
+    let area = enclosed(&away).abs();
     let kind = if area <= 1e-6 * inner * inner { &mut repairs.spikes } else { &mut repairs.crossings };
     *kind = (kind.0 + 1, kind.1.max(inner));
     // Where two sides fold back at their joint, one line takes the place of both.
@@ -229,11 +219,4 @@ fn cut(stroke: &mut Stroke, first: usize, last: usize, at: Point, inner: f64, re
     stroke.curves[last] = after;
     retain(stroke, &keep);
     drop_points(stroke, &mut Repairs::default());
-}
-
-/// The middle of the bounding box and its size along x and y, exact for curves.
-pub(super) fn box_of<'a>(curves: impl IntoIterator<Item = &'a Curve>) -> Option<(Point, [f64; 2])> {
-    let extent = Extent::of(curves.into_iter().map(|curve| (curve, 0.0, 1.0)))?;
-    let middle = [0, 1].map(|k| 0.5 * (extent.low[k][k] + extent.high[k][k]));
-    Some((middle, extent.size()))
 }

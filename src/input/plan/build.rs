@@ -3,6 +3,7 @@
 use super::Outline;
 use crate::base::Point;
 use crate::base::error::Problems;
+use crate::base::plane::Rect;
 use crate::geometry::cut::{Bump, WallLine};
 use crate::geometry::meet::{Body, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
@@ -93,12 +94,13 @@ impl Builder<'_> {
         let outline = &mut self.outlines[k].1;
         let (mut curves, on_wall) = (std::mem::take(&mut outline.curves), outline.on_wall);
         let whole = Body::whole(&curves).parts;
-        let extent = Extent::of(curves.iter().map(|curve| (curve, 0.0, 1.0)))?;
-        if extent.size()[0].max(extent.size()[1]) < self.limit {
+        let extent = Extent::whole(&curves)?;
+        let size = extent.rect().extent();
+        if size < self.limit {
             let message = format!(
                 "\"{}\" is {:.3e} mm large, less than the smallest size of {:.3e} mm (1e-6 of the cell's width)",
                 self.name(k),
-                1e3 * extent.size()[0].max(extent.size()[1]),
+                1e3 * size,
                 1e3 * self.limit
             );
             self.add(k, message, "check its units, or leave it out");
@@ -172,10 +174,7 @@ impl Builder<'_> {
             let at = inner.curves[part.curve].point(0.5 * (part.from + part.to));
             for (j, outer) in standing.iter().enumerate() {
                 let Some(outer) = outer else { continue };
-                let within = (0..2).all(|k| {
-                    inner.extent.low[k][k] >= outer.extent.low[k][k]
-                        && inner.extent.high[k][k] <= outer.extent.high[k][k]
-                });
+                let within = outer.extent.rect().holds(&inner.extent.rect());
                 let known = i == j
                     || met.contains(&(i.min(j), i.max(j)))
                     || (inner.on_wall.is_some() && inner.on_wall == outer.on_wall);
@@ -227,7 +226,7 @@ impl Builder<'_> {
                 self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
                 continue;
             }
-            let in_reach = |s: &Standing| (0..2).all(|i| at[i] >= s.extent.low[i][i] && at[i] <= s.extent.high[i][i]);
+            let in_reach = |s: &Standing| s.extent.rect().holds(&Rect::of([at]));
             let covers = |k: &usize| {
                 standing[*k].as_ref().is_some_and(in_reach)
                     && winding(spans, *k, at) != 0

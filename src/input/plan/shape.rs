@@ -2,7 +2,8 @@
 
 use crate::base::Point;
 use crate::base::error::Problems;
-use crate::geometry::measure::area_of;
+use crate::base::plane::stepped;
+use crate::geometry::measure::enclosed;
 use crate::geometry::span::Extent;
 use crate::geometry::{Curve, FourDigitSurface, JoukowskiMap, Wall, periodic_spline};
 use crate::input::case::{Obstacle, OutlineSize, Shape};
@@ -80,9 +81,8 @@ fn pixel_note(drawing: &Drawing, placed: &Outline, file: &Path) -> Option<String
     if !is_picture(file) {
         return None;
     }
-    let area = |curves: &[Curve]| area_of(curves.iter().map(|curve| (curve, 0.0, 1.0)));
     let first = drawing.loops.first().filter(|_| !drawing.scaled)?;
-    let unit = (area(&placed.curves) / area(&first.curves)).sqrt();
+    let unit = (enclosed(&placed.curves) / enclosed(&first.curves)).sqrt();
     Some(format!("one pixel is {:.4} mm", 1e3 * unit))
 }
 
@@ -175,7 +175,7 @@ fn teardrop(length: f64, diameter: f64, nose: Point, angle: f64) -> Vec<Curve> {
     [upper, lower]
         .map(|local| {
             let mut coefficients = local.map(turned);
-            coefficients[0] = [nose[0] + coefficients[0][0], nose[1] + coefficients[0][1]];
+            coefficients[0] = stepped(nose, 1.0, coefficients[0]);
             Curve::Cubic { coefficients }
         })
         .to_vec()
@@ -202,8 +202,8 @@ fn joined(points: &[Point], smooth: bool) -> Result<Vec<Curve>, Fault> {
         points.iter().zip(next).map(|(&from, &to)| Curve::Line { from, to }).collect()
     };
     let curves: Vec<Curve> = chain(&points);
-    let area = area_of(curves.iter().map(|curve| (curve, 0.0, 1.0)));
-    let size = Extent::of(curves.iter().map(|curve| (curve, 0.0, 1.0))).map_or(0.0, |e| e.size()[0].hypot(e.size()[1]));
+    let area = enclosed(&curves);
+    let size = Extent::whole(&curves).map_or(0.0, |extent| extent.rect().diagonal());
     if area > 1e-12 * size * size {
         return Ok(curves);
     }
@@ -250,8 +250,8 @@ fn placed_loops(
         )
     };
     let all = drawing.loops.iter().flat_map(|l| &l.curves);
-    let extent = Extent::of(all.map(|curve| (curve, 0.0, 1.0))).ok_or_else(no_size)?;
-    let [width, height] = extent.size();
+    let rect = Extent::whole(all).ok_or_else(no_size)?.rect();
+    let [width, height] = rect.size();
     let scale = match size {
         OutlineSize::Width(wanted) => positive("width", wanted)? / width,
         OutlineSize::Height(wanted) => positive("height", wanted)? / height,
@@ -266,7 +266,7 @@ fn placed_loops(
     if !(scale.is_finite() && scale > 0.0) {
         return Err(no_size());
     }
-    let middle = [0, 1].map(|k| 0.5 * (extent.low[k][k] + extent.high[k][k]));
+    let middle = rect.middle();
     let map = Affine::shift(centre)
         .after(&Affine::turn(angle.rem_euclid(2.0 * PI)))
         .after(&Affine::scale(if mirror { -scale } else { scale }, scale))

@@ -4,6 +4,7 @@ use super::smooth::smooth;
 use super::work::{Boundary, NONE};
 use super::{BoundaryEdge, Mesh};
 use crate::base::error::MeshFault;
+use crate::base::plane::{Rect, cross};
 use crate::base::{Error, Point, Result};
 use crate::geometry::Plan;
 use std::sync::Arc;
@@ -79,7 +80,7 @@ fn check_area(mesh: &Mesh) -> Result<()> {
         .iter()
         .map(|edge| {
             let [a, b] = edge.vertices.map(|v| mesh.points[v as usize]);
-            0.5 * (a[0] * b[1] - a[1] * b[0])
+            0.5 * cross(a, b)
         })
         .sum();
     let mut total = 0.0;
@@ -107,14 +108,8 @@ fn broken(what: &str) -> Error {
 fn hilbert_order(points: &[Point], triangles: &[[u32; 3]]) -> Vec<u32> {
     let mut used = vec![false; points.len()];
     triangles.iter().flatten().for_each(|&v| used[v as usize] = true);
-    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in points {
-        for k in 0..2 {
-            low[k] = low[k].min(p[k]);
-            high[k] = high[k].max(p[k]);
-        }
-    }
-    let extent = (high[0] - low[0]).max(high[1] - low[1]).max(f64::MIN_POSITIVE);
+    let rect = Rect::of(points.iter().copied());
+    let (low, extent) = (rect.low, rect.extent().max(f64::MIN_POSITIVE));
     let cell = |x: f64, low: f64| ((x - low) / extent * f64::from(u32::MAX)) as u32;
     let mut order: Vec<(u64, u32)> = (0..points.len())
         .filter(|&v| used[v])

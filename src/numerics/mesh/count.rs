@@ -1,13 +1,17 @@
 //! Number of triangles a size field asks for.
 
-use super::delaunay::outline_triangles;
-use super::work::distance2;
+use super::sample::parts;
+use super::work::Work;
 use super::{Mesh, SizeField};
 use crate::base::error::MeshFault;
+use crate::base::plane::{centroid, distance, distance_squared, middle, triangle_area};
 use crate::base::{Error, Point, Result};
 use crate::geometry::Plan;
 use rayon::prelude::*;
 use std::sync::Arc;
+
+/// Most vertices on the outlines when triangles are only to be estimated.
+const MOST_SAMPLES: usize = 10_000_000;
 
 /// Triangles between the outlines that are counted one by one; of more, a sample of so many.
 const SAMPLE: usize = 4_000;
@@ -19,9 +23,21 @@ const MOST_SIZES: usize = 5_000_000;
 const NEARLY: f64 = 0.99;
 
 /// A triangle between the outlines, with the wanted size at its corners.
-pub(super) struct Gap {
-    pub corners: [Point; 3],
-    pub sizes: [f64; 3],
+struct Gap {
+    corners: [Point; 3],
+    sizes: [f64; 3],
+}
+
+/// The triangles between the sampled outlines, before any inner vertex is added.
+fn outline_triangles(plan: &Plan, size: &SizeField) -> Result<Vec<Gap>> {
+    // An outline of very many points is divided finely enough by itself.
+    let many = parts(plan) == 1;
+    let work = Work::start(plan, size, MOST_SAMPLES, many)?;
+    let gap = |corners: [u32; 3]| Gap {
+        corners: corners.map(|v| work.place(v as usize)),
+        sizes: corners.map(|v| work.wanted[v as usize]),
+    };
+    Ok(work.inside_triangles().into_iter().map(gap).collect())
 }
 
 impl Gap {
@@ -30,8 +46,7 @@ impl Gap {
     fn weight(&self) -> f64 {
         let mut h = self.sizes;
         h.sort_by(f64::total_cmp);
-        let [a, b, c] = self.corners;
-        let weight = 1.0 + 0.5 * twice(a, b, c) / (h[1] * h[2]);
+        let weight = 1.0 + triangle_area(self.corners) / (h[1] * h[2]);
         if weight.is_finite() { weight.max(1.0) } else { 1.0 }
     }
 }
@@ -81,9 +96,9 @@ impl SizeField {
             .par_iter()
             .zip(&areas)
             .map(|(t, area)| {
-                let [a, b, c] = t.map(|v| mesh.points[v as usize]);
+                let middle = centroid(t.map(|v| mesh.points[v as usize]));
                 let corners: f64 = t.iter().map(|&v| at_vertices[v as usize]).sum();
-                area * (9.0 * density(centroid([a, b, c, c])) + corners) / 12.0
+                area * (9.0 * density(middle) + corners) / 12.0
             })
             .collect();
         counts.iter().sum()
@@ -92,26 +107,25 @@ impl SizeField {
     /// The number of triangles in a gap, which is halved, the long way first, until the size hardly varies in it.
     fn count_one(&self, gap: &Gap, room: &mut usize) -> f64 {
         let mut corners = gap.corners;
-        let side2 = |k: &usize| distance2(gap.corners[*k], gap.corners[(*k + 1) % 3]);
-        corners.rotate_left((0..3).min_by(|i, j| side2(i).total_cmp(&side2(j))).unwrap_or(0));
+        let side = |k: &usize| distance_squared(gap.corners[*k], gap.corners[(*k + 1) % 3]);
+        corners.rotate_left((0..3).min_by(|i, j| side(i).total_cmp(&side(j))).unwrap_or(0));
         let [a, b, c] = corners;
         let mut count = 0.0;
         // Quadrangles, with the size at the centroid of the one they are a half of, which bounds theirs. In the first the corner across
         // the shortest side stands twice.
-        let mut stack: Vec<([Point; 4], (Point, f64))> = vec![([a, b, c, c], (centroid([a, b, c, c]), f64::INFINITY))];
+        let mut stack: Vec<([Point; 4], (Point, f64))> = vec![([a, b, c, c], (centre([a, b, c, c]), f64::INFINITY))];
         while let Some((q, (before, h_before))) = stack.pop() {
-            let here = centroid(q);
-            let h = self.search(here, h_before + self.growth() * distance2(before, here).sqrt(), NEARLY);
+            let here = centre(q);
+            let h = self.search(here, h_before + self.growth() * distance(before, here), NEARLY);
             *room = room.saturating_sub(1);
             let [a, b, c, d] = q;
-            if distance2(a, c).max(distance2(b, d)).max(distance2(a, b)).max(distance2(c, d)) <= 9.0 * h * h
-                || *room == 0
-            {
+            let square = [[a, c], [b, d], [a, b], [c, d]].map(|[p, q]| distance_squared(p, q));
+            if square.into_iter().fold(0.0, f64::max) <= 9.0 * h * h || *room == 0 {
                 count += area(q) / (0.25 * 3f64.sqrt() * h * h);
                 continue;
             }
             let [ab, bc, cd, da] = [[a, b], [b, c], [c, d], [d, a]].map(|[p, q]| middle(p, q));
-            let halves = if distance2(ab, cd) >= distance2(bc, da) {
+            let halves = if distance_squared(ab, cd) >= distance_squared(bc, da) {
                 [[a, b, bc, da], [da, bc, c, d]]
             } else {
                 [[a, ab, cd, d], [ab, b, c, cd]]
@@ -122,21 +136,12 @@ impl SizeField {
     }
 }
 
-fn middle(p: Point, q: Point) -> Point {
-    [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])]
-}
-
-/// Twice the signed area of a triangle.
-fn twice(p: Point, q: Point, r: Point) -> f64 {
-    (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-}
-
 fn area([a, b, c, d]: [Point; 4]) -> f64 {
-    0.5 * (twice(a, b, c) + twice(a, c, d))
+    triangle_area([a, b, c]) + triangle_area([a, c, d])
 }
 
-fn centroid([a, b, c, d]: [Point; 4]) -> Point {
-    let (first, second) = (twice(a, b, c), twice(a, c, d));
+fn centre([a, b, c, d]: [Point; 4]) -> Point {
+    let (first, second) = (triangle_area([a, b, c]), triangle_area([a, c, d]));
     let all = first + second;
     let w = if all > 0.0 { [first + second, first, first + second, second].map(|w| w / all) } else { [0.75; 4] };
     [0, 1].map(|k| (w[0] * a[k] + w[1] * b[k] + w[2] * c[k] + w[3] * d[k]) / 3.0)

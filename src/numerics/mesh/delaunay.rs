@@ -1,16 +1,14 @@
 //! Delaunay refinement to a size field (Ruppert 1995, J. Algorithms 18, 548), on curves.
 
-use super::count::Gap;
-use super::sample::{clean, parts};
-use super::work::{Face, Work, distance2};
+use super::sample::clean;
+use super::work::{Face, Work};
 use super::{Mesh, SizeField, assemble};
+use crate::base::plane::{cross, distance_squared, dot, square, stepped, way};
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use spade::{Point2, Triangulation};
 use std::sync::Arc;
 
-/// Most vertices on the outlines when triangles are only to be estimated.
-const MOST_SAMPLES: usize = 10_000_000;
 /// Circumradius over h above which a triangle is too large: the triangles then average 0.433 h^2.
 const RADIUS: f64 = 0.757;
 /// Squared shortest edge over squared circumradius at an angle of 28 degrees, (2 sin 28)^2.
@@ -33,18 +31,6 @@ impl Mesh {
         let points = work.points();
         assemble::assemble(plan, points, triangles, &work.boundary)
     }
-}
-
-/// The triangles between the sampled outlines, before any inner vertex is added.
-pub(super) fn outline_triangles(plan: &Plan, size: &SizeField) -> Result<Vec<Gap>> {
-    // An outline of very many points is divided finely enough by itself.
-    let many = parts(plan) == 1;
-    let work = Work::start(plan, size, MOST_SAMPLES, many)?;
-    let gap = |corners: [u32; 3]| Gap {
-        corners: corners.map(|v| work.place(v as usize)),
-        sizes: corners.map(|v| work.wanted[v as usize]),
-    };
-    Ok(work.inside_triangles().into_iter().map(gap).collect())
 }
 
 /// Where the walk towards a new point ended.
@@ -114,7 +100,7 @@ impl Work<'_> {
 
     /// Whether the least angle is below 28 degrees and can be widened.
     fn is_slender(&self, corners: [usize; 3], p: [Point; 3], radius2: f64) -> bool {
-        let length2 = [0, 1, 2].map(|k| distance2(p[(k + 1) % 3], p[(k + 2) % 3]));
+        let length2 = [0, 1, 2].map(|k| distance_squared(p[(k + 1) % 3], p[(k + 2) % 3]));
         let k = (0..3).min_by(|&i, &j| length2[i].total_cmp(&length2[j])).unwrap_or(0);
         let (apex, left, right) = (corners[k], corners[(k + 1) % 3], corners[(k + 2) % 3]);
         let next = &self.boundary.next;
@@ -157,8 +143,7 @@ impl Work<'_> {
                 let ends = [edge.from().index(), edge.to().index()];
                 if edge.is_constraint_edge() {
                     let [a, b] = ends.map(|v| self.place(v));
-                    let dot = (a[0] - p[0]) * (b[0] - p[0]) + (a[1] - p[1]) * (b[1] - p[1]);
-                    if dot <= 0.0 {
+                    if dot(way(p, a), way(p, b)) <= 0.0 {
                         found.extend(self.boundary_edge(ends[0], ends[1]));
                     }
                     continue;
@@ -166,7 +151,8 @@ impl Work<'_> {
                 let Some(face) = edge.rev().face().as_inner() else { continue };
                 let index = face.fix();
                 let corners = face.vertices().map(|v| self.place(v.index()));
-                let holds_p = circumcircle(corners).is_some_and(|(centre, radius2)| distance2(centre, p) < radius2);
+                let holds_p =
+                    circumcircle(corners).is_some_and(|(centre, radius2)| distance_squared(centre, p) < radius2);
                 if holds_p && !seen.contains(&index) {
                     seen.push(index);
                 }
@@ -191,10 +177,9 @@ impl Work<'_> {
 
 /// Centre and squared radius of the circle through three points; none if they lie on a line.
 fn circumcircle(p: [Point; 3]) -> Option<(Point, f64)> {
-    let (bx, by) = (p[1][0] - p[0][0], p[1][1] - p[0][1]);
-    let (cx, cy) = (p[2][0] - p[0][0], p[2][1] - p[0][1]);
-    let d = 2.0 * (bx * cy - by * cx);
-    let (b2, c2) = (bx * bx + by * by, cx * cx + cy * cy);
-    let (ux, uy) = ((cy * b2 - by * c2) / d, (bx * c2 - cx * b2) / d);
-    (ux.is_finite() && uy.is_finite()).then(|| ([p[0][0] + ux, p[0][1] + uy], ux * ux + uy * uy))
+    let (b, c) = (way(p[0], p[1]), way(p[0], p[2]));
+    let doubled = 2.0 * cross(b, c);
+    let (b2, c2) = (square(b), square(c));
+    let to = [(c[1] * b2 - b[1] * c2) / doubled, (b[0] * c2 - c[0] * b2) / doubled];
+    to.iter().all(|x| x.is_finite()).then(|| (stepped(p[0], 1.0, to), square(to)))
 }

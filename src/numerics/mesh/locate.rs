@@ -1,10 +1,10 @@
 //! Which triangle a point lies in.
 
 use super::Mesh;
-use super::distance::{foot, segment_distance};
 use super::topology::{NO_TRIANGLE, part_neighbour};
 use crate::base::Point;
-use crate::geometry::tree::{BoxTree, Rect};
+use crate::base::plane::{Rect, Segment, barycentric, distance_to_segment, foot};
+use crate::geometry::boxes::Boxes;
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -25,7 +25,7 @@ const GROUP: usize = 16;
 #[derive(Debug)]
 pub struct Index {
     coarsest: Vec<[u32; 3]>,
-    tree: BoxTree,
+    tree: Boxes,
     tolerance: f64,
 }
 
@@ -33,7 +33,7 @@ impl Index {
     /// Prepares the search in a mesh.
     pub fn new(mesh: &Mesh) -> Index {
         let boxed = |group: &[[u32; 3]]| Rect::of(group.as_flattened().iter().map(|&v| mesh.points[v as usize]));
-        let tree = BoxTree::new(mesh.triangles.par_chunks(GROUP).map(boxed).collect());
+        let tree = Boxes::new(mesh.triangles.par_chunks(GROUP).map(boxed).collect::<Vec<_>>());
         let diagonal = tree.all().diagonal();
         let tolerance = if diagonal.is_finite() { OUTSIDE * diagonal } else { 0.0 };
         Index { coarsest: mesh.coarsest_neighbours(), tree, tolerance }
@@ -109,8 +109,7 @@ impl<'a> Locator<'a> {
             if self.weights(t, p).iter().all(|&weight| weight >= -INSIDE) {
                 return 0.0;
             }
-            let [a, b, c] = self.corners(t);
-            segment_distance(a, b, p).min(segment_distance(b, c, p)).min(segment_distance(c, a, p))
+            (0..3).map(|k| distance_to_segment(p, self.side(t, k))).fold(f64::INFINITY, f64::min)
         };
         let nearest_of = |group: usize| {
             let members = GROUP * group..(GROUP * group + GROUP).min(self.mesh.triangles.len());
@@ -123,11 +122,9 @@ impl<'a> Locator<'a> {
             return Some((t as u32, clamped(weights)));
         }
         // Outside by rounding: the nearest point of the nearest side.
-        let corners = self.corners(t);
-        let ends = |k: usize| (corners[(k + 1) % 3], corners[(k + 2) % 3]);
-        let away = |k: usize| segment_distance(ends(k).0, ends(k).1, p);
+        let away = |k: usize| distance_to_segment(p, self.side(t, k));
         let k = (0..3).min_by(|&i, &j| away(i).total_cmp(&away(j)))?;
-        let s = foot(ends(k).0, ends(k).1, p);
+        let s = foot(p, self.side(t, k));
         let mut weights = [0.0; 3];
         weights[(k + 1) % 3] = 1.0 - s;
         weights[(k + 2) % 3] = s;
@@ -138,11 +135,14 @@ impl<'a> Locator<'a> {
         self.mesh.triangles[t].map(|v| self.mesh.points[v as usize])
     }
 
+    /// The side opposite corner k.
+    fn side(&self, t: usize, k: usize) -> Segment {
+        let corners = self.corners(t);
+        [corners[(k + 1) % 3], corners[(k + 2) % 3]]
+    }
+
     fn weights(&self, t: usize, p: Point) -> [f64; 3] {
-        let [a, b, c] = self.corners(t);
-        let cross = |u: Point, v: Point| (u[0] - p[0]) * (v[1] - p[1]) - (u[1] - p[1]) * (v[0] - p[0]);
-        let doubled = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
-        [cross(b, c) / doubled, cross(c, a) / doubled, cross(a, b) / doubled]
+        barycentric(p, self.corners(t))
     }
 }
 

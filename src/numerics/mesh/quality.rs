@@ -3,6 +3,7 @@
 use super::smooth::least_angle_cosine;
 use super::{Mesh, topology::NO_TRIANGLE};
 use crate::base::Point;
+use crate::base::plane::{centroid, distance, triangle_area, turn, way};
 use rayon::prelude::*;
 
 /// Width of the bins of `Quality::histogram`, degrees.
@@ -59,13 +60,7 @@ impl Mesh {
 
     /// Areas of the triangles, m2.
     pub fn areas(&self) -> Vec<f64> {
-        self.triangles
-            .iter()
-            .map(|t| {
-                let [a, b, c] = t.map(|v| self.points[v as usize]);
-                0.5 * ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
-            })
-            .collect()
+        self.triangles.iter().map(|t| triangle_area(t.map(|v| self.points[v as usize]))).collect()
     }
 
     /// Measures of the mesh.
@@ -89,21 +84,20 @@ impl Mesh {
         let (areas, neighbours) = (self.areas(), self.neighbours());
         for (index, triangle) in self.triangles.iter().enumerate() {
             let p = triangle.map(|v| self.points[v as usize]);
-            let centroid = [(p[0][0] + p[1][0] + p[2][0]) / 3.0, (p[0][1] + p[1][1] + p[2][1]) / 3.0];
+            let middle = centroid(p);
             let mut least = f64::INFINITY;
             for k in 0..3 {
                 let angle = corner_angle(p, k);
                 least = least.min(angle);
                 if angle > quality.largest_angle {
-                    (quality.largest_angle, quality.largest_angle_at) = (angle, centroid);
+                    (quality.largest_angle, quality.largest_angle_at) = (angle, middle);
                 }
-                let u = difference(p[(k + 1) % 3], p[k]);
-                let side = u[0].hypot(u[1]);
+                let side = distance(p[k], p[(k + 1) % 3]);
                 quality.shortest_side = quality.shortest_side.min(side);
                 quality.longest_side = quality.longest_side.max(side);
             }
             if least < quality.least_angle {
-                (quality.least_angle, quality.least_angle_at) = (least, centroid);
+                (quality.least_angle, quality.least_angle_at) = (least, middle);
             }
             quality.histogram[((least.to_degrees() / HISTOGRAM_STEP) as usize).min(11)] += 1;
             let area = areas[index];
@@ -118,12 +112,7 @@ impl Mesh {
     }
 }
 
-fn difference(a: Point, b: Point) -> [f64; 2] {
-    [a[0] - b[0], a[1] - b[1]]
-}
-
 /// Angle of a triangle at corner k, rad.
 fn corner_angle(p: [Point; 3], k: usize) -> f64 {
-    let (u, v) = (difference(p[(k + 1) % 3], p[k]), difference(p[(k + 2) % 3], p[k]));
-    (u[0] * v[1] - u[1] * v[0]).atan2(u[0] * v[0] + u[1] * v[1]).abs()
+    turn(way(p[k], p[(k + 1) % 3]), way(p[k], p[(k + 2) % 3])).abs()
 }

@@ -5,6 +5,7 @@ use super::smooth::least_angle_cosine;
 use super::topology::sides;
 use super::{BoundaryEdge, Level, Mesh};
 use crate::base::Point;
+use crate::base::plane::{middle, stepped, way};
 
 /// Cosine of the least angle, 10 degrees, to which moving a vertex onto a curve may narrow a triangle.
 const NARROW: f64 = 0.984_807_753;
@@ -26,8 +27,7 @@ impl Mesh {
         let (numbers, ends) = sides(&self.triangles, &self.neighbours());
         self.points.reserve(ends.len());
         for &[a, b] in &ends {
-            let (a, b) = (self.points[a as usize], self.points[b as usize]);
-            self.points.push([0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])]);
+            self.points.push(middle(self.points[a as usize], self.points[b as usize]));
         }
         let mut triangles = Vec::with_capacity(4 * self.triangles.len());
         for (&[a, b, c], &number) in self.triangles.iter().zip(&numbers) {
@@ -78,11 +78,7 @@ fn settle(points: &mut [Point], triangles: &[[u32; 3]], vertex: usize, target: P
     // A triangle that is narrow anyway may not get much narrower.
     let limit = NARROW.max(0.5 * (1.0 + widest(points)));
     for part in [1.0, 0.5, 0.25, 0.125, 0.0] {
-        points[vertex] = if part == 1.0 {
-            target
-        } else {
-            [start[0] + part * (target[0] - start[0]), start[1] + part * (target[1] - start[1])]
-        };
+        points[vertex] = if part == 1.0 { target } else { stepped(start, part, way(start, target)) };
         if widest(points) <= limit {
             return part == 1.0;
         }

@@ -2,13 +2,13 @@
 
 use super::SizeField;
 use super::corner::{corners, normal};
-use super::distance::foot;
 use super::sample::{arc_length, parts};
-use super::work::near;
+use super::size::near;
 use crate::base::error::MeshFault;
+use crate::base::plane::{Rect, Vector, distance, dot, foot, length, middle, square, way};
 use crate::base::units::significant;
 use crate::base::{Error, Point, Result};
-use crate::geometry::tree::{BoxTree, Rect};
+use crate::geometry::boxes::Boxes;
 use crate::geometry::{Corner, Curve, Plan, Side};
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -94,7 +94,7 @@ impl SizeField {
         let mut cells = rule.first_cells();
         let mut field = SizeField::new(rule.largest, options.growth, vec![]);
         loop {
-            let tree = BoxTree::new(cells.iter().map(|cell| rule.rect(cell)).collect());
+            let tree = Boxes::new(cells.iter().map(|cell| rule.rect(cell)));
             let wanted: Vec<f64> = cells
                 .par_iter()
                 .map(|cell| cell.wanted.unwrap_or_else(|| rule.wanted(cell, &cells, &tree, &field)))
@@ -156,7 +156,7 @@ impl<'a> Rule<'a> {
             lengths.push((0..16).map(part).sum());
         }
         let rect = Rect::of(points);
-        let (length, width) = (rect.high[0] - rect.low[0], rect.high[1] - rect.low[1]);
+        let [length, width] = rect.size();
         let width = if width > 0.0 && width.is_finite() { width.min(length) } else { 1.0 };
         let largest = (options.largest * width).min(options.max_edge.unwrap_or(f64::INFINITY));
         let least = options.smallest_passage * width / options.across;
@@ -182,12 +182,12 @@ impl<'a> Rule<'a> {
     fn rect(&self, cell: &Cell) -> Rect {
         let curve = &self.plan.pieces[cell.piece].curve;
         let [a, b] = cell.t.map(|t| curve.point(t));
-        let sag = (cell.middle[0] - 0.5 * (a[0] + b[0])).hypot(cell.middle[1] - 0.5 * (a[1] + b[1]));
+        let sag = distance(cell.middle, middle(a, b));
         Rect::of([a, b, cell.middle]).grown(0.5 * sag)
     }
 
     /// The size of a cell; passages that would not lower the field found so far are not looked for.
-    fn wanted(&self, cell: &Cell, cells: &[Cell], tree: &BoxTree, field: &SizeField) -> f64 {
+    fn wanted(&self, cell: &Cell, cells: &[Cell], tree: &Boxes, field: &SizeField) -> f64 {
         let piece = &self.plan.pieces[cell.piece];
         let t = 0.5 * (cell.t[0] + cell.t[1]);
         let mut h = self.largest;
@@ -217,14 +217,14 @@ impl<'a> Rule<'a> {
     fn width(
         &self,
         p: Point,
-        facing: [Point; 2],
+        facing: [Vector; 2],
         cosine: f64,
         own: usize,
         cells: &[Cell],
-        tree: &BoxTree,
+        tree: &Boxes,
         limit: f64,
     ) -> Option<f64> {
-        let distance = |index: usize| {
+        let width_to = |index: usize| {
             let other = &cells[index];
             if self.share_wedge(own, other.piece) {
                 return None;
@@ -232,14 +232,14 @@ impl<'a> Rule<'a> {
             let piece = &self.plan.pieces[other.piece];
             let t = nearest_parameter(&piece.curve, other.t, p);
             let q = piece.curve.point(t);
-            let way = [q[0] - p[0], q[1] - p[1]];
-            let width = way[0].hypot(way[1]);
-            let towards = |n: Point| (way[0] * n[0] + way[1] * n[1]) / width;
+            let across = way(p, q);
+            let width = length(across);
+            let towards = |n: Vector| dot(across, n) / width;
             let leaves = facing.iter().any(|&n| towards(n) > cosine);
-            (width > 0.0 && leaves && (towards(normal(piece, t)) < -0.9 || self.meets_edge(other.piece, t, way)))
+            (width > 0.0 && leaves && (towards(normal(piece, t)) < -0.9 || self.meets_edge(other.piece, t, across)))
                 .then_some(width)
         };
-        tree.nearest(p, limit, distance).map(|(_, width)| width)
+        tree.nearest(p, limit, width_to).map(|(_, width)| width)
     }
 
     /// Whether two pieces adjoin at a sharp corner of the fluid.
@@ -252,25 +252,25 @@ impl<'a> Rule<'a> {
     }
 
     /// Whether a way that ends at t of a piece meets an edge of the solid there, from the fluid.
-    fn meets_edge(&self, piece: usize, t: f64, way: [f64; 2]) -> bool {
+    fn meets_edge(&self, piece: usize, t: f64, way: Vector) -> bool {
         let ends = [self.plan.pieces[piece].from, self.plan.pieces[piece].to];
         (0..2).any(|end| {
             t == ends[end]
                 && self.at_ends[piece][end].is_some_and(|corner| {
-                    let comes_from = |n: Point| way[0] * n[0] + way[1] * n[1] < 0.0;
+                    let comes_from = |n: Vector| dot(way, n) < 0.0;
                     corner.fluid_angle > PI + 1e-3 && self.normals(&corner).into_iter().any(comes_from)
                 })
         })
     }
 
     /// Normals of the two pieces that meet at a corner.
-    fn normals(&self, corner: &Corner) -> [Point; 2] {
+    fn normals(&self, corner: &Corner) -> [Vector; 2] {
         let (before, after) = (&self.plan.pieces[corner.before], &self.plan.pieces[corner.after]);
         [normal(before, before.to), normal(after, after.from)]
     }
 
     /// The field of the sizes found so far, passages at edges of solids included.
-    fn field(&self, cells: &[Cell], tree: &BoxTree) -> SizeField {
+    fn field(&self, cells: &[Cell], tree: &Boxes) -> SizeField {
         let sources: Vec<(Point, f64)> = cells
             .iter()
             .filter_map(|cell| cell.wanted.map(|h| (cell.middle, h)))
@@ -335,17 +335,16 @@ impl<'a> Rule<'a> {
 
 /// The parameter between two others at which a curve is nearest to p.
 fn nearest_parameter(curve: &Curve, [t0, t1]: [f64; 2], p: Point) -> f64 {
-    let s = foot(curve.point(t0), curve.point(t1), p);
+    let s = foot(p, [curve.point(t0), curve.point(t1)]);
     let mut t = if s == 1.0 { t1 } else { t0 + s * (t1 - t0) };
     if matches!(curve, Curve::Line { .. }) {
         return t;
     }
     for _ in 0..4 {
         let (q, d, e) = (curve.point(t), curve.derivative(t), curve.second_derivative(t));
-        let way = [q[0] - p[0], q[1] - p[1]];
-        let slope = way[0] * d[0] + way[1] * d[1];
-        let gauss = d[0] * d[0] + d[1] * d[1];
-        let bend = gauss + way[0] * e[0] + way[1] * e[1];
+        let away = way(p, q);
+        let (slope, gauss) = (dot(away, d), square(d));
+        let bend = gauss + dot(away, e);
         let next = t - slope / if bend > 0.1 * gauss { bend } else { gauss };
         if !next.is_finite() {
             break;

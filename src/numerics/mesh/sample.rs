@@ -2,6 +2,7 @@
 
 use super::SizeField;
 use crate::base::error::MeshFault;
+use crate::base::plane::{distance, length};
 use crate::base::{Error, Point, Result};
 use crate::geometry::{Curve, Piece, Plan};
 
@@ -134,23 +135,20 @@ fn integrate(
 ) {
     let middle = 0.5 * (t[0] + t[1]);
     let h_middle = wanted(middle);
-    let length = arc_length(curve, t);
-    if length > 0.5 * h[0].min(h[1]).min(h_middle) && depth > 0 && table.len() <= most {
+    let along = arc_length(curve, t);
+    if along > 0.5 * h[0].min(h[1]).min(h_middle) && depth > 0 && table.len() <= most {
         integrate(curve, wanted, [t[0], middle], [h[0], h_middle], (depth - 1, most), table);
         integrate(curve, wanted, [middle, t[1]], [h_middle, h[1]], (depth - 1, most), table);
     } else {
         let before = table.last().map_or(0.0, |last| last.1);
-        table.push((t[1], before + length / 6.0 * (1.0 / h[0] + 4.0 / h_middle + 1.0 / h[1])));
+        table.push((t[1], before + along / 6.0 * (1.0 / h[0] + 4.0 / h_middle + 1.0 / h[1])));
     }
 }
 
 /// Arc length between two parameters by a three-point Gauss rule, m.
 pub(super) fn arc_length(curve: &Curve, t: [f64; 2]) -> f64 {
     let (middle, half) = (0.5 * (t[0] + t[1]), 0.5 * (t[1] - t[0]));
-    let speed = |t: f64| {
-        let d = curve.derivative(t);
-        d[0].hypot(d[1])
-    };
+    let speed = |t: f64| length(curve.derivative(t));
     GAUSS.iter().map(|&(x, w)| w * speed(middle + half * x)).sum::<f64>() * half.abs()
 }
 
@@ -163,7 +161,7 @@ pub(super) fn middle_parameter(curve: &Curve, t: [f64; 2]) -> f64 {
     let [a, b] = t.map(|t| curve.point(t));
     let excess = |t: f64| {
         let p = curve.point(t);
-        (p[0] - a[0]).hypot(p[1] - a[1]) - (p[0] - b[0]).hypot(p[1] - b[1])
+        distance(p, a) - distance(p, b)
     };
     // Regula falsi with halved weights: excess is negative at the first end and positive at the other.
     let (mut low, mut high) = (t[0], t[1]);
@@ -178,7 +176,7 @@ pub(super) fn middle_parameter(curve: &Curve, t: [f64; 2]) -> f64 {
             (high, f_high) = (guess, f);
             f_low *= 0.5;
         }
-        if f.abs() <= 1e-3 * (b[0] - a[0]).hypot(b[1] - a[1]) || f_high <= f_low {
+        if f.abs() <= 1e-3 * distance(a, b) || f_high <= f_low {
             break;
         }
         guess = low - f_low * (high - low) / (f_high - f_low);

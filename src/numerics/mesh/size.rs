@@ -1,7 +1,7 @@
 //! The wanted edge length as a function of place.
 
-use super::work::near;
 use crate::base::Point;
+use crate::base::plane::{Rect, distance_squared};
 use crate::base::units::significant;
 use rayon::prelude::*;
 
@@ -28,8 +28,7 @@ pub struct SizeField {
 
 #[derive(Debug, Clone, Copy)]
 struct Node {
-    low: Point,
-    high: Point,
+    rect: Rect,
     least: f64,
     /// Its sources, a range of `SizeField::sources`.
     range: [u32; 2],
@@ -173,30 +172,23 @@ impl SizeField {
 
     /// A lower bound of what the sources of a node give at x.
     fn bound(&self, node: &Node, x: Point) -> f64 {
-        let gap = |k: usize| (node.low[k] - x[k]).max(x[k] - node.high[k]).max(0.0);
-        let (dx, dy) = (gap(0), gap(1));
-        node.least + self.growth * (dx * dx + dy * dy).sqrt()
+        node.least + self.growth * node.rect.distance_squared(x).sqrt()
     }
 }
 
 /// Appends the node of `sources`, which start at `start` of the whole list, and all nodes below it.
 fn build(sources: &mut [(Point, f64)], start: usize, nodes: &mut Vec<Node>) {
-    let mut node = Node {
-        low: [f64::INFINITY; 2],
-        high: [f64::NEG_INFINITY; 2],
-        least: f64::INFINITY,
+    let node = Node {
+        rect: Rect::of(sources.iter().map(|source| source.0)),
+        least: sources.iter().fold(f64::INFINITY, |least, source| least.min(source.1)),
         range: [start as u32, (start + sources.len()) as u32],
         second: 0,
     };
-    for &(place, h) in sources.iter() {
-        node.least = node.least.min(h);
-        node.low = [node.low[0].min(place[0]), node.low[1].min(place[1])];
-        node.high = [node.high[0].max(place[0]), node.high[1].max(place[1])];
-    }
     let index = nodes.len();
     nodes.push(node);
     if sources.len() > LEAF {
-        let axis = usize::from(node.high[1] - node.low[1] > node.high[0] - node.low[0]);
+        let [along, across] = node.rect.size();
+        let axis = usize::from(across > along);
         let half = sources.len() / 2;
         sources.select_nth_unstable_by(half, |a, b| a.0[axis].total_cmp(&b.0[axis]));
         let (first, second) = sources.split_at_mut(half);
@@ -206,9 +198,14 @@ fn build(sources: &mut [(Point, f64)], start: usize, nodes: &mut Vec<Node>) {
     }
 }
 
+/// Much faster than by `hypot`, and sizes need no last bit.
 fn distance(a: Point, b: Point) -> f64 {
-    let (dx, dy) = (a[0] - b[0], a[1] - b[1]);
-    (dx * dx + dy * dy).sqrt()
+    distance_squared(a, b).sqrt()
+}
+
+/// A place as messages about meshes name it.
+pub(super) fn near([x, y]: Point) -> String {
+    format!("({x:.6}, {y:.6}) m")
 }
 
 #[cfg(test)]

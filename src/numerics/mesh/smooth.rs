@@ -2,6 +2,7 @@
 
 use super::Stars;
 use crate::base::Point;
+use crate::base::plane::{cross, square, way};
 
 /// Moves every vertex that is not fixed towards the mean of its neighbours, if the least angle of its star grows.
 pub(super) fn smooth(points: &mut [Point], triangles: &[[u32; 3]], fixed: &[bool], passes: usize) {
@@ -51,13 +52,11 @@ pub(super) fn least_angle_cosine(p: [Point; 3]) -> f64 {
 
 /// Squared cosine of the least angle of a triangle; 4 if it is inverted or degenerate.
 fn sharpness_of(p: [Point; 3]) -> f64 {
-    let side = |i: usize, j: usize| [p[j][0] - p[i][0], p[j][1] - p[i][1]];
-    let (u, v, w) = (side(0, 1), side(1, 2), side(2, 0));
-    let twice_area = u[0] * w[1] - u[1] * w[0];
-    if twice_area >= 0.0 || twice_area.is_nan() {
+    let (u, v, w) = (way(p[0], p[1]), way(p[1], p[2]), way(p[0], p[2]));
+    let twice_area = cross(u, w);
+    if twice_area <= 0.0 || twice_area.is_nan() {
         return 4.0;
     }
-    let square = |a: [f64; 2]| a[0] * a[0] + a[1] * a[1];
     let (a, b, c) = (square(u), square(v), square(w));
     // The least angle lies opposite the shortest side.
     let (short, x, y) = if a <= b && a <= c {

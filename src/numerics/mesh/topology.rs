@@ -1,7 +1,7 @@
 //! Which triangles adjoin, and which edges they share.
 
-use super::Mesh;
-use super::Stars;
+use super::{Mesh, Stars};
+use crate::base::plane::distance;
 use rayon::prelude::*;
 
 /// Across a boundary edge there is no triangle.
@@ -32,10 +32,7 @@ impl Mesh {
 
     /// Lengths of the sides opposite the corners of every triangle, m.
     pub fn side_lengths(&self) -> Vec<[f64; 3]> {
-        let length = |a: u32, b: u32| {
-            let (a, b) = (self.points[a as usize], self.points[b as usize]);
-            (b[0] - a[0]).hypot(b[1] - a[1])
-        };
+        let length = |a: u32, b: u32| distance(self.points[a as usize], self.points[b as usize]);
         self.triangles.iter().map(|&[a, b, c]| [length(b, c), length(c, a), length(a, b)]).collect()
     }
 }

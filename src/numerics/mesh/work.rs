@@ -1,8 +1,9 @@
 //! The triangulation under refinement: what lies in the fluid, and boundary edges split on their curves.
 
-use super::SizeField;
 use super::sample::{Samples, clean, middle_parameter, sample};
+use super::size::{SizeField, near};
 use crate::base::error::MeshFault;
+use crate::base::plane::distance;
 use crate::base::{Error, Point, Result};
 use crate::geometry::Plan;
 use spade::handles::{FixedFaceHandle, FixedVertexHandle, InnerTag};
@@ -84,7 +85,7 @@ impl<'a> Work<'a> {
         let mut wanted: Vec<f64> = samples.points.iter().map(|&p| size.at(p)).collect();
         for (a, &b) in samples.next.iter().enumerate() {
             let b = b as usize;
-            let length = distance2(samples.points[a], samples.points[b]).sqrt();
+            let length = distance(samples.points[a], samples.points[b]);
             wanted[a] = wanted[a].min(length);
             wanted[b] = wanted[b].min(length);
         }
@@ -196,7 +197,7 @@ impl<'a> Work<'a> {
         let c = clean(curve.point(t));
         let at_middle = self.size.at(c);
         let wanted = at_middle.min(self.wanted[a]).min(self.wanted[b]);
-        if distance2(self.place(a), self.place(b)).sqrt() < shortest * wanted {
+        if distance(self.place(a), self.place(b)) < shortest * wanted {
             return false;
         }
         let target = Point2::new(c[0], c[1]);
@@ -289,11 +290,6 @@ fn vertex(v: usize) -> FixedVertexHandle {
     FixedVertexHandle::from_index(v)
 }
 
-pub(super) fn distance2(a: Point, b: Point) -> f64 {
-    let (dx, dy) = (a[0] - b[0], a[1] - b[1]);
-    dx * dx + dy * dy
-}
-
 const REMEDY: &str = "check the coordinates of the outlines";
 
 fn touching(at: Point) -> Error {
@@ -302,11 +298,6 @@ fn touching(at: Point) -> Error {
         format!("outlines cross or touch near {}", near(at)),
         "move them apart, or ask for smaller edges there (mesh.max_edge)",
     )
-}
-
-/// A place as messages name it.
-pub(super) fn near([x, y]: Point) -> String {
-    format!("({x:.6}, {y:.6}) m")
 }
 
 pub(super) fn too_many(limit: usize, size: &SizeField) -> Error {

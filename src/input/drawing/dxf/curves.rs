@@ -4,7 +4,9 @@ use super::super::affine::{Affine, ellipse_arc};
 use super::pairs::{Entity, Fault, number};
 use super::spline::Spline;
 use crate::base::Point;
+use crate::base::plane::left;
 use crate::geometry::Curve;
+use crate::geometry::part::bulge_arc;
 use std::f64::consts::TAU;
 
 /// The curves of an entity, and whether they close by themselves.
@@ -98,7 +100,7 @@ fn quarters(whole: &Curve) -> Vec<Curve> {
 fn ellipse(entity: &Entity<'_, '_>) -> Result<Drawn, Fault> {
     let (major, ratio) = (entity.point(11)?, entity.number(40, 1.0)?);
     let side = if entity.number(230, 1.0)? < 0.0 { -ratio } else { ratio };
-    let minor = [-side * major[1], side * major[0]];
+    let minor = left(major).map(|x| side * x);
     let (start, end) = (entity.number(41, 0.0)?, entity.number(42, TAU)?);
     let end = after(start, end);
     let arc = ellipse_arc(entity.point(10)?, major, minor, start, end);
@@ -124,20 +126,6 @@ fn bulged(corners: &[(Point, f64)], closed: bool) -> Vec<Curve> {
     let first = if closed { corners.first() } else { None };
     let next = corners.iter().skip(1).chain(first);
     corners.iter().zip(next).map(|((from, bulge), (to, _))| bulge_arc(*from, *to, *bulge)).collect()
-}
-
-/// The arc between two points with bulge b, the tangent of a quarter of its angle, positive counter-clockwise: its centre lies
-/// chord (1 - b^2)/(4 b) to the left of the chord's middle.
-pub(super) fn bulge_arc(from: Point, to: Point, bulge: f64) -> Curve {
-    let chord = [to[0] - from[0], to[1] - from[1]];
-    if bulge.abs() < 1e-12 || chord == [0.0; 2] {
-        return Curve::Line { from, to };
-    }
-    let aside = (1.0 - bulge * bulge) / (4.0 * bulge);
-    let centre = [0.5 * (from[0] + to[0]) - aside * chord[1], 0.5 * (from[1] + to[1]) + aside * chord[0]];
-    let radius = chord[0].hypot(chord[1]) * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
-    let start = (from[1] - centre[1]).atan2(from[0] - centre[0]);
-    round(centre, radius, start, start + 4.0 * bulge.atan())
 }
 
 /// The spline of a SPLINE entity; none if it has no control points.

@@ -10,7 +10,8 @@ mod pairs;
 mod spline;
 mod walk;
 
-use super::{Sheet, load, only};
+use super::load;
+use super::stroke::{Sheet, Stroke, only};
 use crate::base::error::Problems;
 use pairs::{Entity, Fault, entities, pairs};
 use std::collections::BTreeMap;
@@ -47,7 +48,7 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     }
 }
 
-fn strokes(text: &str, file: &Path, notes: &mut Vec<String>) -> Result<(Vec<super::Stroke>, Option<f64>), Fault> {
+fn strokes(text: &str, file: &Path, notes: &mut Vec<String>) -> Result<(Vec<Stroke>, Option<f64>), Fault> {
     let pairs = pairs(text)?;
     let all = entities(&pairs);
     let header = section(&all, "HEADER").and_then(|found| found.first());

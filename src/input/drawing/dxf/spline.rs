@@ -1,6 +1,8 @@
 //! B-splines as cubics.
 
+use super::super::stroke::size_of;
 use crate::base::Point;
+use crate::base::plane::{distance, stepped};
 use crate::geometry::Curve;
 use crate::geometry::part::bezier;
 
@@ -53,7 +55,7 @@ impl Spline {
 
     /// The spline as cubics, one per knot interval where that is exact, else as many as keep within [`FIT`] of its size.
     pub fn cubics(&self) -> Vec<Curve> {
-        let size = super::super::repair::size_of(&self.polygon());
+        let size = size_of(&self.polygon());
         let mut curves = Vec::new();
         for span in self.degree..self.controls.len() {
             if self.knots[span + 1] > self.knots[span] {
@@ -125,12 +127,8 @@ fn at(points: &[Heavy], t: f64) -> (Point, [f64; 2]) {
 /// Cubics with the points and derivatives of the curve at the ends of intervals, halved until they are near enough.
 fn fitted(points: &[Heavy], [a, b]: [f64; 2], tolerance: f64, depth: u32, found: &mut Vec<Curve>) {
     let ((p, d), (q, e), h) = (at(points, a), at(points, b), b - a);
-    let control = |from: Point, rate: [f64; 2], by: f64| [0, 1].map(|k| from[k] + by * rate[k] / 3.0);
-    let cubic = bezier([p, control(p, d, h), control(q, e, -h), q]);
-    let strays = [0.25, 0.5, 0.75].map(|t| {
-        let (there, here) = (at(points, a + t * h).0, cubic.point(t));
-        (there[0] - here[0]).hypot(there[1] - here[1])
-    });
+    let cubic = bezier([p, stepped(p, h / 3.0, d), stepped(q, -h / 3.0, e), q]);
+    let strays = [0.25, 0.5, 0.75].map(|t| distance(at(points, a + t * h).0, cubic.point(t)));
     if depth == 0 || strays.iter().all(|stray| *stray <= tolerance) {
         found.push(cubic);
     } else {

@@ -1,7 +1,7 @@
 //! From entity to entity, blocks expanded.
 
 use super::super::affine::Affine;
-use super::super::{MOST_CURVES, Stroke, not_used};
+use super::super::stroke::{MOST_CURVES, Stroke, not_used};
 use super::curves::{Drawn, drawn, polyline, seen_from};
 use super::pairs::{Entity, Fault};
 use crate::base::Point;

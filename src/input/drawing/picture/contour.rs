@@ -3,7 +3,8 @@
 use super::tone::Coverage;
 use crate::base::Point;
 use crate::base::error::Problems;
-use crate::input::drawing::only;
+use crate::base::plane::polygon_area;
+use crate::input::drawing::stroke::only;
 use std::path::Path;
 
 /// Most crossings of the grid by the half-tone line.
@@ -12,7 +13,7 @@ const MOST_CROSSINGS: usize = 10_000_000;
 /// A closed half-tone line, the obstacle on its left, in pixels from the lower left corner of the picture, y up.
 pub(super) struct Contour {
     pub points: Vec<Point>,
-    /// Twice the enclosed area has this sign: positive for the outside of a blob, negative for a hole.
+    /// The enclosed area, positive for the outside of a blob, negative for a hole.
     pub area: f64,
     /// Whether it reaches the border of the picture.
     pub at_border: bool,
@@ -140,7 +141,5 @@ fn contour(field: &Smoothed, coverage: &Coverage, edges: &[Edge]) -> Contour {
             [px as f64 + 0.5 + along(0), height - (py as f64 + 0.5 + along(1))]
         })
         .collect();
-    let area =
-        0.5 * points.iter().zip(points.iter().cycle().skip(1)).map(|(p, q)| p[0] * q[1] - q[0] * p[1]).sum::<f64>();
-    Contour { area, at_border, abrupt: abrupt as f64 / edges.len() as f64, points }
+    Contour { area: polygon_area(&points), at_border, abrupt: abrupt as f64 / edges.len() as f64, points }
 }

@@ -1,7 +1,7 @@
 //! Corners of a half-tone line, which the pixels have rounded off.
 
 use crate::base::Point;
-use crate::geometry::span::distance;
+use crate::base::plane::{Vector, between, cross, distance, dot, stepped, turn, way};
 
 /// Distance between the samples of a line, pixels.
 pub(super) const STEP: f64 = 0.7;
@@ -41,7 +41,7 @@ pub(super) fn resampled(points: &[Point], step: f64) -> Vec<Point> {
             k += 1;
         }
         let w = if lengths[k] > 0.0 { ((s - passed) / lengths[k]).clamp(0.0, 1.0) } else { 0.0 };
-        samples.push([0, 1].map(|j| (1.0 - w) * points[k][j] + w * next(k)[j]));
+        samples.push(between(points[k], next(k), w));
     }
     samples
 }
@@ -101,7 +101,7 @@ pub(super) fn corners(samples: &[Point], search: Search) -> Vec<Corner> {
 pub(super) struct Line {
     pub middle: Point,
     /// Unit vector, in the order of the points.
-    pub along: [f64; 2],
+    pub along: Vector,
 }
 
 impl Line {
@@ -113,14 +113,14 @@ impl Line {
         }
         let (mut xx, mut xy, mut yy, mut chord, mut first) = (0.0, 0.0, 0.0, [0.0; 2], None);
         for p in points {
-            let [u, v] = [p[0] - middle[0], p[1] - middle[1]];
+            let [u, v] = way(middle, p);
             (xx, xy, yy) = (xx + u * u, xy + u * v, yy + v * v);
             let first = *first.get_or_insert(p);
-            chord = [p[0] - first[0], p[1] - first[1]];
+            chord = way(first, p);
         }
         let angle = 0.5 * (2.0 * xy).atan2(xx - yy);
         let along = [angle.cos(), angle.sin()];
-        let sign = if along[0] * chord[0] + along[1] * chord[1] < 0.0 { -1.0 } else { 1.0 };
+        let sign = if dot(along, chord) < 0.0 { -1.0 } else { 1.0 };
         Line { middle, along: along.map(|v| sign * v) }
     }
 
@@ -130,21 +130,18 @@ impl Line {
 
     /// Left turn into another line, rad.
     pub fn turn_to(&self, other: &Line) -> f64 {
-        let ([a, b], [c, d]) = (self.along, other.along);
-        (a * d - b * c).atan2(a * c + b * d)
+        turn(self.along, other.along)
     }
 
     /// Where two lines meet; none if they are nearly parallel.
     pub fn meets(&self, other: &Line) -> Option<Point> {
-        let ([a, b], [c, d]) = (self.along, other.along);
-        let sine = a * d - b * c;
-        let [x, y] = [other.middle[0] - self.middle[0], other.middle[1] - self.middle[1]];
-        let t = (x * d - y * c) / sine;
-        (sine.abs() > 0.05).then(|| [self.middle[0] + t * a, self.middle[1] + t * b])
+        let sine = cross(self.along, other.along);
+        let t = cross(way(self.middle, other.middle), other.along) / sine;
+        (sine.abs() > 0.05).then(|| stepped(self.middle, t, self.along))
     }
 
     /// Distance of a point from the line.
     pub fn distance(&self, p: Point) -> f64 {
-        ((p[0] - self.middle[0]) * self.along[1] - (p[1] - self.middle[1]) * self.along[0]).abs()
+        cross(way(self.middle, p), self.along).abs()
     }
 }

@@ -2,7 +2,8 @@
 
 use super::turn::{camera_turn, turned};
 use crate::base::error::Problems;
-use crate::input::drawing::{load, only};
+use crate::input::drawing::load;
+use crate::input::drawing::stroke::only;
 use png::{BitDepth, Transformations};
 use std::io::Cursor;
 use std::path::Path;

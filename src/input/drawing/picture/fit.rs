@@ -4,8 +4,8 @@ use super::contour::Contour;
 use super::corner::{Corner, Line, STEP, Search, corners, resampled};
 use super::smooth::{End, fit};
 use crate::base::Point;
+use crate::base::plane::distance;
 use crate::geometry::Curve;
-use crate::geometry::span::distance;
 
 /// Largest deviation of the outline from the half-tone line, pixels, where the user gives none.
 const USUAL: f64 = 0.1;

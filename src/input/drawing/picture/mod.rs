@@ -10,9 +10,10 @@ mod tests;
 mod tone;
 mod turn;
 
-use super::{ReadOptions, Sheet, Stroke, only};
+use super::stroke::{Sheet, Stroke, only};
 use crate::base::error::Problems;
-use crate::geometry::span::distance;
+use crate::base::plane::distance;
+use crate::input::case::ReadOptions;
 use contour::{Contour, contours};
 use std::path::Path;
 

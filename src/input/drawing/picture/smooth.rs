@@ -1,9 +1,9 @@
 //! Cubics through points by least squares (after Schneider, in Graphics Gems, 1990), ends and tangents given.
 
 use crate::base::Point;
+use crate::base::plane::{Vector, between, distance, dot, square, stepped, unit, way};
 use crate::geometry::Curve;
 use crate::geometry::part::bezier;
-use crate::geometry::span::distance;
 
 /// How a curve leaves its end.
 #[derive(Clone, Copy)]
@@ -11,7 +11,7 @@ pub(super) enum End {
     /// As the points want it.
     Free,
     /// Along a unit vector, in the sense of the points.
-    Along([f64; 2]),
+    Along(Vector),
 }
 
 /// Rounds of finding the parameters of the points anew.
@@ -76,7 +76,7 @@ fn by_length(points: &[Point]) -> Vec<f64> {
 fn least_squares(points: &[Point], parameters: &[f64], ends: [End; 2]) -> [Point; 4] {
     let (p, s) = (points[0], points[points.len() - 1]);
     // Unknowns: how far the inner control points are from the ends, along the tangent or along x and y.
-    let columns: Vec<(usize, [f64; 2])> = ends
+    let columns: Vec<(usize, Vector)> = ends
         .iter()
         .enumerate()
         .flat_map(|(end, kind)| match kind {
@@ -93,9 +93,9 @@ fn least_squares(points: &[Point], parameters: &[f64], ends: [End; 2]) -> [Point
         for (i, (end, v)) in columns.iter().enumerate() {
             let vi = v.map(|x| b[1 + end] * x);
             for (j, (other, w)) in columns.iter().enumerate() {
-                matrix[i][j] += b[1 + other] * (vi[0] * w[0] + vi[1] * w[1]);
+                matrix[i][j] += b[1 + other] * dot(vi, *w);
             }
-            matrix[i][4] += vi[0] * rest[0] + vi[1] * rest[1];
+            matrix[i][4] += dot(vi, rest);
         }
     }
     let chord = distance(p, s);
@@ -111,11 +111,8 @@ fn least_squares(points: &[Point], parameters: &[f64], ends: [End; 2]) -> [Point
     let wild = (0..2).any(|end| length(end).is_nan() || length(end) >= 3.0 * chord.max(1e-9));
     if solution.len() < m || backwards || wild {
         let third = |end: usize| match ends[end] {
-            End::Free => [0, 1].map(|k| [p, s][end][k] + ([p, s][1 - end][k] - [p, s][end][k]) / 3.0),
-            End::Along(along) => {
-                let sign = if end == 0 { chord / 3.0 } else { -chord / 3.0 };
-                [0, 1].map(|k| [p, s][end][k] + sign * along[k])
-            }
+            End::Free => between([p, s][end], [p, s][1 - end], 1.0 / 3.0),
+            End::Along(along) => stepped([p, s][end], if end == 0 { chord / 3.0 } else { -chord / 3.0 }, along),
         };
         inner = [third(0), third(1)];
     }
@@ -148,9 +145,9 @@ fn solve(mut a: [[f64; 5]; 4], m: usize) -> Vec<f64> {
 /// One step of Newton's method towards the foot of the perpendicular.
 fn nearer(curve: &Curve, p: Point, t: f64) -> f64 {
     let (q, d, e) = (curve.point(t), curve.derivative(t), curve.second_derivative(t));
-    let r = [q[0] - p[0], q[1] - p[1]];
-    let slope = d[0] * d[0] + d[1] * d[1] + r[0] * e[0] + r[1] * e[1];
-    let step = (r[0] * d[0] + r[1] * d[1]) / slope;
+    let r = way(p, q);
+    let slope = square(d) + dot(r, e);
+    let step = dot(r, d) / slope;
     let moved = (t - step).clamp(0.0, 1.0);
     if slope > 0.0 && distance(curve.point(moved), p) < distance(q, p) { moved } else { t }
 }
@@ -169,7 +166,7 @@ fn worst(points: &[Point], parameters: &[f64], curve: &Curve) -> (f64, usize) {
 }
 
 /// The middle of the parabola through an odd number of evenly spaced points by least squares, and its direction there.
-pub(super) fn middle_of(window: &[Point]) -> (Point, [f64; 2]) {
+pub(super) fn middle_of(window: &[Point]) -> (Point, Vector) {
     let reach = (window.len() / 2) as f64;
     let (mut s0, mut s2, mut s4) = (0.0, 0.0, 0.0);
     let (mut sum, mut slope, mut bend) = ([0.0; 2], [0.0; 2], [0.0; 2]);
@@ -187,6 +184,5 @@ pub(super) fn middle_of(window: &[Point]) -> (Point, [f64; 2]) {
     let determinant = s0 * s4 - s2 * s2;
     let place =
         if determinant > 0.0 { [0, 1].map(|k| origin[k] + (s4 * sum[k] - s2 * bend[k]) / determinant) } else { origin };
-    let length = slope[0].hypot(slope[1]);
-    (place, if length > 0.0 { slope.map(|v| v / length) } else { [1.0, 0.0] })
+    (place, unit(slope).unwrap_or([1.0, 0.0]))
 }

@@ -3,7 +3,7 @@
 use super::decode::Raster;
 use crate::base::error::Problems;
 use crate::input::case::{PictureOptions, Tone};
-use crate::input::drawing::only;
+use crate::input::drawing::stroke::only;
 use std::path::Path;
 
 /// Least difference between the two tones, of 65535.

@@ -10,13 +10,14 @@ mod view;
 mod walk;
 
 use super::affine::Affine;
-use super::{Sheet, load};
+use super::load;
+use super::stroke::Sheet;
 use crate::base::error::Problems;
 use roxmltree::{Document, Node, ParsingOptions};
 use std::path::Path;
 use std::str::FromStr;
-use svgtypes::{Align, AspectRatio, ViewBox};
-use view::{PX, fit, is_px, metres, px};
+use svgtypes::{Align, AspectRatio};
+use view::{Misread, PX, fit, is_px, metres, px, view_box};
 use walk::{Setting, Walk};
 
 /// Largest file read, bytes.
@@ -99,23 +100,6 @@ fn root_view(root: Node<'_, '_>, notes: &mut Vec<String>) -> Result<(Affine, Opt
     let scales = fit(&view, both, aspect).0;
     let ratio = if aspect.align == Align::None { scales[3] / scales[0] } else { 1.0 };
     Ok((upwards(ratio), Some(scales[0]), [view.w, view.h]))
-}
-
-/// What is wrong, and where.
-type Misread = (String, std::ops::Range<usize>);
-
-/// The view box of an element, if it has one.
-///
-/// # Errors
-/// One that is not four numbers, or without size.
-fn view_box(node: Node<'_, '_>) -> Result<Option<ViewBox>, Misread> {
-    let Some(attribute) = node.attribute_node("viewBox") else { return Ok(None) };
-    let text = attribute.value();
-    match ViewBox::from_str(text) {
-        Ok(view) if view.w > 0.0 && view.h > 0.0 => Ok(Some(view)),
-        Ok(_) => Err((format!("the viewBox `{text}` has no size"), attribute.range_value())),
-        Err(error) => Err((format!("the viewBox is broken: {error}"), attribute.range_value())),
-    }
 }
 
 /// Byte position of a row and column, both from 1, columns in characters.

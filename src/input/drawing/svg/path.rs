@@ -1,7 +1,9 @@
 //! Path data of SVG as lines, arcs and cubics (SVG 2, chapter 9: Paths).
 
 use super::super::affine::ellipse_arc;
+use super::super::stroke::size_of;
 use crate::base::Point;
+use crate::base::plane::distance;
 use crate::geometry::Curve;
 use crate::geometry::part::bezier;
 use svgtypes::{PathParser, PathSegment};
@@ -104,9 +106,7 @@ impl Pen {
 
     /// Back to the start of the subpath; what rounding left between the two ends needs no line.
     fn close(&mut self) {
-        let gap = (self.at[0] - self.start[0]).hypot(self.at[1] - self.start[1]);
-        let size = super::super::repair::size_of(&self.drawn.curves);
-        if gap > 1e-9 * size {
+        if distance(self.at, self.start) > 1e-9 * size_of(&self.drawn.curves) {
             self.line(self.start);
         }
         self.drawn.closed = true;

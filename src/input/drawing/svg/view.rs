@@ -1,6 +1,8 @@
 //! Lengths, view boxes and transforms of SVG (SVG 2, chapter 8; px as in CSS, 96 to the inch).
 
 use super::super::affine::Affine;
+use roxmltree::Node;
+use std::ops::Range;
 use std::str::FromStr;
 use svgtypes::{Align, AspectRatio, Length, LengthUnit, Transform, ViewBox};
 
@@ -46,6 +48,23 @@ pub(super) fn metres(text: &str) -> Option<f64> {
 /// Whether a length is in px, said or unsaid.
 pub(super) fn is_px(text: &str) -> bool {
     Length::from_str(text.trim()).is_ok_and(|length| matches!(length.unit, LengthUnit::None | LengthUnit::Px))
+}
+
+/// What is wrong, and where.
+pub(super) type Misread = (String, Range<usize>);
+
+/// The view box of an element, if it has one.
+///
+/// # Errors
+/// One that is not four numbers, or without size.
+pub(super) fn view_box(node: Node<'_, '_>) -> Result<Option<ViewBox>, Misread> {
+    let Some(attribute) = node.attribute_node("viewBox") else { return Ok(None) };
+    let text = attribute.value();
+    match ViewBox::from_str(text) {
+        Ok(view) if view.w > 0.0 && view.h > 0.0 => Ok(Some(view)),
+        Ok(_) => Err((format!("the viewBox `{text}` has no size"), attribute.range_value())),
+        Err(error) => Err((format!("the viewBox is broken: {error}"), attribute.range_value())),
+    }
 }
 
 /// How a view box fits into a width and a height: scales along x and y, and where its corner goes.

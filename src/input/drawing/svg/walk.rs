@@ -1,10 +1,9 @@
 //! From element to element through an SVG document.
 
 use super::super::affine::Affine;
-use super::super::{MOST_CURVES, Stroke, not_used};
+use super::super::stroke::{MOST_CURVES, Stroke, not_used};
 use super::shapes::shape;
-use super::view::{fit, px, transform};
-use super::view_box;
+use super::view::{fit, px, transform, view_box};
 use crate::base::error::Problems;
 use roxmltree::{Document, Node};
 use std::collections::{BTreeMap, HashMap};

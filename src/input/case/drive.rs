@@ -1,0 +1,53 @@
+//! The fluid, and what drives it.
+
+/// The fluid.
+#[derive(Debug, Clone)]
+pub struct Fluid {
+    /// Its name as printed.
+    pub name: String,
+    /// Density, kg/m3.
+    pub density: f64,
+    /// Dynamic viscosity, Pa s.
+    pub viscosity: f64,
+    /// Temperature, K, if the properties were computed from it.
+    pub temperature: Option<f64>,
+}
+
+/// What drives the flow, and the kind of ends.
+#[derive(Debug, Clone)]
+pub struct Drive {
+    /// The given quantity.
+    pub quantity: DriveQuantity,
+    /// The kind of ends.
+    pub ends: Ends,
+    /// Reference length for the obstacle and reduced Reynolds numbers, m, if the case states one.
+    pub reference_length: Option<f64>,
+}
+
+/// The one quantity that sets the speed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DriveQuantity {
+    /// Mean speed over the inlet, m/s.
+    MeanSpeed(f64),
+    /// Volumetric flow rate, m3/s.
+    FlowRate(f64),
+    /// Pressure drop between the ends, Pa.
+    PressureDrop(f64),
+    /// Head between the ends, m.
+    Head(f64),
+    /// Reduced Reynolds number U b^2/(nu L).
+    ReducedReynolds(f64),
+    /// Obstacle Reynolds number U L/nu.
+    ObstacleReynolds(f64),
+    /// Gap Reynolds number U b/nu.
+    GapReynolds(f64),
+}
+
+/// The kind of ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ends {
+    /// Pressure held at the inlet and at the outlet.
+    HeldPressure,
+    /// Uniform flux per width given over the inlet and over the outlet.
+    GivenInflow,
+}

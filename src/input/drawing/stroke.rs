@@ -1,0 +1,81 @@
+//! What the readers hand over: chains of curves as they stand in a file, and mistakes and notes about it.
+
+use crate::base::error::Problems;
+use crate::base::plane::{Rect, Segment};
+use crate::geometry::Curve;
+use std::collections::BTreeMap;
+use std::ops::Range;
+use std::path::Path;
+
+/// Most curves (of a list: points) a file may have.
+pub const MOST_CURVES: usize = 1_000_000;
+
+/// A chain of curves as it stands in a file, y upwards.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Stroke {
+    pub curves: Vec<Curve>,
+    /// Byte range of each curve; empty if the file is no text.
+    pub places: Vec<Range<usize>>,
+    /// Whether the file says that it closes.
+    pub closed: bool,
+    /// Its name in the file; may be empty.
+    pub name: String,
+    /// What the key `id` may call it by.
+    pub ids: Vec<String>,
+    /// What the key `layer` may call it by, innermost first.
+    pub layers: Vec<String>,
+}
+
+/// The strokes of a file.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Sheet {
+    pub strokes: Vec<Stroke>,
+    /// Metres per unit of the coordinates, if the file states it.
+    pub unit: Option<f64>,
+    pub notes: Vec<String>,
+    /// Whether the file's own y axis points down, for messages.
+    pub y_down: bool,
+    /// The text, for messages; empty if the file is none.
+    pub text: String,
+}
+
+impl Stroke {
+    /// Where it starts and ends.
+    pub fn ends(&self) -> Option<Segment> {
+        Some([self.curves.first()?.point(0.0), self.curves.last()?.point(1.0)])
+    }
+
+    /// Walks it the other way.
+    pub fn reverse(&mut self) {
+        self.curves.reverse();
+        self.places.reverse();
+        for curve in &mut self.curves {
+            *curve = curve.reversed();
+        }
+    }
+}
+
+/// Largest extent of the ends and middles of curves.
+pub(super) fn size_of<'a>(curves: impl IntoIterator<Item = &'a Curve>) -> f64 {
+    Rect::of(curves.into_iter().flat_map(|curve| [0.0, 0.5, 1.0].map(|t| curve.point(t)))).extent().max(0.0)
+}
+
+/// A single mistake without a place.
+pub(super) fn only(file: &Path, message: impl Into<String>, remedy: &str) -> Problems {
+    let mut problems = Problems::default();
+    problems.add(file, None, message, remedy);
+    problems
+}
+
+/// What a reader passed over, counted and named, as a note.
+pub(super) fn not_used(ignored: &BTreeMap<String, usize>) -> Option<String> {
+    const MOST: usize = 20;
+    let named: Vec<String> = ignored
+        .iter()
+        .take(MOST)
+        .map(|(what, count)| format!("{count} {}", what.chars().take(60).collect::<String>()))
+        .collect();
+    let more = ignored.len().saturating_sub(MOST);
+    let more = if more > 0 { format!(", and {more} other kinds") } else { String::new() };
+    (!named.is_empty()).then(|| format!("not used: {}{more}", named.join(", ")))
+}
