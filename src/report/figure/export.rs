@@ -138,8 +138,15 @@ mod tests {
                         if stream[k] == b'\\' {
                             k += 1;
                             let escapes = [(b'n', b'\n'), (b'r', b'\r'), (b't', b'\t'), (b'b', 8), (b'f', 12)];
-                            bytes
-                                .push(escapes.iter().find(|pair| pair.0 == stream[k]).map_or(stream[k], |pair| pair.1));
+                            let octal = stream[k..k + 3].iter().take_while(|byte| (b'0'..b'8').contains(byte)).count();
+                            if octal > 0 {
+                                let digits = std::str::from_utf8(&stream[k..k + octal]).unwrap();
+                                bytes.push(u8::from_str_radix(digits, 8).unwrap());
+                                k += octal - 1;
+                            } else {
+                                let known = escapes.iter().find(|pair| pair.0 == stream[k]);
+                                bytes.push(known.map_or(stream[k], |pair| pair.1));
+                            }
                         } else {
                             bytes.push(stream[k]);
                         }

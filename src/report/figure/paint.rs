@@ -164,3 +164,152 @@ fn path_of(steps: impl IntoIterator<Item = Step>) -> Option<Path> {
     }
     path.finish()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::Point;
+    use crate::report::figure::{Anchor, Lettering, Style};
+    use std::f64::consts::PI;
+
+    const BLACK: Ink = Ink::Rgb([0; 3]);
+    /// Pixels per mm.
+    const SCALE: f64 = 20.0;
+
+    /// Blackened area in mm2 within left, top, right, bottom in mm.
+    fn black(canvas: &Canvas, [left, top, right, bottom]: [f64; 4]) -> f64 {
+        let map = canvas.painted(25.4 * SCALE).unwrap();
+        let of = |x: f64| (SCALE * x) as u32;
+        let pixels = (of(top)..of(bottom)).flat_map(|y| (of(left)..of(right)).map(move |x| (x, y)));
+        let dark: u64 = pixels.map(|(x, y)| 255 - u64::from(map.pixel(x, y).unwrap().red())).sum();
+        dark as f64 / 255.0 / (SCALE * SCALE)
+    }
+
+    fn all(canvas: &Canvas) -> f64 {
+        black(canvas, [0.0, 0.0, canvas.width, canvas.height])
+    }
+
+    /// Of a pixel on an edge at most half a step of its four by four samples is wrong, so by mm of edge 1/8 of a pixel's breadth.
+    fn allowed(edge: f64) -> f64 {
+        edge / 8.0 / SCALE
+    }
+
+    fn square([x, y]: Point, side: f64) -> Vec<Point> {
+        vec![[x, y], [x + side, y], [x + side, y + side], [x, y + side]]
+    }
+
+    fn drawn(draw: impl FnOnce(&mut Canvas)) -> Canvas {
+        let mut canvas = Canvas::new("a", "b", 40.0, Style::default());
+        draw(&mut canvas);
+        canvas
+    }
+
+    #[test]
+    fn areas_have_their_size_and_holes() {
+        let (outer, inner) = (square([10.013, 10.027], 20.0), square([15.0, 15.0], 5.02));
+        let canvas = drawn(|canvas| canvas.area([&outer[..], &inner[..]], BLACK, None));
+        assert!((all(&canvas) - (400.0 - 5.02 * 5.02)).abs() < allowed(100.0), "{}", all(&canvas));
+        // where it stands, and nowhere else
+        assert_eq!(all(&canvas), black(&canvas, [10.0, 10.0, 30.05, 30.05]));
+        let canvas = drawn(|canvas| canvas.disc([20.0, 20.0], 7.0, BLACK, None));
+        assert!((all(&canvas) - 49.0 * PI).abs() < allowed(14.0 * PI) + 6e-4 * 49.0 * PI);
+    }
+
+    #[test]
+    fn pens_have_their_width_and_dashes() {
+        let line = [[10.0, 10.0], [30.0, 10.0]];
+        let canvas = drawn(|canvas| canvas.line(&line, Pen::new(0.5, BLACK)));
+        assert!((all(&canvas) - 10.0).abs() < allowed(41.0), "{}", all(&canvas));
+        // from the start: 3 mm of line, 2 mm of gap, four times
+        let canvas = drawn(|canvas| canvas.line(&line, Pen::new(0.5, BLACK).dashed(3.0, 2.0)));
+        assert!((all(&canvas) - 6.0).abs() < allowed(28.0), "{}", all(&canvas));
+        assert_eq!(black(&canvas, [13.1, 0.0, 14.9, 40.0]), 0.0);
+    }
+
+    #[test]
+    fn what_is_cut_off_is_off() {
+        let whole = square([5.0, 5.0], 30.0);
+        let (outer, inner) = (square([10.0, 10.0], 15.0), square([20.0, 20.0], 15.0));
+        let canvas = drawn(|canvas| {
+            canvas
+                .clipped([&outer[..]], |canvas| {
+                    canvas.clipped([&inner[..]], |canvas| {
+                        canvas.area([&whole[..]], BLACK, None);
+                        Ok(())
+                    })
+                })
+                .unwrap();
+            canvas.disc([50.0, 20.0], 1.0, BLACK, None);
+        });
+        // the two squares share 20 to 25 both ways; what comes later is whole again
+        assert!((black(&canvas, [0.0, 0.0, 40.0, 40.0]) - 25.0).abs() < allowed(20.0));
+        assert!((black(&canvas, [45.0, 0.0, 55.0, 40.0]) - PI).abs() < allowed(2.0 * PI));
+    }
+
+    /// Rows of a picture run down; what is clear lets the paper through. Half of each pixel at its rim is drawn by its neighbour's tone.
+    #[test]
+    fn pictures_stand_in_their_place() {
+        let (ink, clear) = ([0, 0, 0, 255], [0, 0, 0, 0]);
+        let rows: Vec<u8> = [[ink, clear], [clear, clear]].as_flattened().as_flattened().to_vec();
+        let png = encoded([2, 2], png::ColorType::Rgba, &rows).unwrap();
+        let canvas = drawn(|canvas| canvas.picture([10.0, 14.0, 20.0, 20.0], png));
+        let quarter = |x: f64, y: f64| black(&canvas, [x, y, x + 5.0, y + 5.0]);
+        assert!(quarter(10.0, 14.0) > 24.0 && quarter(25.0, 29.0) < 1.0, "{}", quarter(10.0, 14.0));
+        assert!(quarter(25.0, 14.0) < 1.0 && quarter(10.0, 29.0) < 1.0);
+        assert_eq!(all(&canvas), black(&canvas, [10.0, 14.0, 30.0, 34.0]));
+    }
+
+    /// A letter lies in the box that was measured; upwards it is the same letter, turned a quarter to the left about its start.
+    #[test]
+    fn letters_stand_where_they_were_measured() {
+        let lettering = Lettering { size: 10.0, ink: BLACK, ..Lettering::label(Anchor::Start) };
+        let straight = drawn(|canvas| canvas.text([20.0, 30.0], "H", lettering).unwrap());
+        let turned = drawn(|canvas| canvas.text([20.0, 30.0], "H", lettering.upwards()).unwrap());
+        let area = |canvas: &Canvas| canvas.texts()[0].area;
+        for canvas in [&straight, &turned] {
+            let [left, top, right, bottom] = area(canvas);
+            assert!(all(canvas) > 10.0 && all(canvas) - black(canvas, [left, top, right, bottom]) < allowed(20.0));
+        }
+        assert!((all(&straight) - all(&turned)).abs() < 2.0 * allowed(60.0));
+        let [legs, bar] = [[20.0, 22.8, 23.0, 30.0], [23.0, 25.0, 25.0, 28.0]];
+        let quarter = |[left, top, right, bottom]: [f64; 4]| {
+            let left_of = |y: f64| 20.0 - (30.0 - y);
+            [left_of(top), 30.0 - (right - 20.0), left_of(bottom), 30.0 - (left - 20.0)]
+        };
+        for part in [legs, bar] {
+            let (one, other) = (black(&straight, part), black(&turned, quarter(part)));
+            assert!(one > 1.0 && (one - other).abs() < 2.0 * allowed(20.0), "{one} {other}");
+        }
+    }
+
+    /// The round letter o has 438956 square units of ink within 5421 units of outline, of 2000 a size (fontTools, areaPen).
+    #[test]
+    fn round_letters_are_round() {
+        let lettering = Lettering { size: 10.0, ink: BLACK, ..Lettering::label(Anchor::Start) };
+        let canvas = drawn(|canvas| canvas.text([20.0, 30.0], "o", lettering).unwrap());
+        assert!((all(&canvas) - 438_956.0 / 4e4).abs() < allowed(27.1), "{}", all(&canvas));
+    }
+
+    /// A rim of paper takes from what lies under the letters, all round, not from the letters.
+    #[test]
+    fn rims_part_letters_from_what_they_cover() {
+        let lettering = Lettering { size: 10.0, ink: BLACK, ..Lettering::label(Anchor::Start) };
+        let letter = drawn(|canvas| canvas.text([20.0, 30.0], "I", lettering).unwrap());
+        let ground = square([10.0, 10.0], 25.0);
+        let rimmed = drawn(|canvas| {
+            canvas.area([&ground[..]], BLACK, None);
+            canvas.text([20.0, 30.0], "I", lettering.rimmed()).unwrap();
+        });
+        // an upright bar of height 0.717 and breadth b: the rim's outer half, 1.1 mm wide, goes round with rounded corners
+        let height = 7.165;
+        let breadth = all(&letter) / height;
+        let rim = 2.0 * 1.1 * (height + breadth) + PI * 1.1 * 1.1;
+        assert!((625.0 - all(&rimmed) - rim).abs() < allowed(150.0), "{} {rim}", 625.0 - all(&rimmed));
+    }
+
+    #[test]
+    fn too_many_pixels_are_refused() {
+        let canvas = drawn(|_| {});
+        assert!(canvas.png(1e9).is_err() && canvas.png(f64::NAN).is_err() && canvas.png(30.0).is_ok());
+    }
+}

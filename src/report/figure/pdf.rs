@@ -224,3 +224,63 @@ fn part(byte: u8) -> f32 {
 fn rounded(x: f64) -> f32 {
     ((1000.0 * x).round() / 1000.0) as f32
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::figure::pixels::encoded;
+    use crate::report::figure::{Anchor, Lettering, Style};
+
+    fn content(canvas: &Canvas) -> String {
+        let mut page = Page::new(canvas.style.palette, [canvas.width, canvas.height]);
+        page.items(&canvas.items).unwrap();
+        page.content.finish().iter().map(|&byte| char::from(byte)).collect::<String>().replace('\n', " ")
+    }
+
+    /// The operators of ISO 32000-1, tables 57 to 60 and 74, for each kind of item.
+    #[test]
+    fn operators_say_what_is_drawn() {
+        let mut canvas = Canvas::new("a", "b", 25.4, Style::default());
+        let (black, line) = (Ink::Rgb([0; 3]), [[1.0, 2.0], [4.0, 2.0], [4.0, 6.5]]);
+        canvas.line(&line, Pen::new(0.25, black).dashed(1.0, 0.5));
+        canvas.area([&line[..]], Ink::Rgb([255, 0, 51]), None);
+        canvas.edges([&line[..]], Pen::new(0.3, black));
+        canvas
+            .clipped([&line[..]], |canvas| {
+                canvas.disc([2.0, 2.0], 1.0, black, Some(Pen::new(0.1, black)));
+                Ok(())
+            })
+            .unwrap();
+        canvas.text([7.0, 8.0], "a", Lettering::label(Anchor::Start).upwards()).unwrap();
+        let text = content(&canvas);
+        let path = "1 2 m 4 2 l 4 6.5 l";
+        for part in [
+            // an inch high: 72 points, y down
+            " 0 72 cm 1 j 1 1 1 rg ".to_owned(),
+            format!("0 0 0 RG 0.25 w [1 0.5] 0 d {path} S"),
+            format!("1 0 0.2 rg {path} h f*"),
+            format!("0.3 w [] 0 d {path} h S"),
+            format!("q {path} h W* n 0 0 0 rg"),
+            "h B* Q".to_owned(),
+            "BT /R 2.822 Tf 0 -1 -1 0 7 8 Tm".to_owned(),
+        ] {
+            assert!(text.contains(&part), "{part}: {text}");
+        }
+    }
+
+    #[test]
+    fn pictures_keep_their_samples_and_their_opacity() {
+        let mut canvas = Canvas::new("a", "b", 20.0, Style::default());
+        let samples = [10, 20, 30, 255, 40, 50, 60, 0];
+        canvas.picture([2.0, 3.0, 10.0, 5.0], encoded([2, 1], png::ColorType::Rgba, &samples).unwrap());
+        canvas.picture([2.0, 9.0, 10.0, 5.0], encoded([1, 1], png::ColorType::Rgb, &[7, 8, 9]).unwrap());
+        // the unit square, y up, comes to stand 2 to 12 across and 8 to 3 down
+        assert!(content(&canvas).contains("q 10 0 0 -5 2 8 cm /P1 Do Q q 10 0 0 -5 2 14 cm /P2 Do Q"));
+        let pdf = canvas.pdf().unwrap();
+        let count = |what: &[u8]| pdf.windows(what.len()).filter(|window| *window == what).count();
+        assert_eq!([count(b"/Subtype /Image"), count(b"/SMask "), count(b"/DeviceGray")], [3, 1, 1]);
+        for samples in [&[10, 20, 30, 40, 50, 60][..], &[255, 0], &[7, 8, 9]] {
+            assert_eq!(count(&packed(samples)), 1);
+        }
+    }
+}
