@@ -45,8 +45,8 @@ impl Progress {
                     cycle.levels,
                     if cycle.levels == 1 { "" } else { "s" },
                     cycle.relative_half_width,
-                    cycle.iterations[0],
-                    cycle.iterations[1],
+                    cycle.iterations.pressure,
+                    cycle.iterations.stream_function,
                     cycle.meshing.as_secs_f64(),
                     cycle.solving.as_secs_f64()
                 );

@@ -8,7 +8,7 @@ use crate::report::figure::{
 };
 use crate::study::{Budget, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
 use crate::theory::departure::{Measures, Scale};
-use crate::theory::streaklines::HIGHEST;
+use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
 
 /// A format of figures.
@@ -65,7 +65,7 @@ impl Study {
     pub fn figures(&self, found: &Findings, settings: &FigureSettings) -> Result<Vec<Canvas>> {
         let style = settings.style;
         let map = CellMap::new(&self.solved.space.mesh, style, settings.raster.then_some(settings.dpi));
-        let height = self.case.streaklines.height.clamp(-HIGHEST, HIGHEST);
+        let height = shown_height(self.case.streaklines.height);
         let layer_speed = 1.5 * (1.0 - height * height) * self.pattern.drive.mean_speed;
         let mut figures = vec![map.streaks(&self.lines, None)?, map.streaks(&self.lines, Some(layer_speed))?];
         if let Some(spacing) = settings.spacing {

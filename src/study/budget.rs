@@ -13,7 +13,7 @@ use crate::theory::departure::{
 use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
 use crate::theory::inertia::LIMIT;
-use crate::theory::streaklines::HIGHEST;
+use crate::theory::streaklines::shown_height;
 
 /// The budget of one case.
 #[derive(Debug)]
@@ -61,7 +61,7 @@ impl Study {
         let locator = space.locator();
         let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
         let band = self.case.edge_band.unwrap_or(REACH * widest);
-        let height = self.case.streaklines.height.clamp(-HIGHEST, HIGHEST);
+        let height = shown_height(self.case.streaklines.height);
         let speed = self.pattern.drive.mean_speed;
         let mut notes = Vec::new();
         let uniform = self.uniform_pattern()?;
@@ -250,7 +250,7 @@ impl Study {
             self.pattern.drive.mean_speed,
             self.solved.space.reference_gap,
             fluid.viscosity / fluid.density,
-            fluid.temperature.unwrap_or(293.15),
+            fluid.temperature().unwrap_or(293.15),
         )?;
         let rows = scales
             .into_iter()

@@ -33,7 +33,7 @@ use crate::theory::ideal::{
     BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal_with_room,
 };
 use crate::theory::inertia::{Inertia, solve_inertia};
-use crate::theory::streaklines::{Streakline, streaklines};
+use crate::theory::streaklines::{NearEdges, Streakline, streaklines};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -162,7 +162,8 @@ impl Study {
         } else {
             None
         };
-        let lines = streaklines(space, &pattern, inertia.as_ref(), &case.streaklines, settings.edge_layer);
+        let near_edges = if settings.edge_layer { NearEdges::Profile } else { NearEdges::OuterFlow };
+        let lines = streaklines(space, &pattern, inertia.as_ref(), &case.streaklines, near_edges);
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();

@@ -83,9 +83,9 @@ fn stagnation_points_and_surface_speeds_are_those_of_the_map() {
         let away = distance(place.unwrap(), at(s));
         assert!(away < 2e-4, "{place:?} instead of {:?}", at(s));
     };
-    near(section.front_stagnation[0], PI + alpha + beta);
+    near(section.front_stagnation, PI + alpha + beta);
     near(section.rear_stagnation, alpha + beta);
-    near(section.front_stagnation[1], PI + 2.0 * (alpha + beta));
+    near(section.front_stagnation_with_circulation, PI + 2.0 * (alpha + beta));
     let angle = section.tail_angle_difference.unwrap();
     assert!(angle > 0.0 && angle < 0.5 * PI, "{angle}");
 

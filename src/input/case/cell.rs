@@ -3,7 +3,7 @@
 use super::gap::{self, Bowing};
 use super::reader::{Reader, Table};
 use super::value::Limits;
-use super::{Cell, Drive, DriveQuantity, Ends, Fluid};
+use super::{Cell, Drive, DriveQuantity, Ends, Fluid, FluidKind};
 use crate::base::units::{Dimension, fluid};
 
 /// The cell; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
@@ -39,7 +39,7 @@ pub(super) fn fluid(reader: &mut Reader<'_>, root: &Table<'_>) -> Option<Fluid> 
 fn stated_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
     let density = reader.needed_quantity(table, "density", Dimension::Density, Limits::Positive);
     let viscosity = reader.needed_quantity(table, "viscosity", Dimension::Viscosity, Limits::Positive);
-    Some(Fluid { name: "given".into(), density: density?, viscosity: viscosity?, temperature: None })
+    Some(Fluid { name: "given".into(), density: density?, viscosity: viscosity?, kind: FluidKind::Stated })
 }
 
 fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
@@ -61,14 +61,16 @@ fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
         None => None,
     };
     let (name, mixed, temperature) = (name?.get_ref().as_str()?, mixed?, temperature?);
-    let properties = if mixed { fluid::glycerol_water(fraction?, temperature) } else { fluid::water(temperature) };
+    let (properties, name, kind) = if mixed {
+        let fraction = fraction?;
+        let name = format!("{name}, {} % glycerol by mass", show_percent(fraction));
+        let kind = FluidKind::GlycerolWater { fraction, temperature };
+        (fluid::glycerol_water(fraction, temperature), name, kind)
+    } else {
+        (fluid::water(temperature), name.to_owned(), FluidKind::Water { temperature })
+    };
     match properties {
-        Ok(found) => Some(Fluid {
-            name: fraction.map_or(name.to_owned(), |c| format!("{name}, {} % glycerol by mass", show_percent(c))),
-            density: found.density,
-            viscosity: found.viscosity,
-            temperature: Some(temperature),
-        }),
+        Ok(found) => Some(Fluid { name, density: found.density, viscosity: found.viscosity, kind }),
         Err(error) => {
             let place = table.get("temperature").map(|value| value.span());
             let remedy =

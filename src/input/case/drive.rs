@@ -9,8 +9,37 @@ pub struct Fluid {
     pub density: f64,
     /// Dynamic viscosity, Pa s.
     pub viscosity: f64,
+    /// What it is.
+    pub kind: FluidKind,
+}
+
+/// What a fluid is, as far as the case says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum FluidKind {
+    /// Known by its density and viscosity alone.
+    Stated,
+    /// Water.
+    Water {
+        /// Temperature, K.
+        temperature: f64,
+    },
+    /// Glycerol in water.
+    GlycerolWater {
+        /// Glycerol, fraction by mass.
+        fraction: f64,
+        /// Temperature, K.
+        temperature: f64,
+    },
+}
+
+impl Fluid {
     /// Temperature, K, if the properties were computed from it.
-    pub temperature: Option<f64>,
+    pub fn temperature(&self) -> Option<f64> {
+        match self.kind {
+            FluidKind::Stated => None,
+            FluidKind::Water { temperature } | FluidKind::GlycerolWater { temperature, .. } => Some(temperature),
+        }
+    }
 }
 
 /// What drives the flow, and the kind of ends.

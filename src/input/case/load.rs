@@ -2,7 +2,7 @@
 
 use super::gap::Bowing;
 use super::reader::{Reader, Table};
-use super::{Case, Fluid, cell, obstacle, rig, study, sweep};
+use super::{Case, Fluid, FluidKind, cell, obstacle, rig, study, sweep};
 use crate::base::error::{Problems, Result};
 use sha2::{Digest, Sha256};
 use std::io::Read;
@@ -126,7 +126,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let has_obstacles = !reader.list(&root, "obstacle").is_empty();
     let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
     let cell = cell::cell(reader, &root, &bowing);
-    let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, temperature: None };
+    let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
     let sha256 = Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
     Some(Case {
         title,

@@ -24,7 +24,7 @@ mod types;
 mod value;
 
 pub use bow::{Bow, estimated_drop};
-pub use drive::{Drive, DriveQuantity, Ends, Fluid};
+pub use drive::{Drive, DriveQuantity, Ends, Fluid, FluidKind};
 pub use gap_file::MOST_ROWS;
 pub use gap_table::GapTable;
 pub use load::{LARGEST_FILE, Loaded, load, parse};

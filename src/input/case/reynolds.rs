@@ -21,8 +21,8 @@ impl Reynolds {
     /// From the mean speed U in m/s, the reference length L and the gap b in m, and the fluid's nu = mu/rho.
     ///
     /// ```
-    /// use twinplate::input::case::{Fluid, Reynolds};
-    /// let water = Fluid { name: "water".into(), density: 1000.0, viscosity: 1e-3, temperature: None };
+    /// use twinplate::input::case::{Fluid, FluidKind, Reynolds};
+    /// let water = Fluid { name: "water".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
     /// let re = Reynolds::new(0.25e-3, 40e-3, 1e-3, &water);
     /// assert!((re.obstacle - 10.0).abs() < 1e-12);
     /// assert!((re.gap - 0.25).abs() < 1e-12);

@@ -65,7 +65,7 @@ pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Flui
     let stated = material.map(|m| m.name).or(modulus.map(|_| "given"));
     // A property that comes with a named material counts as given.
     let from_material = |value: Option<f64>, of: f64| Setting::or(value.or(material.map(|_| of)), of);
-    let clean = fluid.and_then(|f| f.temperature).and_then(|t| water_surface_tension(t).ok());
+    let clean = fluid.and_then(Fluid::temperature).and_then(|t| water_surface_tension(t).ok());
     RigSettings {
         material: Setting::or(stated.map(str::to_owned), base.name.to_owned()),
         youngs_modulus: from_material(modulus, base.youngs_modulus),

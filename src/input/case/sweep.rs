@@ -21,7 +21,7 @@ pub(super) fn sweep(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Fl
         "gap" => (SweepQuantity::Gap, Dimension::Length, Limits::Positive),
         _ => (SweepQuantity::GlycerolMassFraction, Dimension::Fraction, Limits::Within(0.0, 1.0)),
     };
-    if quantity == SweepQuantity::GlycerolMassFraction && fluid.is_some_and(|f| f.temperature.is_none()) {
+    if quantity == SweepQuantity::GlycerolMassFraction && fluid.is_some_and(|f| f.temperature().is_none()) {
         let message = "a sweep of glycerol_mass_fraction needs a fluid with a temperature";
         let remedy = "write name = \"glycerol-water\" and a temperature in [fluid]";
         reader.fail(table.key_span(key), message, remedy);

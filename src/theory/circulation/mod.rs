@@ -71,8 +71,10 @@ pub struct Section {
     /// The direction at the stagnation point itself would say little: without circulation a streamline leaves a smooth
     /// surface at a right angle however near to the tail.
     pub tail_angle_difference: Option<f64>,
-    /// Where the stream divides at the nose, m: without circulation, with circulation.
-    pub front_stagnation: [Option<Point>; 2],
+    /// Where the stream divides at the nose without circulation, m.
+    pub front_stagnation: Option<Point>,
+    /// Where it does with circulation, m.
+    pub front_stagnation_with_circulation: Option<Point>,
     /// Where the stream leaves without circulation, m. With circulation it leaves from the tail.
     pub rear_stagnation: Option<Point>,
 }
@@ -89,7 +91,7 @@ pub fn solve_circulation(space: &Space, pair: &Pair, ends: Ends, pattern: &Patte
     let operator = potential_operator(space, ends, &tails)?;
     let ideal = refined_ideal(pair)?;
     let parts: Vec<Vec<f64>> = tails.iter().map(|tail| potential(space, &operator, tail)).collect::<Result<_>>()?;
-    let [strengths, shifted] = kutta_strengths(space, &tails, &ideal, &parts)?;
+    let Strengths { extrapolated: strengths, innermost } = kutta_strengths(space, &tails, &ideal, &parts)?;
 
     let flow = pattern.drive.flow_rate;
     let mut stream = ideal.clone();
@@ -118,13 +120,14 @@ pub fn solve_circulation(space: &Space, pair: &Pair, ends: Ends, pattern: &Patte
                 tail: *tail,
                 chord,
                 kutta_circulation: gamma,
-                circulation_spread: (circulation(i, &shifted) - gamma).abs(),
+                circulation_spread: (circulation(i, &innermost) - gamma).abs(),
                 lift_per_span: pattern.fluid.density * speed * gamma,
                 lift_coefficient: 2.0 * gamma / (speed * chord),
                 tail_angle_difference: outline::wake_angle(space, &locator, tail, chord, &ideal)
                     .zip(outline::wake_angle(space, &locator, tail, chord, &stream))
                     .map(|(without, with)| without - with),
-                front_stagnation: [before.front, after.front],
+                front_stagnation: before.front,
+                front_stagnation_with_circulation: after.front,
                 rear_stagnation: before.rear,
             }
         })
@@ -168,8 +171,15 @@ fn refined_ideal(pair: &Pair) -> Result<Vec<f64>> {
     Ok(solution.values)
 }
 
-/// The a_k that take the singular part out of psi at all tails, and the same from the innermost rings without extrapolation.
-fn kutta_strengths(space: &Space, tails: &[Tail], ideal: &[f64], parts: &[Vec<f64>]) -> Result<[Vec<f64>; 2]> {
+/// The a_k that take the singular part out of psi at all tails.
+struct Strengths {
+    /// From the rings, extrapolated to the tail.
+    extrapolated: Vec<f64>,
+    /// From the innermost rings as they are.
+    innermost: Vec<f64>,
+}
+
+fn kutta_strengths(space: &Space, tails: &[Tail], ideal: &[f64], parts: &[Vec<f64>]) -> Result<Strengths> {
     let n = tails.len();
     let mut systems = [vec![vec![0.0; n + 1]; n], vec![vec![0.0; n + 1]; n]];
     for (i, tail) in tails.iter().enumerate() {
@@ -183,8 +193,8 @@ fn kutta_strengths(space: &Space, tails: &[Tail], ideal: &[f64], parts: &[Vec<f6
             systems[1][i][k] = sign * ratio.innermost;
         }
     }
-    let [limit, innermost] = systems.map(|system| tail::solve_dense(system).ok_or_else(unresolved));
-    Ok([limit?, innermost?])
+    let [extrapolated, innermost] = systems.map(|system| tail::solve_dense(system).ok_or_else(unresolved));
+    Ok(Strengths { extrapolated: extrapolated?, innermost: innermost? })
 }
 
 fn unresolved() -> Error {

@@ -43,8 +43,8 @@ impl Obstacle {
             ));
         }
         for (key, place) in [
-            ("front_stagnation_m", self.front_stagnation[0]),
-            ("front_stagnation_with_circulation_m", self.front_stagnation[1]),
+            ("front_stagnation_m", self.front_stagnation),
+            ("front_stagnation_with_circulation_m", self.front_stagnation_with_circulation),
         ] {
             if let Some(place) = place {
                 rows.push(Row::script(key, place));

@@ -65,9 +65,7 @@ impl Contribution {
 pub fn inertia_parts(inertia: &Inertia, height: f64) -> Vec<Part> {
     let difference = |v: usize, k: usize| inertia.correction[v][k] - inertia.edge_part[v][k];
     let by_ends: Vec<[f64; 2]> = (0..inertia.correction.len()).map(|v| [difference(v, 0), difference(v, 1)]).collect();
-    // g/((3/2)(1 - zeta^2)), with its limit at the plates
-    let parabola = 1.5 * (1.0 - height * height);
-    let ratio = if parabola > 1e-6 { layers::profile(height) / parabola } else { layers::PLATE_LIMIT / 1.5 };
+    let ratio = layers::over_parabola(height);
     let layer: Vec<[f64; 2]> = inertia.layer_vector().into_iter().map(|n| n.map(|x| ratio * x)).collect();
     let still = vec![[0.0; 2]; layer.len()];
     vec![

@@ -50,7 +50,7 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
         let own = &plan.pieces[range.clone()];
         let Some(side) = own.first().map(|piece| piece.side) else { continue };
         let start = pieces.len();
-        let grown = offset(&polyline(own, true), distance)?;
+        let grown = offset(&polyline(own, Course::Closed), distance)?;
         pieces.extend(as_pieces(&grown, side));
         loops.push(start..pieces.len());
     }
@@ -87,7 +87,7 @@ fn grown_wall(pieces: &[Piece], distance: f64, wall: Wall) -> Result<Vec<Piece>>
         return Err(unfit("the plan has no side walls"));
     };
     let (start, end) = (first.start()[0], last.end()[0]);
-    let mut path = polyline(pieces, false);
+    let mut path = polyline(pieces, Course::Open);
     let away = (end - start).signum() * 10.0 * distance;
     let (a, b) = (first.start(), last.end());
     let mut extended = Polyline::new();
@@ -122,8 +122,18 @@ fn grown_wall(pieces: &[Piece], distance: f64, wall: Wall) -> Result<Vec<Piece>>
     Ok(kept)
 }
 
-fn polyline(pieces: &[Piece], closed: bool) -> Polyline<f64> {
-    let mut path = if closed { Polyline::new_closed() } else { Polyline::new() };
+/// Whether the last piece ends where the first one starts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Course {
+    Open,
+    Closed,
+}
+
+fn polyline(pieces: &[Piece], course: Course) -> Polyline<f64> {
+    let mut path = match course {
+        Course::Open => Polyline::new(),
+        Course::Closed => Polyline::new_closed(),
+    };
     for piece in pieces {
         match &piece.curve {
             Curve::Line { .. } => path.add(piece.start()[0], piece.start()[1], 0.0),
@@ -143,7 +153,7 @@ fn polyline(pieces: &[Piece], closed: bool) -> Polyline<f64> {
             }
         }
     }
-    if let (false, Some(last)) = (closed, pieces.last()) {
+    if let (Course::Open, Some(last)) = (course, pieces.last()) {
         path.add(last.end()[0], last.end()[1], 0.0);
     }
     path
@@ -217,7 +227,7 @@ mod tests {
             to: 0.0,
             side: Side::Obstacle(0),
         };
-        let grown = as_pieces(&offset(&polyline(&[circle], true), 0.01).unwrap(), Side::Obstacle(0));
+        let grown = as_pieces(&offset(&polyline(&[circle], Course::Closed), 0.01).unwrap(), Side::Obstacle(0));
         for s in [0.0, 0.3, 0.7] {
             for piece in &grown {
                 let p = piece.point(s);
@@ -233,7 +243,7 @@ mod tests {
         let (a, b, d) = (0.4, 0.2, 0.02);
         let curve = Curve::Arc { centre: [0.0; 2], semi_axes: [a, b], rotation: 0.0, start: 0.0, end: 2.0 * PI };
         let ellipse = Piece { curve, from: 1.0, to: 0.0, side: Side::Obstacle(0) };
-        let grown = as_pieces(&offset(&polyline(&[ellipse], true), d).unwrap(), Side::Obstacle(0));
+        let grown = as_pieces(&offset(&polyline(&[ellipse], Course::Closed), d).unwrap(), Side::Obstacle(0));
         assert!(grown.len() < 400, "{}", grown.len());
         let distance = |p: Point| {
             let mut t = (p[1] / b).atan2(p[0] / a);

@@ -5,7 +5,7 @@
 //! uniform refinement of a base mesh of that grading, which gives the multigrid levels.
 
 use super::order::Order;
-use super::{Pair, check_memory, solve_pair};
+use super::{Iterations, Pair, check_memory, solve_pair};
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::Case;
@@ -41,8 +41,8 @@ pub struct Cycle {
     pub levels: usize,
     /// Relative half-width of its bracket.
     pub relative_half_width: f64,
-    /// Conjugate gradient iterations for pressure and stream function on the finest level.
-    pub iterations: [usize; 2],
+    /// Conjugate gradient iterations on the finest level.
+    pub iterations: Iterations,
     /// Time for the mesh.
     pub meshing: Duration,
     /// Time for both problems.

@@ -111,14 +111,15 @@ impl Order {
         let reachable = LARGEST_STEP * now as f64;
         if target > LARGEST_BASE && (now as f64) < 0.3 * LARGEST_BASE {
             // the indicator of a coarse mesh does not carry far: one mesh in between
-            return Order::nested(reachable.min(LARGEST_BASE), plan, false);
+            return Order::nested(reachable.min(LARGEST_BASE), plan);
         }
-        Order::nested(target, plan, matches!(goal, Goal::Triangles(_)) || wanted > most)
+        let last = matches!(goal, Goal::Triangles(_)) || wanted > most;
+        Order { last, ..Order::nested(target, plan) }
     }
 
     /// The largest base mesh that levels of four triangles each carry to the target.
-    fn nested(target: f64, plan: &Plan, last: bool) -> Self {
-        let mut order = Order { base: target as usize, levels: 1, last, exact: true };
+    fn nested(target: f64, plan: &Plan) -> Self {
+        let mut order = Order { base: target as usize, levels: 1, last: false, exact: true };
         let is_large = |order: &Order| {
             let base = order.base as f64;
             base > LARGEST_BASE || (order.levels == 1 && base >= 4.0 * LEAST_BASE)
@@ -186,14 +187,14 @@ mod tests {
         let many = plan(50_000);
         assert_eq!(Order::first(Goal::Triangles(1_000_000), &many, 1e6).levels, 1);
         assert_eq!(Order::single(4_000_000, &many, 1e6).levels, 2);
-        assert_eq!(Order::nested(4e6, &many, false).base, 1_000_000);
+        assert_eq!(Order::nested(4e6, &many).base, 1_000_000);
     }
 
     /// A base is never above the size that is factorised fast, and never below the least unless one mesh does.
     #[test]
     fn a_target_is_split_into_base_and_levels() {
         for target in [500.0, 11_999.0, 12_000.0, 96_000.0, 96_004.0, 1e6, 16e6] {
-            let order = Order::nested(target, &plan(8), true);
+            let order = Order::nested(target, &plan(8));
             let base = order.base as f64;
             assert!(base <= LARGEST_BASE && (order.levels == 1 || base >= LEAST_BASE), "{order:?}");
             assert_eq!(order.levels > 1, target >= 4.0 * LEAST_BASE, "{order:?}");

@@ -28,12 +28,21 @@ pub struct Pair {
     pub upper: f64,
     /// Share of `upper - lower` of each triangle.
     pub bracket_density: Vec<f64>,
-    /// Iterations on the finest level, of pressure and stream function.
-    pub iterations: [usize; 2],
+    /// Iterations on the finest level.
+    pub iterations: Iterations,
     /// The pressure operator, for corrections that reuse it.
     pub pressure_operator: Operator,
     /// The stream-function operator.
     pub stream_operator: Operator,
+}
+
+/// Conjugate gradient iterations on the finest level.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Iterations {
+    /// For the pressure.
+    pub pressure: usize,
+    /// For the stream function.
+    pub stream_function: usize,
 }
 
 /// What iteration may leave undone, relative to the shape factor, over the square of the relative half-width: recovered speeds
@@ -66,18 +75,18 @@ pub fn solve_pair(space: &Space, ends: Ends, expected: f64) -> Result<Pair> {
         let sum = bounds.upper + bounds.lower;
         let allowed = 0.5 * sum * undone((bounds.upper - bounds.lower) / sum);
         let scale = bounds.upper * bounds.lower;
-        if p.algebraic <= 2.0 * allowed * pressure.weight(scale) && psi.algebraic <= 2.0 * allowed / scale {
+        if p.algebraic <= 2.0 * allowed * weight(ends, scale) && psi.algebraic <= 2.0 * allowed / scale {
             break;
         }
         let (a, b) = rayon::join(
-            || pressure.operator.improve(&mut p, &pressure.loads, allowed * pressure.weight(scale)),
+            || pressure.operator.improve(&mut p, &pressure.loads, allowed * weight(ends, scale)),
             || stream.operator.improve(&mut psi, &stream.loads, allowed / scale),
         );
         a.and(b)?;
         bounds = Bounds::of(space, ends, &pressure, &p, &psi);
     }
-    let iterations = [p.iterations, psi.iterations];
-    let pressure_values = pressure.to_unit_drop(space, p.values);
+    let iterations = Iterations { pressure: p.iterations, stream_function: psi.iterations };
+    let pressure_values = to_unit_drop(space, ends, p.values);
     let bracket_density = density(space, &pressure_values, &psi.values, bounds, ends);
     debug_assert_eq!(pressure_values.len(), n);
     Ok(Pair {
@@ -96,7 +105,6 @@ struct Problem {
     operator: Operator,
     start: Vec<f64>,
     loads: Vec<f64>,
-    given_inflow: bool,
 }
 
 impl Problem {
@@ -113,21 +121,24 @@ impl Problem {
         };
         span(1) / span(0)
     }
+}
 
-    /// Squared energies of the pressure problem per shape factor: at unit drop one, at unit flux one over S^2.
-    fn weight(&self, shape_squared: f64) -> f64 {
-        if self.given_inflow { 1.0 / shape_squared } else { 1.0 }
+/// Squared energies of the pressure problem per shape factor: at unit drop one, at unit flux one over S^2.
+fn weight(ends: Ends, shape_squared: f64) -> f64 {
+    match ends {
+        Ends::HeldPressure => 1.0,
+        Ends::GivenInflow => 1.0 / shape_squared,
     }
+}
 
-    /// The pressure at unit drop with its mean over the outlet at zero.
-    fn to_unit_drop(&self, space: &Space, mut values: Vec<f64>) -> Vec<f64> {
-        if self.given_inflow {
-            let outlet = end_mean(space, Side::Outlet, &values);
-            let drop = end_mean(space, Side::Inlet, &values) - outlet;
-            values.iter_mut().for_each(|p| *p = (*p - outlet) / drop);
-        }
-        values
+/// The pressure at unit drop with its mean over the outlet at zero.
+fn to_unit_drop(space: &Space, ends: Ends, mut values: Vec<f64>) -> Vec<f64> {
+    if ends == Ends::GivenInflow {
+        let outlet = end_mean(space, Side::Outlet, &values);
+        let drop = end_mean(space, Side::Inlet, &values) - outlet;
+        values.iter_mut().for_each(|p| *p = (*p - outlet) / drop);
     }
+    values
 }
 
 fn pressure_problem(space: &Space, ends: Ends) -> Result<Problem> {
@@ -154,7 +165,7 @@ fn pressure_problem(space: &Space, ends: Ends) -> Result<Problem> {
         }
     }
     let operator = Operator::new(&space.mesh, space.levels.pressure.clone(), conditions)?;
-    Ok(Problem { operator, start, loads, given_inflow: ends == Ends::GivenInflow })
+    Ok(Problem { operator, start, loads })
 }
 
 fn stream_problem(space: &Space, ends: Ends) -> Result<Problem> {
@@ -177,7 +188,7 @@ fn stream_problem(space: &Space, ends: Ends) -> Result<Problem> {
         conditions.tie(space.vertices_on(Solid::Obstacle(k)));
     }
     let operator = Operator::new(&space.mesh, space.levels.stream.clone(), conditions)?;
-    Ok(Problem { operator, start, loads: vec![0.0; n], given_inflow: false })
+    Ok(Problem { operator, start, loads: vec![0.0; n] })
 }
 
 /// Gives psi on an end of uniform flux: it grows from 0 at the lower wall to 1 at the upper in proportion to the distance.
@@ -225,7 +236,10 @@ struct Bounds {
 
 impl Bounds {
     fn of(space: &Space, ends: Ends, pressure: &Problem, p: &Solution, psi: &Solution) -> Self {
-        let (e_p, e_psi) = rayon::join(|| energy(space, &p.values, true), || energy(space, &psi.values, false));
+        let (e_p, e_psi) = rayon::join(
+            || energy(space, &p.values, Field::Pressure),
+            || energy(space, &psi.values, Field::StreamFunction),
+        );
         let upper = match ends {
             Ends::HeldPressure => e_p,
             Ends::GivenInflow => {
@@ -256,12 +270,23 @@ fn sum_over(count: usize, of: impl Fn(usize) -> f64 + Sync) -> f64 {
     parts.iter().sum()
 }
 
-fn energy(space: &Space, values: &[f64], pressure: bool) -> f64 {
+/// Which of the two a vertex array is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Field {
+    Pressure,
+    StreamFunction,
+}
+
+fn energy(space: &Space, values: &[f64], field: Field) -> f64 {
     sum_over(space.mesh.triangles.len(), |t| {
         let corners = space.corners(t);
         let g = gradient(corners, space.mesh.triangles[t].map(|v| values[v as usize]));
         let [direct, inverse] = weights(space, t);
-        (if pressure { direct } else { inverse }) * (g[0] * g[0] + g[1] * g[1]) * crate::numerics::fem::area(corners)
+        let weight = match field {
+            Field::Pressure => direct,
+            Field::StreamFunction => inverse,
+        };
+        weight * (g[0] * g[0] + g[1] * g[1]) * crate::numerics::fem::area(corners)
     })
 }
 

@@ -1,6 +1,6 @@
 //! The ideal pattern as rows of a report.
 
-use super::{Cycle, DriveState, Goal, Pattern, ShapeFactor, Solved, interpolate};
+use super::{Cycle, DriveState, Goal, Iterations, Pattern, ShapeFactor, Solved, interpolate};
 use crate::base::Point;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
@@ -142,10 +142,15 @@ impl Pattern {
 impl Solved {
     /// How the equations were solved.
     pub fn section(&self) -> Section {
-        let last = self.cycles.last().map_or([0, 0], |cycle| cycle.iterations);
+        let last = self.cycles.last().map_or(Iterations::default(), |cycle| cycle.iterations);
         let rows = vec![
-            Row::new("iterations_pressure", "iterations for the pressure", last[0], Kind::Number),
-            Row::new("iterations_stream_function", "iterations for the stream function", last[1], Kind::Number),
+            Row::new("iterations_pressure", "iterations for the pressure", last.pressure, Kind::Number),
+            Row::new(
+                "iterations_stream_function",
+                "iterations for the stream function",
+                last.stream_function,
+                Kind::Number,
+            ),
         ];
         let entry = |cycle: &Cycle| {
             vec![

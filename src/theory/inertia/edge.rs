@@ -7,6 +7,7 @@
 //! Near a corner V_s ~ s^(pi/omega - 1); for fluid angles omega above 4 pi/3 the loads diverge under refinement. They are
 //! switched off within one band length of such corners and come back smoothly over the next.
 
+use crate::input::case::Fluid;
 use crate::numerics::fem::{SolidEdge, Space};
 use crate::theory::edge_layer::{Band, sharp_bands, weight};
 
@@ -23,12 +24,13 @@ pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
 }
 
 /// Loads of the edge term on q1, one per vertex; they sum to zero. `speed` is |V| at the vertices, m/s.
-pub fn edge_loads(space: &Space, speed: &[f64], density: f64, viscosity: f64, bands: &[Band]) -> Vec<f64> {
+pub fn edge_loads(space: &Space, speed: &[f64], fluid: &Fluid, bands: &[Band]) -> Vec<f64> {
     let mut loads = vec![0.0; space.mesh.points.len()];
     let carried = |v: usize| space.gap[v].powf(4.0 / 3.0) * speed[v] * speed[v];
     for SolidEdge { vertices: [i, j], middle, length, gap: b } in space.solid_edges() {
         let flux =
-            0.5 * EDGE_COEFFICIENT * density / viscosity * b.powf(8.0 / 3.0) * (carried(j) - carried(i)) / length;
+            0.5 * EDGE_COEFFICIENT * fluid.density / fluid.viscosity * b.powf(8.0 / 3.0) * (carried(j) - carried(i))
+                / length;
         let flux = flux * weight(bands, middle);
         loads[j] += flux;
         loads[i] -= flux;

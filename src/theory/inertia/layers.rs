@@ -16,8 +16,12 @@ pub fn profile(zeta: f64) -> f64 {
     3.0 / 280.0 * (x - 1.0) * ((7.0 * x - 28.0) * x + 5.0)
 }
 
-/// Limit of g/(1 - zeta^2) at the plates.
-pub const PLATE_LIMIT: f64 = 6.0 / 35.0;
+/// g over the parabola (3/2)(1 - zeta^2) of the gap mean; at the plates its limit 4/35.
+pub fn over_parabola(zeta: f64) -> f64 {
+    let x = zeta * zeta;
+    // the factor 1 - zeta^2 of g cancels
+    -((7.0 * x - 28.0) * x + 5.0) / 140.0
+}
 
 /// G(zeta) = (3/280) zeta (1 - zeta^2)^2 (zeta^2 - 5), the integral of g from mid-gap: the drift across the gap is
 /// w = -(b/2)(b^2/(4 nu)) G lap(|V0|^2/2).
@@ -69,7 +73,11 @@ mod tests {
     fn values_at_mid_gap_and_at_the_plates() {
         assert!((profile(0.0) + 3.0 / 56.0).abs() < 1e-15);
         let near = 1.0 - 1e-7;
-        assert!((profile(near) / (1.0 - near * near) - PLATE_LIMIT).abs() < 1e-6);
+        assert!((profile(near) / (1.0 - near * near) - 6.0 / 35.0).abs() < 1e-6);
+        assert!((over_parabola(1.0) - 4.0 / 35.0).abs() < 1e-15);
+        for zeta in [-0.9, 0.0, 0.3, 0.99] {
+            assert!((over_parabola(zeta) * 1.5 * (1.0 - zeta * zeta) - profile(zeta)).abs() < 1e-15, "{zeta}");
+        }
         assert!(profile(NEUTRAL_HEIGHT).abs() < 1e-15);
         // slope at the plate: -12/35, by the limit 6/35 times the slope -2 of 1 - zeta^2
         assert!((profile(1.0 - 1e-6) / -1e-6 + 12.0 / 35.0).abs() < 1e-5);

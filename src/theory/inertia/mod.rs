@@ -99,15 +99,15 @@ pub fn solve_inertia(
     let still = vec![0.0; speed.len()];
     let by_edges = |gaps: f64| {
         let bands = edge::bands(space, gaps);
-        solve(&still, edge::edge_loads(space, &speed, density, viscosity, &bands))
+        solve(&still, edge::edge_loads(space, &speed, fluid, &bands))
     };
     let start: Vec<f64> = speed.iter().map(|v| PRESSURE_COEFFICIENT * density * v * v).collect();
     let mut loads = still.clone();
-    add_taper_loads(space, &taper, density, viscosity, &mut loads);
+    add_taper_loads(space, &taper, fluid, &mut loads);
     let by_ends = solve(&start, loads)?;
     let of_edges = by_edges(BAND)?;
     let potential: Vec<f64> = by_ends.iter().zip(&of_edges).map(|(a, b)| a + b).collect();
-    let change = |q: &[f64], taper: &[[f64; 2]]| gap_mean_change(space, q, taper, density, viscosity);
+    let change = |q: &[f64], taper: &[[f64; 2]]| gap_mean_change(space, q, taper, fluid);
     let (ends_part, edge_part) = (change(&by_ends, &taper), change(&of_edges, &[]));
     let correction = sum(&ends_part, &edge_part);
     let bands = edge::bands(space, BAND);
@@ -165,7 +165,7 @@ impl Inertia {
 
     /// Limit at the plates of the layer velocity over (3/2)(1 - zeta^2), m/s: V0 + V1 + (4/35)(b^2/(4 nu)) N.
     pub fn near_plate(&self) -> Vec<[f64; 2]> {
-        self.combine(1.0, layers::PLATE_LIMIT / 1.5)
+        self.combine(1.0, layers::over_parabola(1.0))
     }
 
     /// Drift across the gap at height zeta, m/s, positive upwards.
@@ -245,7 +245,7 @@ fn taper_acceleration(space: &Space, velocity: &[[f64; 2]]) -> Vec<[f64; 2]> {
 }
 
 /// Adds -(54/35) rho int K m . grad t.
-fn add_taper_loads(space: &Space, taper: &[[f64; 2]], density: f64, viscosity: f64, loads: &mut [f64]) {
+fn add_taper_loads(space: &Space, taper: &[[f64; 2]], fluid: &Fluid, loads: &mut [f64]) {
     if taper.is_empty() {
         return;
     }
@@ -253,31 +253,25 @@ fn add_taper_loads(space: &Space, taper: &[[f64; 2]], density: f64, viscosity: f
         let area = space.area(t);
         let mut mean = [0.0; 2];
         for &v in corners {
-            let k = space.gap[v as usize].powi(3) / (12.0 * viscosity) / 3.0;
+            let k = space.gap[v as usize].powi(3) / (12.0 * fluid.viscosity) / 3.0;
             mean = [mean[0] + k * taper[v as usize][0], mean[1] + k * taper[v as usize][1]];
         }
         for i in 0..3 {
             let slope = gradient(space.corners(t), std::array::from_fn(|k| if k == i { 1.0 } else { 0.0 }));
             loads[corners[i] as usize] -=
-                2.0 * PRESSURE_COEFFICIENT * density * area * (mean[0] * slope[0] + mean[1] * slope[1]);
+                2.0 * PRESSURE_COEFFICIENT * fluid.density * area * (mean[0] * slope[0] + mean[1] * slope[1]);
         }
     }
 }
 
-fn gap_mean_change(
-    space: &Space,
-    potential: &[f64],
-    taper: &[[f64; 2]],
-    density: f64,
-    viscosity: f64,
-) -> Vec<[f64; 2]> {
+fn gap_mean_change(space: &Space, potential: &[f64], taper: &[[f64; 2]], fluid: &Fluid) -> Vec<[f64; 2]> {
     let [slope] = space.recovery().gradients(space.harmonic_if_uniform(), [potential]);
     (0..slope.len())
         .into_par_iter()
         .map(|v| {
-            let mobility = space.gap[v].powi(2) / (12.0 * viscosity);
+            let mobility = space.gap[v].powi(2) / (12.0 * fluid.viscosity);
             let m = taper.get(v).copied().unwrap_or([0.0, 0.0]);
-            std::array::from_fn(|k| -mobility * (slope[v][k] + 2.0 * PRESSURE_COEFFICIENT * density * m[k]))
+            std::array::from_fn(|k| -mobility * (slope[v][k] + 2.0 * PRESSURE_COEFFICIENT * fluid.density * m[k]))
         })
         .collect()
 }

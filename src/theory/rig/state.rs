@@ -1,8 +1,8 @@
 //! The cell in numbers, as all sections of the sheet read it.
 
 use super::Section;
-use crate::base::units::fluid::{glycerol_water, water};
-use crate::input::case::{Case, Fluid, PlateEdges, RigSettings, Seeding, Tolerance};
+use crate::base::units::fluid::{Properties, glycerol_water, water};
+use crate::input::case::{Case, Fluid, FluidKind, PlateEdges, RigSettings, Seeding, Tolerance};
 
 /// The solved cell in SI units.
 #[derive(Debug, Clone)]
@@ -83,20 +83,14 @@ impl State {
     /// Relative change of the viscosity per kelvin, 1/K, by central differences over one kelvin; none if the case gives viscosity and
     /// density themselves, or at the ends of the range.
     pub fn viscosity_slope(&self) -> Option<f64> {
-        let t = self.fluid.temperature?;
-        let at = |t: f64| match self.glycerol_fraction() {
-            Some(c) => glycerol_water(c, t).ok().map(|p| p.viscosity),
-            None => water(t).ok().map(|p| p.viscosity),
+        let (t, at): (f64, &dyn Fn(f64) -> Option<Properties>) = match self.fluid.kind {
+            FluidKind::Stated => return None,
+            FluidKind::Water { temperature } => (temperature, &|t| water(t).ok()),
+            FluidKind::GlycerolWater { fraction, temperature } => {
+                (temperature, &move |t| glycerol_water(fraction, t).ok())
+            }
         };
-        Some((at(t + 0.5)? / at(t - 0.5)?).ln())
-    }
-
-    /// Mass fraction of glycerol, from the density, which is linear in it; none for water and for a fluid given by its properties.
-    pub fn glycerol_fraction(&self) -> Option<f64> {
-        let t = self.fluid.temperature?;
-        let of = |c: f64| glycerol_water(c, t).ok().map(|p| p.density);
-        let (none, all) = (of(0.0)?, of(1.0)?);
-        self.fluid.name.starts_with("glycerol").then(|| (self.fluid.density - none) / (all - none))
+        Some((at(t + 0.5)?.viscosity / at(t - 0.5)?.viscosity).ln())
     }
 
     /// Whether the plates are clamped.
@@ -183,17 +177,16 @@ pub(super) mod tests {
         assert!((slope / wide - 1.0).abs() < 0.015, "{slope} {wide}");
     }
 
+    /// A mixture loses more of its viscosity per kelvin than water does: the slope is that of the mixture.
     #[test]
-    fn the_glycerol_fraction_is_found_from_the_density() {
+    fn the_mixture_of_the_case_is_the_one_that_warms_up() {
         let mut state = example("");
-        assert_eq!(state.glycerol_fraction(), None);
-        let mixture = glycerol_water(0.4, 293.15).unwrap();
-        state.fluid = Fluid {
-            name: "glycerol-water, 40 % glycerol by mass".into(),
-            density: mixture.density,
-            viscosity: mixture.viscosity,
-            temperature: Some(293.15),
-        };
-        assert!((state.glycerol_fraction().unwrap() - 0.4).abs() < 1e-12);
+        let at = |t: f64| glycerol_water(0.4, 273.15 + t).unwrap().viscosity;
+        state.fluid.kind = FluidKind::GlycerolWater { fraction: 0.4, temperature: 293.15 };
+        let (slope, wide) = (state.viscosity_slope().unwrap(), (at(25.0) / at(15.0)).ln() / 10.0);
+        // the slope changes by some hundredths over ten kelvin
+        assert!((slope / wide - 1.0).abs() < 0.02, "{slope} {wide}");
+        state.fluid.kind = FluidKind::Stated;
+        assert_eq!(state.viscosity_slope(), None);
     }
 }

@@ -3,6 +3,7 @@
 use super::{Judge, Limit, Outlook, State};
 use crate::base::units::fluid::glycerol_water;
 use crate::base::units::{Dimension, rounded, significant};
+use crate::input::case::FluidKind;
 
 /// Widths of the edge band that are tried, over the present one.
 const BANDS: [f64; 5] = [1.5, 2.0, 3.0, 4.0, 6.0];
@@ -71,10 +72,14 @@ fn without_inertia(outlook: &Outlook<'_>) -> f64 {
 
 /// Glycerol that raises nu as much as the speed would have to fall.
 fn viscosity(state: &State, factor: f64, list: &mut Vec<String>) {
-    let Some(t) = state.fluid.temperature else { return };
+    let (least, t) = match state.fluid.kind {
+        FluidKind::Stated => return,
+        FluidKind::Water { temperature } => (0.0, temperature),
+        FluidKind::GlycerolWater { fraction, temperature } => (fraction, temperature),
+    };
     let wanted = state.nu() / factor;
     let nu = |c: f64| glycerol_water(c, t).map_or(0.0, |p| p.viscosity / p.density);
-    let (mut low, mut high) = (state.glycerol_fraction().unwrap_or(0.0), 1.0);
+    let (mut low, mut high) = (least, 1.0);
     if nu(high) < wanted {
         return;
     }

@@ -10,8 +10,8 @@ use crate::theory::inertia::{Inertia, layers};
 pub struct LayerField<'a> {
     /// Gap-averaged velocity, m/s.
     pub mean: Vec<[f64; 2]>,
-    /// The part that goes with g(zeta), m/s, and the one that goes with G(zeta) in d zeta/dt, 1/s; none without inertia.
-    pub inertia: Option<(Vec<[f64; 2]>, Vec<f64>)>,
+    /// What sets the layers apart; none without inertia.
+    pub layers: Option<Layers>,
     /// Stream function whose level a line keeps, m3/s; none with inertia.
     pub level: Option<&'a [f64]>,
     /// Mean speed over the inlet, m/s.
@@ -20,19 +20,28 @@ pub struct LayerField<'a> {
     pub edge_distance: Option<Vec<f64>>,
 }
 
+/// What inertia makes of the layers.
+#[derive(Debug)]
+pub struct Layers {
+    /// The part of the velocity that goes with g(zeta), m/s.
+    pub turning: Vec<[f64; 2]>,
+    /// The part of d zeta/dt that goes with G(zeta), 1/s.
+    pub rising: Vec<f64>,
+}
+
 impl<'a> LayerField<'a> {
     /// The ideal pattern, or the pattern with its inertia departure.
     pub fn new(space: &Space, pattern: &'a Pattern, inertia: Option<&Inertia>) -> Self {
         let speed = pattern.drive.mean_speed;
         let Some(inertia) = inertia else {
             let level = Some(pattern.stream_function.as_slice());
-            return LayerField { mean: pattern.velocity.clone(), inertia: None, level, speed, edge_distance: None };
+            return LayerField { mean: pattern.velocity.clone(), layers: None, level, speed, edge_distance: None };
         };
         let mut mean = inertia.mean_velocity();
         let (mut turning, rising) = (inertia.layer_vector(), inertia.rising());
         remove_normal_part(space, &mut mean);
         remove_normal_part(space, &mut turning);
-        LayerField { mean, inertia: Some((turning, rising)), level: None, speed, edge_distance: None }
+        LayerField { mean, layers: Some(Layers { turning, rising }), level: None, speed, edge_distance: None }
     }
 
     /// Adds the profile inside the edge layer: within a few gaps of a solid edge the parabola gives way to the exact profile of a
@@ -47,7 +56,7 @@ impl<'a> LayerField<'a> {
         let parabola = 1.5 * (1.0 - zeta * zeta);
         let blend = |of: &dyn Fn(usize) -> f64| (0..3).map(|i| weights[i] * of(corners[i] as usize)).sum::<f64>();
         let mut rate = [parabola * blend(&|v| self.mean[v][0]), parabola * blend(&|v| self.mean[v][1]), 0.0];
-        if let Some((turning, rising)) = &self.inertia {
+        if let Some(Layers { turning, rising }) = &self.layers {
             let g = layers::profile(zeta);
             rate[0] += g * blend(&|v| turning[v][0]);
             rate[1] += g * blend(&|v| turning[v][1]);

@@ -12,7 +12,7 @@ mod field;
 mod follow;
 mod seeds;
 
-pub use field::LayerField;
+pub use field::{LayerField, Layers};
 pub use follow::{Ending, Streakline, follow};
 pub use seeds::{Seed, seeds};
 
@@ -25,17 +25,31 @@ use crate::theory::ideal::Pattern;
 use crate::theory::inertia::Inertia;
 use rayon::prelude::*;
 
-/// All streaklines a case asks for, from the lower wall upwards; with the profile inside the edge layer if wanted.
+/// The height that is followed in place of one that lies at a plate.
+pub fn shown_height(height: f64) -> f64 {
+    height.clamp(-HIGHEST, HIGHEST)
+}
+
+/// How fluid moves within reach of a solid edge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NearEdges {
+    /// As the outer flow does, which slips along the edge.
+    OuterFlow,
+    /// With the exact profile of a straight edge, at rest on it.
+    Profile,
+}
+
+/// All streaklines a case asks for, from the lower wall upwards.
 pub fn streaklines(
     space: &Space,
     pattern: &Pattern,
     inertia: Option<&Inertia>,
     settings: &StreaklineSettings,
-    edge_profile: bool,
+    near_edges: NearEdges,
 ) -> Vec<Streakline> {
-    let height = settings.height.clamp(-HIGHEST, HIGHEST);
+    let height = shown_height(settings.height);
     let mut field = LayerField::new(space, pattern, inertia);
-    if edge_profile {
+    if near_edges == NearEdges::Profile {
         field = field.with_edge_profile(space);
     }
     let seeds = seeds(space, &pattern.stream_function, settings.seeding);
@@ -45,7 +59,7 @@ pub fn streaklines(
 /// So many lines of equal flux through a pattern given by its gap-averaged velocity (m/s) and stream function (m3/s), at mid-gap.
 pub fn follow_all(space: &Space, velocity: &[[f64; 2]], stream: &[f64], count: usize) -> Vec<Streakline> {
     let speed = velocity.iter().map(|v| v[0].hypot(v[1])).sum::<f64>() / velocity.len().max(1) as f64;
-    let field = LayerField { mean: velocity.to_vec(), inertia: None, level: Some(stream), speed, edge_distance: None };
+    let field = LayerField { mean: velocity.to_vec(), layers: None, level: Some(stream), speed, edge_distance: None };
     let seeds = seeds(space, stream, Seeding::Count(count));
     seeds.par_iter().map(|seed| follow(space, &field, seed, 0.0)).collect()
 }
@@ -59,5 +73,5 @@ pub fn streaklines_at_heights(
     heights: &[f64],
 ) -> Vec<Streakline> {
     let at = |&height: &f64| StreaklineSettings { height, ..settings.clone() };
-    heights.iter().flat_map(|height| streaklines(space, pattern, inertia, &at(height), false)).collect()
+    heights.iter().flat_map(|height| streaklines(space, pattern, inertia, &at(height), NearEdges::OuterFlow)).collect()
 }
