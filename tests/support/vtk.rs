@@ -63,7 +63,8 @@ fn split(vertices: VertexNumbers) -> Vec<Vec<usize>> {
     let (connectivity, offsets) = vertices.into_xml();
     let ends: Vec<usize> = offsets.into_iter().map(|end| end as usize).collect();
     let starts = std::iter::once(0).chain(ends.iter().copied());
-    let cell = |(start, &end): (usize, &usize)| connectivity[start..end].iter().map(|&vertex| vertex as usize).collect();
+    let cell =
+        |(start, &end): (usize, &usize)| connectivity[start..end].iter().map(|&vertex| vertex as usize).collect();
     starts.zip(&ends).map(cell).collect()
 }
 

@@ -138,13 +138,17 @@ mod tests {
                         if stream[k] == b'\\' {
                             k += 1;
                             let escapes = [(b'n', b'\n'), (b'r', b'\r'), (b't', b'\t'), (b'b', 8), (b'f', 12)];
-                            bytes.push(escapes.iter().find(|pair| pair.0 == stream[k]).map_or(stream[k], |pair| pair.1));
+                            bytes
+                                .push(escapes.iter().find(|pair| pair.0 == stream[k]).map_or(stream[k], |pair| pair.1));
                         } else {
                             bytes.push(stream[k]);
                         }
                         k += 1;
                     }
-                    found.push((font, bytes.chunks(2).map(|pair| u32::from(pair[0]) << 8 | u32::from(pair[1])).collect()));
+                    found.push((
+                        font,
+                        bytes.chunks(2).map(|pair| u32::from(pair[0]) << 8 | u32::from(pair[1])).collect(),
+                    ));
                 }
                 b'<' => {
                     let end = k + stream[k..].iter().position(|&byte| byte == b'>').unwrap();

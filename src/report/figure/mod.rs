@@ -58,5 +58,5 @@ pub use preview::{Preview, preview};
 pub use raster::{Shade, shaded};
 pub use scale::{Scale, Tick};
 pub use spacing::{CLOSEST, evenly_spaced};
-pub use svg::font_face;
 pub use style::{Column, Ink, LETTER, Palette, Pen, SMALL, Style, page_inks};
+pub use svg::font_face;

@@ -7,8 +7,8 @@ use super::pixels::{Pixels, decoded, encoded};
 use super::style::{Ink, Palette, Pen};
 use crate::base::{Error, Result};
 use tiny_skia::{
-    Color, FillRule, FilterQuality, IntSize, LineJoin, Mask, Paint, Path, PathBuilder, Pattern, Pixmap, Rect, SpreadMode,
-    Stroke, StrokeDash, Transform,
+    Color, FillRule, FilterQuality, IntSize, LineJoin, Mask, Paint, Path, PathBuilder, Pattern, Pixmap, Rect,
+    SpreadMode, Stroke, StrokeDash, Transform,
 };
 
 /// Most pixels of a picture.
@@ -90,7 +90,13 @@ impl Painter {
         paint
     }
 
-    fn area(&mut self, steps: impl IntoIterator<Item = Step>, fill: Option<Ink>, edge: Option<Pen>, mask: Option<&Mask>) {
+    fn area(
+        &mut self,
+        steps: impl IntoIterator<Item = Step>,
+        fill: Option<Ink>,
+        edge: Option<Pen>,
+        mask: Option<&Mask>,
+    ) {
         let Some(path) = path_of(steps) else { return };
         if let Some(ink) = fill {
             let paint = self.paint(ink);
@@ -98,8 +104,7 @@ impl Painter {
         }
         if let Some(pen) = edge {
             let dash = pen.dash.and_then(|lengths| StrokeDash::new(lengths.map(|x| x as f32).to_vec(), 0.0));
-            let stroke =
-                Stroke { width: pen.width as f32, line_join: LineJoin::Round, dash, ..Stroke::default() };
+            let stroke = Stroke { width: pen.width as f32, line_join: LineJoin::Round, dash, ..Stroke::default() };
             let paint = self.paint(pen.ink);
             self.map.stroke_path(&path, &paint, &stroke, self.scale, mask);
         }
@@ -130,8 +135,14 @@ impl Painter {
         let map = IntSize::from_wh(columns, rows).and_then(|size| Pixmap::from_vec(rgba, size));
         let (Some(whole), Some(map)) = (whole, map) else { return Ok(()) };
         let shader = Pattern::new(map.as_ref(), SpreadMode::Pad, FilterQuality::Bicubic, 1.0, Transform::identity());
-        let place =
-            Transform::from_row((w / f64::from(columns)) as f32, 0.0, 0.0, (h / f64::from(rows)) as f32, x as f32, y as f32);
+        let place = Transform::from_row(
+            (w / f64::from(columns)) as f32,
+            0.0,
+            0.0,
+            (h / f64::from(rows)) as f32,
+            x as f32,
+            y as f32,
+        );
         let paint = Paint { shader, ..Paint::default() };
         self.map.fill_rect(whole, &paint, self.scale.pre_concat(place), mask);
         Ok(())

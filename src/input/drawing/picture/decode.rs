@@ -121,8 +121,7 @@ fn png(bytes: &[u8]) -> Result<Samples, Refusal> {
 
 fn jpeg(bytes: &[u8]) -> Result<Samples, Refusal> {
     let broken = |error: &dyn std::fmt::Debug| Refusal::Broken(format!("{error:?}"));
-    let options =
-        DecoderOptions::default().set_strict_mode(false).set_max_width(usize::MAX).set_max_height(usize::MAX);
+    let options = DecoderOptions::default().set_strict_mode(false).set_max_width(usize::MAX).set_max_height(usize::MAX);
     let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
     decoder.decode_headers().map_err(|e| broken(&e))?;
     let (width, height) = decoder.dimensions().unwrap_or_default();

@@ -1,9 +1,9 @@
+use super::turn::tests::exif;
 use crate::base::Point;
 use crate::geometry::Curve;
 use crate::geometry::measure::area_of;
 use crate::input::case::{PictureOptions, ReadOptions, Tone};
 use crate::input::drawing::{Drawing, read_drawing};
-use super::turn::tests::exif;
 use png::{BitDepth, ColorType};
 use std::f64::consts::PI;
 
@@ -210,8 +210,7 @@ fn noise_and_compression_do_little_harm() {
 /// Without intermediate tones a straight edge is known to half a pixel, the area of many pixels far better.
 #[test]
 fn a_picture_in_black_and_white() {
-    let picture =
-        Grey::of(200, 200, |x, y| 255 * u8::from((f64::from(x) - 99.2).hypot(f64::from(y) - 100.7) < 80.0));
+    let picture = Grey::of(200, 200, |x, y| 255 * u8::from((f64::from(x) - 99.2).hypot(f64::from(y) - 100.7) < 80.0));
     let found = read(&picture);
     assert!(radius_error(&found, [99.7, 200.0 - 101.2], 80.0) < 0.6);
     assert!((area(&found) / (6400.0 * PI) - 1.0).abs() < 5e-3);
