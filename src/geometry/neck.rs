@@ -343,4 +343,25 @@ mod tests {
             (0..n).map(|k| 2.0 * PI * f64::from(k) / f64::from(n)).map(|a| [a.cos(), a.sin()]).collect();
         assert_eq!(neck(&closed(&circle)), None);
     }
+
+    /// A stub of thickness 2 r with a round tip on a bar: the disc of radius r fits in all along it, so that only its length tells it from a
+    /// finger. Four radii from the tip are enough, three are not; the tip's polygon is thinner by (π/60)²/2.
+    #[test]
+    fn a_stub_of_three_radii_is_no_finger() {
+        let stub = |radii: f64| {
+            let r = 0.1;
+            let top = (radii - 1.0) * r;
+            let tip = (0..=60).map(|k| PI * f64::from(k) / 60.0).map(|t| [r * t.cos(), top + r * t.sin()]);
+            let mut points = vec![[-2.0, -1.0], [2.0, -1.0], [2.0, 0.0], [r, 0.0]];
+            points.extend(tip);
+            points.extend([[-r, 0.0], [-2.0, 0.0]]);
+            neck(&closed(&points))
+        };
+        assert_eq!(stub(2.0), None);
+        assert_eq!(stub(3.0), None);
+        for radii in [4.5, 8.0] {
+            let found = stub(radii).unwrap();
+            assert!((found.length / 0.2 - 1.0).abs() < 1e-3, "{radii}: {found:?}");
+        }
+    }
 }

@@ -7,7 +7,7 @@ use crate::report::figure::{
     Canvas, CellMap, Column, Curve, DepartureMap, Palette, Panel, Style, budget_bars, sweep_curves,
 };
 use crate::study::{Budget, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
-use crate::theory::departure::{Measures, Scale};
+use crate::theory::departure::{Measures, Scale, View};
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
 
@@ -100,7 +100,10 @@ impl Study {
             departure.iter().zip(&budget.ideal).map(change).collect()
         };
         let total = ("total", "all effects together", budget.departure(Scale::ONE));
-        let single = budget.contributions.iter().map(|c| (c.name, effect(c.name), c.departure(Scale::ONE, false)));
+        let single = budget
+            .contributions
+            .iter()
+            .map(|c| (c.effect.key(), c.effect.name(), c.departure(Scale::ONE, View::AtHeight)));
         for (name, words, departure) in single.chain([total]) {
             let values = of(&departure);
             let drawn = DepartureMap {
@@ -173,17 +176,8 @@ impl Study {
 impl Budget {
     /// Names of the effects and of the sums for reading, in the order of the budget.
     fn effects(&self) -> Vec<String> {
-        let own = self.contributions.iter().map(|c| effect(c.name).to_owned());
+        let own = self.contributions.iter().map(|c| c.effect.name().to_owned());
         own.chain(["all but confinement".to_owned(), "all together".to_owned()]).collect()
-    }
-}
-
-/// An effect in words.
-fn effect(name: &str) -> &str {
-    match name {
-        "edge_layer" => "edge layer",
-        "gap" => "uneven gap",
-        other => other,
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::base::Result;
 use crate::report::figure::{Canvas, Course, Style, Weight, convergence, text_width};
 use crate::study::Ladder;
-use crate::theory::convergence::Verdict;
+use crate::theory::convergence::Standing;
 
 /// Most quantities drawn, so that lines stay apart.
 const MOST: usize = 5;
@@ -29,7 +29,7 @@ impl Ladder {
     fn course(&self, k: usize) -> Option<Course> {
         let quantity = &self.quantities[k];
         let judgement = &quantity.judgement;
-        let extrapolates = judgement.observed_order.is_some() && judgement.verdict != Verdict::Rounding;
+        let extrapolates = judgement.observed_order.is_some() && judgement.standing != Standing::Rounding;
         let repeats = quantity.name == "shape_factor.lower" || quantity.name == "shape_factor.upper";
         if !extrapolates || repeats || judgement.extrapolated == 0.0 {
             return None;

@@ -7,8 +7,9 @@ use crate::numerics::fem::Space;
 use crate::theory::circulation::{Circulation, solve_circulation};
 use crate::theory::confinement::unconfined;
 use crate::theory::departure::{
-    Contribution, Measures, Reference, Region, Scale, SweepRow, Verdict, inertia_parts, scale_of, still_part, total,
-    velocity_error, verdict,
+    Contribution, Degree, Effect, InertiaSizes, Measures, Origin, Reference, Region, Scale, ShapeFactors, SweepRow,
+    Together, Verdict, View, correction_error, edge_layer_neglected, inertia_neglected, inertia_parts, relative_error,
+    scales, still_part, total, velocity_error, verdict,
 };
 use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
@@ -73,17 +74,15 @@ impl Study {
         let shape = self.pattern.shape_factor.value;
         let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
         let reference = Reference { space, region: &region, velocity: &ideal, speed };
-        // a correction is linear in the pattern's own departure from uniform flow (inertia quadratic), and so is its error; a
-        // twentieth of U stands for that departure where it is less
         let own = reference.measure(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>()).speed_rms;
-        let relative = error / own.max(0.05);
+        let relative = relative_error(error, own);
         let mut contributions = Vec::new();
         self.add_edge_layer(&reference, relative, &mut contributions, &mut notes);
         self.add_inertia(&reference, height, relative, &mut contributions);
         if uniform.is_some() {
             let departure = difference(&self.pattern.velocity, &ideal);
             contributions.push(Contribution {
-                name: "gap",
+                effect: Effect::Gap,
                 parts: vec![still_part(departure, 0)],
                 numerical_error: error,
                 neglected: None,
@@ -91,21 +90,19 @@ impl Study {
         }
         self.add_confinement(&ideal, error, watch, &mut contributions, &mut notes)?;
 
-        let measure_all = |mean: bool| -> Vec<Measures> {
-            contributions.iter().map(|c| reference.measure(&c.departure(Scale::ONE, mean))).collect()
+        let measure_all = |view: View| -> Vec<Measures> {
+            contributions.iter().map(|c| reference.measure(&c.departure(Scale::ONE, view))).collect()
         };
-        let (at_height, gap_mean) = (measure_all(false), measure_all(true));
-        let together = |mean: bool, confined: bool| {
-            let own = contributions.iter().filter(|c| confined || c.name != "confinement");
-            reference.measure(&total(own, ideal.len(), Scale::ONE, mean))
-        };
-        let everything = [together(false, true), together(true, true)];
-        let cell_alone = together(false, false);
+        let (at_height, gap_mean) = (measure_all(View::AtHeight), measure_all(View::GapMean));
+        let everything = [View::AtHeight, View::GapMean]
+            .map(|view| reference.measure(&total(&contributions, ideal.len(), Scale::ONE, view)));
+        let own = contributions.iter().filter(|c| c.effect.is_of_the_plates());
+        let cell_alone = reference.measure(&total(own, ideal.len(), Scale::ONE, View::AtHeight));
         let verdict = verdict(
             &reference,
             &contributions,
             &at_height,
-            [&everything[0], &cell_alone],
+            &Together { all: everything[0], cell_alone },
             &self.case.tolerance,
             &self.reynolds,
             space.reference_gap,
@@ -118,7 +115,7 @@ impl Study {
         let sweep = self.sweep_rows(&reference, &contributions, largest)?;
         let circulation = solve_circulation(space, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
         let error_of = |confined: bool| {
-            let own = contributions.iter().filter(|c| confined || c.name != "confinement");
+            let own = contributions.iter().filter(|c| confined || c.effect.is_of_the_plates());
             own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt()
         };
         let numerical_error = [error_of(true), error_of(false)];
@@ -176,12 +173,11 @@ impl Study {
             })
             .collect();
         let measured = reference.measure(&departure).speed_rms;
-        let numerical_error = 2.0 * relative * measured;
+        let numerical_error = correction_error(Degree::Linear, relative, measured);
         let neglected = match &self.moved {
-            // second order over first, as the shape factors have it
             Some(Ok(moved)) => {
-                let first = layer.shape_factor - self.pattern.shape_factor.value;
-                (first != 0.0).then(|| measured * ((moved.shape_factor - layer.shape_factor) / first).abs())
+                let (ideal, first_order) = (self.pattern.shape_factor.value, layer.shape_factor);
+                edge_layer_neglected(measured, &ShapeFactors { ideal, first_order, moved: moved.shape_factor })
             }
             Some(Err(error)) => {
                 notes.push(format!("the size of what the edge layer neglects is unknown: {error}"));
@@ -190,7 +186,7 @@ impl Study {
             None => None,
         };
         list.push(Contribution {
-            name: "edge_layer",
+            effect: Effect::EdgeLayer,
             parts: vec![still_part(departure, 1)],
             numerical_error,
             neglected,
@@ -200,18 +196,15 @@ impl Study {
     fn add_inertia(&self, reference: &Reference, height: f64, relative: f64, list: &mut Vec<Contribution>) {
         let Some(inertia) = &self.inertia else { return };
         let mut contribution = Contribution {
-            name: "inertia",
+            effect: Effect::Inertia,
             parts: inertia_parts(inertia, height),
             numerical_error: 0.0,
             neglected: None,
         };
-        let size = reference.measure(&contribution.departure(Scale::ONE, false)).speed_rms;
-        let edge = reference.measure(&inertia.edge_part).speed_rms;
-        // three-dimensional solutions for a post: next terms 0.8 b/a of the edge term, 0.33 Re* of the whole
-        let half = 0.5 * self.reynolds.reference_length;
-        let gap = self.solved.space.reference_gap;
-        contribution.neglected = Some(0.8 * gap / half * edge + 0.33 * self.reynolds.reduced * size);
-        contribution.numerical_error = 4.0 * relative * size;
+        let whole = reference.measure(&contribution.departure(Scale::ONE, View::AtHeight)).speed_rms;
+        let sizes = InertiaSizes { whole, edge_part: reference.measure(&inertia.edge_part).speed_rms };
+        contribution.neglected = Some(inertia_neglected(&sizes, self.solved.space.reference_gap, &self.reynolds));
+        contribution.numerical_error = correction_error(Degree::Quadratic, relative, whole);
         list.push(contribution);
     }
 
@@ -228,7 +221,7 @@ impl Study {
             Some(free) => {
                 let departure = difference(ideal, &free.velocity);
                 list.push(Contribution {
-                    name: "confinement",
+                    effect: Effect::Confinement,
                     parts: vec![still_part(departure, 0)],
                     numerical_error: error.hypot(free.numerical_error).hypot(free.change),
                     neglected: None,
@@ -244,25 +237,23 @@ impl Study {
     fn sweep_rows(&self, reference: &Reference, contributions: &[Contribution], largest: f64) -> Result<Vec<SweepRow>> {
         let Some(sweep) = &self.case.sweep else { return Ok(Vec::new()) };
         let fluid = &self.case.fluid;
-        let scales = scale_of(
-            sweep,
-            self.reynolds.reduced,
-            self.pattern.drive.mean_speed,
-            self.solved.space.reference_gap,
-            fluid.viscosity / fluid.density,
-            fluid.temperature().unwrap_or(293.15),
-        )?;
-        let rows = scales
-            .into_iter()
-            .map(|state| SweepRow::new(reference, contributions, state, self.reynolds.reduced, largest));
-        Ok(rows.collect())
+        let reduced_reynolds = self.reynolds.reduced;
+        let origin = Origin {
+            reduced_reynolds,
+            mean_speed: self.pattern.drive.mean_speed,
+            gap: self.solved.space.reference_gap,
+            kinematic_viscosity: fluid.viscosity / fluid.density,
+            temperature: fluid.temperature().unwrap_or(293.15),
+        };
+        let row = |swept| SweepRow::new(reference, contributions, swept, reduced_reynolds, largest);
+        Ok(scales(sweep, &origin)?.into_iter().map(row).collect())
     }
 }
 
 impl Budget {
     /// Everything together at a scale, at the dye height, m/s for the case's own mean speed.
     pub fn departure(&self, scale: Scale) -> Vec<[f64; 2]> {
-        total(&self.contributions, self.ideal.len(), scale, false)
+        total(&self.contributions, self.ideal.len(), scale, View::AtHeight)
     }
 }
 

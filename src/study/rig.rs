@@ -9,8 +9,8 @@ use crate::theory::departure::{Reference, Region};
 use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, solve_pair};
 use crate::theory::rig::{
-    Effect, Given, Judge, LAMINAR, Map, Outlook, PatternEffect, Section, Sheet, State, duct_factor, effects, settings,
-    suggestions,
+    DyeLines, Given, Imperfection, Judge, LAMINAR, Map, Outlook, PatternEffect, Section, Sheet, State, duct_factor,
+    imperfections, settings, suggestions,
 };
 
 /// Relative change of the gap that taper and bow are solved with; their size follows by scaling.
@@ -27,7 +27,7 @@ pub struct Rig {
     /// The cell in numbers.
     pub state: State,
     /// Imperfections as shares of the tolerances, the largest first.
-    pub effects: Vec<Effect>,
+    pub effects: Vec<Imperfection>,
     /// The case's own departures over their limits, largest and root mean square; none if the edge bands leave nothing to observe.
     pub now: Option<[crate::theory::rig::Ratios; 2]>,
     /// Largest mean speed with every departure within its tolerance, m/s, by the largest and by the root mean square departure.
@@ -65,7 +65,7 @@ impl Study {
             Sheet { title: self.case.title.clone(), settings: self.settings(&state), sections: state.sections() };
         Ok(Rig {
             suggestions: suggestions(&state, &outlook, speeds[0], gaps[0]),
-            effects: effects(&state, Some(&taper), bow.as_ref()),
+            effects: imperfections(&state, Some(&taper), bow.as_ref()),
             largest_speed: speeds.map(|x| x.map(|x| x * outlook.speed)),
             thickest_gap: gaps.map(|x| x.map(|x| x * outlook.gap)),
             now,
@@ -119,13 +119,17 @@ impl Study {
             region: Region::new(space, &locator, budget.band, &budget.ideal, &budget.stream),
             velocity: &budget.ideal,
             number: self.inertia.as_ref().map_or(&[], |inertia| inertia.number.as_slice()),
-            contributions: budget.contributions.iter().filter(|c| c.name != "confinement").collect(),
+            contributions: budget.contributions.iter().filter(|c| c.effect.is_of_the_plates()).collect(),
             speed: self.pattern.drive.mean_speed,
             gap: space.reference_gap,
             tolerance: &self.case.tolerance,
             gap_reynolds: self.reynolds.gap,
             band_given: self.case.edge_band.is_some(),
-            dye: [self.case.rig.dye_diffusivity.value, state.length, state.line_spacing()],
+            dye: DyeLines {
+                diffusivity: self.case.rig.dye_diffusivity.value,
+                length: state.length,
+                spacing: state.line_spacing(),
+            },
         }
     }
 

@@ -92,7 +92,9 @@ impl Rig {
              the pattern bends streamlines; the rest scales all speeds alike and drops out of ratios to the measured mean."
                 .to_owned(),
         ];
-        notes.extend(self.effects.iter().map(|effect| format!("{}: {}", effect.name, effect.definition)));
+        notes.extend(
+            self.effects.iter().map(|effect| format!("{}: {}", effect.cause.name(), effect.cause.definition())),
+        );
         let table = Section::table("tolerances", title, self.effects.iter().map(|effect| effect.rows()));
         Section { cautions: vec![TOLERANCE_CAUTION], ..table.noted(notes) }
     }

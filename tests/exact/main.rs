@@ -8,6 +8,7 @@ mod plans;
 mod suite;
 
 mod adaptive;
+mod allowance;
 mod bounds;
 mod orders;
 mod patch;

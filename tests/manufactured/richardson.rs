@@ -9,7 +9,7 @@ use twinplate::input::case::Case;
 use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
 use twinplate::report::text::{WIDTH, text};
 use twinplate::study::{Ladder, LadderSettings, Meshes, solve_ladder};
-use twinplate::theory::convergence::Verdict;
+use twinplate::theory::convergence::Standing;
 
 fn climb((case, plan): (Case, Arc<Plan>), meshes: Meshes) -> Ladder {
     let wish = LadderSettings { meshes, inertia: false, edge_layer: false, departure: false, also: vec![] };
@@ -32,7 +32,7 @@ fn holds(name: &str, ladder: &Ladder, expected: f64) {
             assert!(p.is_none_or(|p| p > 0.9), "{name}: {} {:?} {j:?}", quantity.name, ladder.values(k));
             continue;
         }
-        assert_eq!(j.verdict, Verdict::Asymptotic, "{name}: {} {:?} {j:?}", quantity.name, ladder.values(k));
+        assert_eq!(j.standing, Standing::Asymptotic, "{name}: {} {:?} {j:?}", quantity.name, ladder.values(k));
     }
 }
 
@@ -81,7 +81,7 @@ fn tapered_gap() {
 fn empty_cell_stands_at_rounding() {
     let ladder = climb(cell(3.0, 1.0, HeldPressure, PROBE), Meshes::Halving { levels: Some(4) });
     assert!(
-        ladder.quantities.iter().all(|q| q.judgement.verdict == Verdict::Rounding),
+        ladder.quantities.iter().all(|q| q.judgement.standing == Standing::Rounding),
         "{}",
         text(&ladder.sections(), Detail::Full, WIDTH)
     );

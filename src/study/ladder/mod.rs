@@ -20,7 +20,7 @@ use crate::base::Result;
 use crate::base::row::Order;
 use crate::geometry::Plan;
 use crate::input::case::Case;
-use crate::theory::convergence::{Sharpest, Verdict, expected_order, judge, sharpest_corner};
+use crate::theory::convergence::{Sharpest, Standing, expected_order, judge, sharpest_corner};
 use crate::theory::ideal::Stage;
 use climb::{Climb, too_few};
 use std::sync::Arc;
@@ -84,13 +84,13 @@ impl Ladder {
             let values = self.values(k);
             let noise = self.quantities[k].noise_among(&values);
             let quantity = &mut self.quantities[k];
-            quantity.expected = expected_order(self.sharpest.as_ref(), quantity.order.into(), self.graded);
+            quantity.expected = expected_order(self.sharpest.as_ref(), quantity.order, self.graded);
             quantity.judgement = judge(&sizes, &values, quantity.expected, noise);
             let faster = quantity.judgement.observed_order.is_some_and(|p| p > quantity.expected + 0.25);
             if faster && quantity.order == Order::Pattern && quantity.expected < 2.0 {
                 quantity.judgement.why += "; the part of the sharpest corner is small as yet, or symmetry keeps the fluid from turning round it";
             }
-            if quantity.order == Order::Region && quantity.judgement.verdict != Verdict::Asymptotic {
+            if quantity.order == Order::Region && quantity.judgement.standing != Standing::Asymptotic {
                 quantity.judgement.why += "; the rim of the observed region and the places next to stagnation points, where maxima sit, follow the mesh";
             }
         }
@@ -100,9 +100,9 @@ impl Ladder {
     /// The shape factor is the mean of its bounds, whose errors have opposite signs and may cancel: then its order means little and
     /// those of the bounds count.
     fn explain_mean(&mut self) {
-        let sound = |q: &Quantity| q.judgement.verdict == Verdict::Asymptotic;
+        let sound = |q: &Quantity| q.judgement.standing == Standing::Asymptotic;
         if let [mean, lower, upper, ..] = self.quantities.as_mut_slice() {
-            let blurred = matches!(mean.judgement.verdict, Verdict::NotYet | Verdict::Oscillating);
+            let blurred = matches!(mean.judgement.standing, Standing::NotYet | Standing::Oscillating);
             if blurred && sound(lower) && sound(upper) {
                 mean.judgement.why +=
                     "; it is the mean of two bounds whose errors nearly cancel, and both bounds are asymptotic";

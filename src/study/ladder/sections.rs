@@ -14,7 +14,7 @@ impl Ladder {
         let quantities = Section::table("convergence", "Convergence by quantity", entries);
         let why = self.quantities.iter().map(|q| {
             let judgement = &q.judgement;
-            format!("{}: {}. {}", q.name, judgement.verdict.name(), judgement.why)
+            format!("{}: {}. {}", q.name, judgement.standing.name(), judgement.why)
         });
         list.push(quantities.noted(why.collect()));
         list.extend(self.bracket_section());
@@ -79,7 +79,7 @@ impl Ladder {
             rows.push(Row::new("uncertainty", "uncertainty", j.uncertainty, Kind::Number).digits(2).full());
         }
         rows.push(Row::script("safety_factor", j.factor));
-        rows.push(Row::new("verdict", "verdict", j.verdict.name(), Kind::Number));
+        rows.push(Row::new("verdict", "verdict", j.standing.name(), Kind::Number));
         rows.push(Row::script("why", j.why.clone()));
         rows
     }

@@ -1,11 +1,11 @@
 //! The order that theory has for linear elements, from the corners of the fluid.
 //!
-//! At a corner of fluid angle omega the pressure behaves as r^alpha, alpha = pi/omega where two walls meet and pi/(2 omega) where
-//! a wall meets a held end. On meshes of one size there the energy, and with it the shape factor and by pollution every value at
-//! a place, converges as h^(2 alpha), at most as h^2 (Grisvard 1985, Elliptic Problems in Nonsmooth Domains). Meshes graded into
-//! the corners keep h^2.
+//! At a corner of fluid angle ω the pressure behaves as `r^α`, α = π/ω where two walls meet and π/(2ω) where a wall meets a held end.
+//! On meshes of one size there the energy, and with it the shape factor and by pollution every value at a place, converges as
+//! `h^(2α)`, at most as h² (Grisvard 1985, Elliptic Problems in Nonsmooth Domains). Meshes graded into the corners keep h².
 
 use crate::base::Point;
+use crate::base::row::Order;
 use crate::geometry::Plan;
 use crate::input::case::Ends;
 use std::f64::consts::PI;
@@ -19,33 +19,14 @@ pub struct Sharpest {
     pub fluid_angle: f64,
     /// Whether a wall meets a held end there; else walls meet.
     pub at_held_end: bool,
-    /// alpha: the pressure goes as the distance to this power.
+    /// α: the pressure goes as the distance to this power.
     pub exponent: f64,
 }
 
-/// How a quantity depends on the pattern.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
-    /// Shape factor and its bounds, pressure and velocity at places away from corners: min(2, 2 alpha).
-    Pattern,
-    /// With the edge layer, whose loads hold the slope of the pressure along edges: min(2, 2 alpha - 1). Near edges sharper than 60
-    /// degrees the term is switched off, and min(2, 2 alpha) holds again.
-    EdgeLayer,
-    /// A measure over the observation region, whose rim follows the mesh: min(1, 2 alpha).
-    Region,
-}
+/// Exponent α of a corner up to which the edge layer is switched off near it: a solid sharper than 60° has α = π/(300°) = 0.6.
+const KNIFE: f64 = 0.6;
 
-impl From<crate::base::row::Order> for Kind {
-    fn from(order: crate::base::row::Order) -> Kind {
-        match order {
-            crate::base::row::Order::Pattern => Kind::Pattern,
-            crate::base::row::Order::EdgeLayer => Kind::EdgeLayer,
-            crate::base::row::Order::Region => Kind::Region,
-        }
-    }
-}
-
-/// The corner of least exponent alpha; none if the boundary has no corner that slows convergence below second order.
+/// The corner of least exponent α; none if the boundary has no corner that slows convergence below second order.
 pub fn sharpest_corner(plan: &Plan, ends: Ends) -> Option<Sharpest> {
     let solid = |piece: usize| plan.solid(plan.pieces[piece].side).is_some();
     let of = plan.corners().into_iter().filter_map(|corner| {
@@ -58,19 +39,26 @@ pub fn sharpest_corner(plan: &Plan, ends: Ends) -> Option<Sharpest> {
     of.min_by(|a, b| a.exponent.total_cmp(&b.exponent))
 }
 
-/// Expected order of a quantity on meshes that are not graded into corners (`graded` false) or are.
-pub fn expected_order(sharpest: Option<&Sharpest>, kind: Kind, graded: bool) -> f64 {
+/// Expected order of a quantity on meshes that are not graded into corners (`graded` false) or are, α the least exponent:
+///
+/// - the pattern, that is the shape factor and its bounds, pressure and velocity at places away from corners: `min(2, 2α)`;
+/// - with the edge layer, whose loads hold the slope of the pressure along edges: `min(2, 2α − 1)`; near edges sharper than 60° the
+///   term is switched off, and `min(2, 2α)` holds again;
+/// - a measure over the observation region, whose rim follows the mesh: `min(1, 2α)`.
+///
+/// On meshes graded into the corners 2α counts as 2; the slope along edges keeps its `2α − 1`.
+pub fn expected_order(sharpest: Option<&Sharpest>, order: Order, graded: bool) -> f64 {
     let twice = match sharpest {
         Some(corner) if !graded => 2.0 * corner.exponent,
         _ => 2.0,
     };
-    match kind {
-        Kind::Pattern => twice.min(2.0),
-        Kind::EdgeLayer => match sharpest {
-            Some(corner) if corner.exponent > 0.6 => (2.0 * corner.exponent - 1.0).min(twice),
+    match order {
+        Order::Pattern => twice.min(2.0),
+        Order::EdgeLayer => match sharpest {
+            Some(corner) if corner.exponent > KNIFE => 2.0 * corner.exponent - 1.0,
             _ => twice.min(2.0),
         },
-        Kind::Region => twice.min(1.0),
+        Order::Region => twice.min(1.0),
     }
 }
 
@@ -91,14 +79,14 @@ mod tests {
         let rectangle = parallelogram(0.5 * PI);
         for ends in [Ends::HeldPressure, Ends::GivenInflow] {
             assert_eq!(sharpest_corner(&rectangle, ends), None);
-            assert_eq!(expected_order(None, Kind::Pattern, false), 2.0);
+            assert_eq!(expected_order(None, Order::Pattern, false), 2.0);
         }
         // obtuse angle of a wall and a held end: h^(pi/omega); with given inflow it does not matter
         let angle = 0.75 * PI;
         let held = sharpest_corner(&parallelogram(angle), Ends::HeldPressure).unwrap();
         assert!(held.at_held_end && (held.fluid_angle - angle).abs() < 1e-12);
-        assert!((expected_order(Some(&held), Kind::Pattern, false) - 4.0 / 3.0).abs() < 1e-12);
-        assert_eq!(expected_order(Some(&held), Kind::Pattern, true), 2.0);
+        assert!((expected_order(Some(&held), Order::Pattern, false) - 4.0 / 3.0).abs() < 1e-12);
+        assert_eq!(expected_order(Some(&held), Order::Pattern, true), 2.0);
         assert_eq!(sharpest_corner(&parallelogram(angle), Ends::GivenInflow), None);
         // right-angled post: h^(4/3); the edge layer h^(1/3)
         let l = [[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [1.0, 1.0], [1.0, 2.0], [0.0, 2.0]];
@@ -106,7 +94,46 @@ mod tests {
         (sides[1], sides[4]) = (Side::Outlet, Side::Inlet);
         let bend = sharpest_corner(&Plan::polygon(&l, &sides, &[]).unwrap(), Ends::HeldPressure).unwrap();
         assert_eq!(bend.at, [1.0, 1.0]);
-        assert!((expected_order(Some(&bend), Kind::Pattern, false) - 4.0 / 3.0).abs() < 1e-12);
-        assert!((expected_order(Some(&bend), Kind::EdgeLayer, false) - 1.0 / 3.0).abs() < 1e-12);
+        assert!((expected_order(Some(&bend), Order::Pattern, false) - 4.0 / 3.0).abs() < 1e-12);
+        assert!((expected_order(Some(&bend), Order::EdgeLayer, false) - 1.0 / 3.0).abs() < 1e-12);
+    }
+
+    fn corner(exponent: f64) -> Sharpest {
+        Sharpest { at: [0.0, 0.0], fluid_angle: PI / exponent, at_held_end: false, exponent }
+    }
+
+    /// min(2, 2α), min(2, 2α - 1) up to solids of 60 degrees (α = 0.6) and min(2, 2α) beyond, min(1, 2α).
+    #[test]
+    fn orders_of_all_kinds() {
+        for (exponent, edge_layer) in [(0.5, 1.0), (0.55, 1.1), (0.6, 1.2), (0.61, 0.22), (0.9, 0.8)] {
+            let sharpest = corner(exponent);
+            let of = |order| expected_order(Some(&sharpest), order, false);
+            assert!((of(Order::Pattern) - 2.0 * exponent).abs() < 1e-12, "{exponent}");
+            assert!((of(Order::EdgeLayer) - edge_layer).abs() < 1e-12, "{exponent}: {}", of(Order::EdgeLayer));
+            assert_eq!(of(Order::Region), 1.0, "{exponent}");
+        }
+        assert!((expected_order(Some(&corner(0.3)), Order::Region, false) - 0.6).abs() < 1e-12);
+        // graded into corners, the slope of the pressure along edges is all that is not smooth
+        let graded = |exponent: f64, order| expected_order(Some(&corner(exponent)), order, true);
+        assert_eq!([0.3, 0.5, 0.9].map(|x| graded(x, Order::Pattern)), [2.0; 3]);
+        assert_eq!([0.3, 0.5, 0.9].map(|x| graded(x, Order::Region)), [1.0; 3]);
+        assert!((graded(0.9, Order::EdgeLayer) - 0.8).abs() < 1e-12 && graded(0.5, Order::EdgeLayer) == 2.0);
+        let none = [Order::Pattern, Order::EdgeLayer, Order::Region].map(|order| expected_order(None, order, false));
+        assert_eq!(none, [2.0, 2.0, 1.0]);
+    }
+
+    /// Of two reentrant corners the one of larger fluid angle sets the order; a right angle at a held end is none.
+    #[test]
+    fn the_sharpest_corner_is_the_one_of_least_exponent() {
+        // a notch: fluid angles of 270 degrees at (1, 1) and of 180 + atan 2 = 243 degrees at (2, 1)
+        let points = [[0.0, 0.0], [4.0, 0.0], [4.0, 2.0], [2.5, 2.0], [2.0, 1.0], [1.0, 1.0], [1.0, 2.0], [0.0, 2.0]];
+        let mut sides = [Side::Wall(Upper); 8];
+        (sides[0], sides[1], sides[7]) = (Side::Wall(Lower), Side::Outlet, Side::Inlet);
+        let plan = Plan::polygon(&points, &sides, &[]).unwrap();
+        for ends in [Ends::HeldPressure, Ends::GivenInflow] {
+            let sharpest = sharpest_corner(&plan, ends).unwrap();
+            assert_eq!((sharpest.at, sharpest.at_held_end), ([1.0, 1.0], false));
+            assert!((sharpest.exponent - 2.0 / 3.0).abs() < 1e-12 && (sharpest.fluid_angle - 1.5 * PI).abs() < 1e-12);
+        }
     }
 }

@@ -5,7 +5,7 @@
 //! - [`expected_order`]: what theory has for linear elements, from the corners of the plan (Grisvard 1985);
 //! - [`judge`]: a plain verdict on a ladder of meshes, with its reason.
 //!
-//! The size of a plane mesh of N triangles on the area A is `h = sqrt(A/N)`.
+//! The size of a plane mesh of N triangles on the area A is `h = √(A/N)`.
 //!
 //! ```
 //! use twinplate::theory::convergence::{mesh_size, observe};
@@ -19,6 +19,6 @@ mod expected;
 mod order;
 mod verdict;
 
-pub use expected::{Kind, Sharpest, expected_order, sharpest_corner};
-pub use order::{ConstantRatio, Estimate, MOST_ORDER, Observation, mesh_size, observe, observe_constant_ratio};
-pub use verdict::{CAREFUL, Judgement, SAFETY, Verdict, judge};
+pub use expected::{Sharpest, expected_order, sharpest_corner};
+pub use order::{ConstantRatio, Estimate, MOST_ORDER, Observation, SAFETY, mesh_size, observe, observe_constant_ratio};
+pub use verdict::{CAREFUL, Judgement, Standing, judge};

@@ -10,8 +10,10 @@
 //! s = -1 is oscillating convergence. Where Celik et al. take the absolute value of the bracket, its sign is kept here: an order
 //! that is not positive says that the differences grow, and then there is nothing to extrapolate.
 
-use super::SAFETY;
+use crate::base::bisect::{TO_ROUNDING, sign_change};
 
+/// Factor of the GCI where the order is confirmed (Roache 1994, J. Fluids Eng. 116, 405; Celik et al. 2008).
+pub const SAFETY: f64 = 1.25;
 /// Largest order that is taken at its word; beyond it differences stand at rounding or the meshes are too few.
 pub const MOST_ORDER: f64 = 12.0;
 const LEAST_ORDER: f64 = 1e-3;
@@ -128,11 +130,9 @@ fn fixed_point([r21, r32]: [f64; 2], log_ratio: f64, s: f64) -> Option<f64> {
 fn halving(f: impl Fn(f64) -> f64) -> Option<f64> {
     let grid = |k: u32| LEAST_ORDER + (MOST_ORDER - LEAST_ORDER) * f64::from(k) / 240.0;
     let k = (0..240).find(|&k| f(grid(k)) * f(grid(k + 1)) <= 0.0)?;
-    let (mut low, mut high) = (grid(k), grid(k + 1));
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if f(low) * f(middle) <= 0.0 { high = middle } else { low = middle }
-    }
+    let (low, high) = (grid(k), grid(k + 1));
+    let at_low = f(low);
+    let [low, high] = if at_low == 0.0 { [low; 2] } else { sign_change([low, high], TO_ROUNDING, at_low, f) };
     Some(0.5 * (low + high))
 }
 

@@ -1,19 +1,17 @@
 //! A plain verdict on a quantity over a ladder of meshes.
 
-use super::order::{Estimate, Observation, observe_above};
+use super::order::{Estimate, Observation, SAFETY, observe_above};
 
-/// Factor of the GCI where the order is confirmed (Roache 1994, J. Fluids Eng. 116, 405; Celik et al. 2008).
-pub const SAFETY: f64 = 1.25;
-/// Factor where it is not: the one Roache recommends where no order is observed.
+/// Factor of the GCI where the order is not confirmed: the one Roache recommends where no order is observed.
 pub const CAREFUL: f64 = 3.0;
 /// Distance between observed and expected order that still counts as agreement.
 const NEAR: f64 = 0.25;
 /// Most that the observed order may move from one three meshes to the next.
 const STEADY: f64 = 0.5;
 
-/// Whether a quantity is in the asymptotic range.
+/// Where a quantity stands on its way to the asymptotic range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Verdict {
+pub enum Standing {
     /// The observed order agrees with the expected one and has been steady over the finest four meshes.
     Asymptotic,
     /// It does not, or not yet.
@@ -24,14 +22,14 @@ pub enum Verdict {
     Rounding,
 }
 
-impl Verdict {
+impl Standing {
     /// Its name in reports.
     pub fn name(self) -> &'static str {
         match self {
-            Verdict::Asymptotic => "asymptotic",
-            Verdict::NotYet => "not yet",
-            Verdict::Oscillating => "oscillating",
-            Verdict::Rounding => "rounding",
+            Standing::Asymptotic => "asymptotic",
+            Standing::NotYet => "not yet",
+            Standing::Oscillating => "oscillating",
+            Standing::Rounding => "rounding",
         }
     }
 }
@@ -39,8 +37,8 @@ impl Verdict {
 /// What a ladder says about one quantity.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judgement {
-    /// The verdict.
-    pub verdict: Verdict,
+    /// Where it stands.
+    pub standing: Standing,
     /// Why.
     pub why: String,
     /// Order observed on the finest three meshes, where there is one.
@@ -50,8 +48,8 @@ pub struct Judgement {
     /// Richardson value: the value at size zero by the observed order (at least half the expected one); where nothing can be
     /// extrapolated the finest value.
     pub extrapolated: f64,
-    /// Estimated error of the finest value, units of the quantity: factor |f2 - f1|/(r^p - 1), where the order is not confirmed with the
-    /// larger of |f2 - f1| and |f3 - f2|/r32^q, q the expected order.
+    /// Estimated error of the finest value, units of the quantity: `factor |f2 − f1|/(r^p − 1)`, where the order is not confirmed with
+    /// the larger of |f2 − f1| and `|f3 − f2|/r32^q`, q the expected order.
     pub uncertainty: f64,
     /// GCI: the same over the finest value; none if that is zero.
     pub gci: Option<f64>,
@@ -65,7 +63,7 @@ pub fn judge(sizes: &[f64], values: &[f64], expected: f64, noise: f64) -> Judgem
     let n = sizes.len().min(values.len());
     if n < 3 {
         let finest = values.last().copied().unwrap_or(0.0);
-        return still(Verdict::NotYet, "fewer than three meshes show no order", finest, f64::INFINITY, expected);
+        return still(Standing::NotYet, "fewer than three meshes show no order", finest, f64::INFINITY, expected);
     }
     let three = |end: usize| {
         let pick = |list: &[f64]| [list[end - 1], list[end - 2], list[end - 3]];
@@ -76,13 +74,13 @@ pub fn judge(sizes: &[f64], values: &[f64], expected: f64, noise: f64) -> Judgem
     // a last difference that is small by chance, as where errors cancel, must not pass for accuracy
     let difference = (f2 - f1).abs().max((f3 - f2).abs() / r32.powf(expected));
     let careful = |order: f64| CAREFUL * difference / (r21.powf(order) - 1.0);
-    let unconfirmed = |verdict: Verdict, why: String, estimate: Estimate| {
+    let unconfirmed = |standing: Standing, why: String, estimate: Estimate| {
         // an order below half of what is expected is no order to extrapolate with
         let order_used = estimate.order.clamp(0.5 * expected, expected);
         let extrapolated = Estimate::new(r21, estimate.order.max(0.5 * expected), f1, f2).extrapolated;
         let uncertainty = careful(order_used);
         Judgement {
-            verdict,
+            standing,
             why,
             observed_order: Some(estimate.order),
             order_used,
@@ -94,31 +92,31 @@ pub fn judge(sizes: &[f64], values: &[f64], expected: f64, noise: f64) -> Judgem
     };
     match three(n) {
         Observation::Settled => still(
-            Verdict::Rounding,
+            Standing::Rounding,
             "the finest two values differ by rounding only",
             f1,
             (f2 - f1).abs().max(noise),
             expected,
         ),
         Observation::Unfit => {
-            still(Verdict::NotYet, "the sizes do not fall or a value is not finite", f1, f64::INFINITY, expected)
+            still(Standing::NotYet, "the sizes do not fall or a value is not finite", f1, f64::INFINITY, expected)
         }
         Observation::Growing { oscillating: true } => {
             let why = "the values go to and fro and do not settle; more or finer meshes are needed";
-            still(Verdict::Oscillating, why, f1, careful(expected), expected)
+            still(Standing::Oscillating, why, f1, careful(expected), expected)
         }
         Observation::Growing { oscillating: false } => {
             let why = "the last difference is no smaller than the one before; finer meshes are needed";
-            still(Verdict::NotYet, why, f1, careful(expected), expected)
+            still(Standing::NotYet, why, f1, careful(expected), expected)
         }
         Observation::Oscillating(estimate) => {
-            unconfirmed(Verdict::Oscillating, "the values go to and fro while they settle".to_owned(), estimate)
+            unconfirmed(Standing::Oscillating, "the values go to and fro while they settle".to_owned(), estimate)
         }
         Observation::Monotone(estimate) => {
             let before = (n > 3).then(|| three(n - 1));
             match confirmed(&estimate, before, expected) {
                 Ok(why) => Judgement {
-                    verdict: Verdict::Asymptotic,
+                    standing: Standing::Asymptotic,
                     why,
                     observed_order: Some(estimate.order),
                     order_used: estimate.order,
@@ -127,7 +125,7 @@ pub fn judge(sizes: &[f64], values: &[f64], expected: f64, noise: f64) -> Judgem
                     gci: estimate.gci,
                     factor: SAFETY,
                 },
-                Err(why) => unconfirmed(Verdict::NotYet, why, estimate),
+                Err(why) => unconfirmed(Standing::NotYet, why, estimate),
             }
         }
     }
@@ -163,16 +161,16 @@ fn confirmed(now: &Estimate, before: Option<Observation>, expected: f64) -> Resu
 }
 
 /// A judgement that extrapolates nothing.
-fn still(verdict: Verdict, why: &str, finest: f64, uncertainty: f64, expected: f64) -> Judgement {
+fn still(standing: Standing, why: &str, finest: f64, uncertainty: f64, expected: f64) -> Judgement {
     Judgement {
-        verdict,
+        standing,
         why: why.to_owned(),
         observed_order: None,
         order_used: expected,
         extrapolated: finest,
         uncertainty,
         gci: (finest != 0.0 && uncertainty.is_finite()).then(|| uncertainty / finest.abs()),
-        factor: if verdict == Verdict::Rounding { 1.0 } else { CAREFUL },
+        factor: if standing == Standing::Rounding { 1.0 } else { CAREFUL },
     }
 }
 
@@ -189,7 +187,7 @@ mod tests {
     #[test]
     fn a_power_of_the_expected_order_is_asymptotic() {
         let j = of(|h| -1e-3 * h * h, 2.0);
-        assert_eq!((j.verdict, j.factor), (Verdict::Asymptotic, SAFETY));
+        assert_eq!((j.standing, j.factor), (Standing::Asymptotic, SAFETY));
         assert!((j.extrapolated - 5.0).abs() < 1e-9 && (j.uncertainty - 1.25e-3).abs() < 1e-9, "{j:?}");
     }
 
@@ -197,20 +195,23 @@ mod tests {
     fn another_order_is_not_and_the_careful_factor_holds() {
         // order 2 where the corner has 4/3: the error goes by the lower one
         let j = of(|h| 1e-3 * h * h, 4.0 / 3.0);
-        assert_eq!((j.verdict, j.factor), (Verdict::NotYet, CAREFUL));
+        assert_eq!((j.standing, j.factor), (Standing::NotYet, CAREFUL));
         assert!((j.order_used - 4.0 / 3.0).abs() < 1e-12 && j.why.contains("faster"), "{j:?}");
         let j = of(|h| 1e-3 * h, 2.0);
-        assert!(j.verdict == Verdict::NotYet && j.why.contains("slowly") && (j.order_used - 1.0).abs() < 1e-9, "{j:?}");
+        assert!(
+            j.standing == Standing::NotYet && j.why.contains("slowly") && (j.order_used - 1.0).abs() < 1e-9,
+            "{j:?}"
+        );
         // the right order on the finest three meshes, another one before
         let j = of(|h| 1e-3 * h * h + 1e-5 * h.powi(5), 2.0);
-        assert_eq!(j.verdict, Verdict::NotYet, "{j:?}");
+        assert_eq!(j.standing, Standing::NotYet, "{j:?}");
     }
 
     #[test]
     fn a_last_difference_that_is_small_by_chance_is_not_believed() {
         let errors = [16.0, 8.0, 4.0, 2.0, 1.999_999];
         let j = judge(&SIZES, &errors.map(|e| 5.0 + e), 1.0, 0.0);
-        assert_eq!(j.verdict, Verdict::NotYet);
+        assert_eq!(j.standing, Standing::NotYet);
         // the difference before, 2, halved, times three
         assert!((j.uncertainty - 3.0).abs() < 1e-5 && (j.extrapolated - j.extrapolated.min(7.0)).abs() < 1e-5, "{j:?}");
         // an order of 0.05 extrapolates no further than one of 0.5
@@ -221,14 +222,151 @@ mod tests {
 
     #[test]
     fn rounding_oscillation_and_too_few_meshes() {
-        assert_eq!(of(|_| 0.0, 2.0).verdict, Verdict::Rounding);
-        assert_eq!(of(|h| 1e-14 * h, 2.0).verdict, Verdict::Rounding);
+        assert_eq!(of(|_| 0.0, 2.0).standing, Standing::Rounding);
+        assert_eq!(of(|h| 1e-14 * h, 2.0).standing, Standing::Rounding);
         let j = of(|h| if h == 2.0 { -1e-3 } else { 1e-3 * h * h }, 2.0);
-        assert_eq!((j.verdict, j.factor), (Verdict::Oscillating, CAREFUL));
+        assert_eq!((j.standing, j.factor), (Standing::Oscillating, CAREFUL));
         let j = judge(&SIZES[..3], &[1.0, 0.25, 0.0625].map(|e| 5.0 + e), 2.0, 0.0);
-        assert!(j.verdict == Verdict::NotYet && j.why.contains("take four"), "{j:?}");
+        assert!(j.standing == Standing::NotYet && j.why.contains("take four"), "{j:?}");
         let j = judge(&SIZES[..2], &[1.0, 0.25], 2.0, 0.0);
-        assert!(j.verdict == Verdict::NotYet && j.gci.is_none());
-        assert_eq!(judge(&[], &[], 2.0, 0.0).verdict, Verdict::NotYet);
+        assert!(j.standing == Standing::NotYet && j.gci.is_none());
+        assert_eq!(judge(&[], &[], 2.0, 0.0).standing, Standing::NotYet);
+    }
+
+    /// Values on sizes halved, whose differences fall with these orders, coarse to fine; the last difference is `last`.
+    fn falling(orders: &[f64], last: f64) -> Vec<f64> {
+        let mut differences = vec![last];
+        for order in orders.iter().rev() {
+            differences.insert(0, differences[0] * 2f64.powf(*order));
+        }
+        let mut values = vec![5.0];
+        for difference in differences {
+            values.push(values[values.len() - 1] - difference);
+        }
+        values
+    }
+
+    fn judged(orders: &[f64], expected: f64) -> Judgement {
+        let values = falling(orders, 1e-4);
+        judge(&SIZES[SIZES.len() - values.len()..], &values, expected, 0.0)
+    }
+
+    /// Confirmed: within 0.25 of what is due, and not moved by more than 0.5 since one mesh before.
+    #[test]
+    fn orders_are_confirmed_when_near_and_steady() {
+        for (orders, standing, words) in [
+            ([2.0, 2.0], Standing::Asymptotic, "observed 2.00 where 2.00 is expected, 2.00 one mesh before"),
+            ([2.2, 2.2], Standing::Asymptotic, "observed 2.20 where 2.00 is expected"),
+            ([1.8, 1.8], Standing::Asymptotic, "observed 1.80"),
+            ([2.45, 2.0], Standing::Asymptotic, "2.45 one mesh before"),
+            ([1.55, 2.0], Standing::Asymptotic, "1.55 one mesh before"),
+            // near but not steady
+            (
+                [2.6, 2.0],
+                Standing::NotYet,
+                "the order, 2.00, has not been steady; it was 2.60 one mesh before and is on its way",
+            ),
+            ([1.4, 2.0], Standing::NotYet, "has not been steady; it was 1.40"),
+            // steady but not near
+            (
+                [2.3, 2.3],
+                Standing::NotYet,
+                "fall faster, with order 2.30, than the 2.00 expected in the end; it was 2.30 one mesh before",
+            ),
+            (
+                [2.7, 2.3],
+                Standing::NotYet,
+                "faster, with order 2.30, than the 2.00 expected in the end; it was 2.70 one mesh before and is on",
+            ),
+            (
+                [1.7, 1.7],
+                Standing::NotYet,
+                "more slowly, with order 1.70, than the 2.00 expected; it was 1.70 one mesh before",
+            ),
+            (
+                [1.7, 1.4],
+                Standing::NotYet,
+                "more slowly, with order 1.40, than the 2.00 expected; it was 1.70 one mesh before",
+            ),
+        ] {
+            let j = judged(&orders, 2.0);
+            assert!(j.standing == standing && j.why.contains(words), "{orders:?}: {j:?}");
+            let nears = standing == Standing::NotYet && (orders[1] - 2.0).abs() < (orders[0] - 2.0).abs();
+            assert!(j.why.contains("on its way") == nears, "{orders:?}: {}", j.why);
+            assert!((j.observed_order.unwrap() - orders[1]).abs() < 1e-9);
+            let gain = 2f64.powf(orders[1]) - 1.0;
+            match standing {
+                Standing::Asymptotic => {
+                    assert!((j.order_used - orders[1]).abs() < 1e-9 && j.factor == SAFETY);
+                    assert!((j.uncertainty / (1.25e-4 / gain) - 1.0).abs() < 1e-6, "{j:?}");
+                }
+                _ => assert!((j.order_used - orders[1].min(2.0)).abs() < 1e-9 && j.factor == CAREFUL),
+            }
+        }
+        // the same orders on the finest three meshes alone, and where the values grew one mesh before
+        assert!(judged(&[2.0], 2.0).why.contains("take four"));
+        let j = judged(&[-0.5, 2.0], 2.0);
+        assert!(j.standing == Standing::NotYet && j.why.contains("finest three meshes only"), "{j:?}");
+    }
+
+    /// The differences of a power h^q fall by r^q: from the one before, 4e-4, the last one is due to be 1e-4 for q = 2, whatever it is. The
+    /// error is three times that over r^p - 1 with p at most 2 and at least 1.
+    #[test]
+    fn the_difference_that_is_due_counts() {
+        for (last, order_used, uncertainty) in [(1e-7, 2.0, 3e-4 / 3.0), (0.8e-4, 2.0, 3e-4 / 3.0), (2e-4, 1.0, 6e-4)] {
+            let values = [4e-4 + last, last, 0.0].map(|e| 5.0 + e);
+            let j = judge(&SIZES[2..], &values, 2.0, 0.0);
+            assert_eq!((j.standing, j.factor), (Standing::NotYet, CAREFUL));
+            assert!((j.order_used - order_used).abs() < 1e-6, "{j:?}");
+            assert!((j.uncertainty / uncertainty - 1.0).abs() < 1e-6, "{j:?}");
+            assert!((j.gci.unwrap() * 5.0 / j.uncertainty - 1.0).abs() < 1e-12);
+        }
+        // ratios other than two: meshes of sizes 9, 3, 1, where the difference that is due is a ninth
+        let j = judge(&[9.0, 3.0, 1.0], &[9e-4 + 1e-7, 1e-7, 0.0].map(|e| 5.0 + e), 2.0, 0.0);
+        assert!((j.uncertainty / (3e-4 / 8.0) - 1.0).abs() < 1e-6, "{j:?}");
+        // sizes 6, 2, 1: due over the wider ratio, used over the finer
+        let j = judge(&[6.0, 2.0, 1.0], &[9e-4 + 1e-7, 1e-7, 0.0].map(|e| 5.0 + e), 2.0, 0.0);
+        assert!((j.uncertainty / (3e-4 / 3.0) - 1.0).abs() < 1e-6, "{j:?}");
+        // values that grow: nothing is extrapolated, but the error is no less
+        let j = judge(&SIZES[2..], &[5.0, 5.0 + 1e-4, 5.0 + 3e-4], 2.0, 0.0);
+        assert!(j.standing == Standing::NotYet && j.observed_order.is_none() && j.extrapolated == 5.0 + 3e-4, "{j:?}");
+        assert!((j.uncertainty / 2e-4 - 1.0).abs() < 1e-6, "{j:?}");
+        let j = judge(&SIZES[2..], &[5.0, 5.0 + 1e-4, 5.0 - 1e-4], 2.0, 0.0);
+        assert!(j.standing == Standing::Oscillating && j.why.contains("do not settle"), "{j:?}");
+        assert!((j.uncertainty / 2e-4 - 1.0).abs() < 1e-6, "{j:?}");
+    }
+
+    /// An order far below what is due is not extrapolated with: half of it is taken.
+    #[test]
+    fn slow_and_oscillating_values_are_extrapolated_with_half_the_order() {
+        let j = judged(&[0.4, 0.4], 2.0);
+        // f1 + (f1 - f2)/(2 - 1) with p = 1
+        let finest = falling(&[0.4, 0.4], 1e-4)[3];
+        assert!((j.extrapolated - (finest - 1e-4)).abs() < 1e-12 && j.order_used == 1.0, "{j:?}");
+        let values = [5.0, 5.0 + 4e-4, 5.0 + 3e-4];
+        let j = judge(&SIZES[2..], &values, 2.0, 0.0);
+        assert!(j.standing == Standing::Oscillating && j.why.contains("while they settle") && j.factor == CAREFUL);
+        // s = -1 with one ratio: p = ln 4/ln 2
+        assert!((j.observed_order.unwrap() - 2.0).abs() < 1e-9, "{j:?}");
+        assert!((j.uncertainty / 1e-4 - 1.0).abs() < 1e-6, "{j:?}");
+    }
+
+    /// Settled values are known to the noise that was given, or to their last difference where rounding is more.
+    #[test]
+    fn settled_values_are_known_to_the_noise() {
+        let j = judge(&SIZES[2..], &[5.1, 5.0 + 1e-10, 5.0], 2.0, 1e-9);
+        assert_eq!((j.standing, j.factor, j.uncertainty), (Standing::Rounding, 1.0, 1e-9));
+        assert!((j.gci.unwrap() / 2e-10 - 1.0).abs() < 1e-9 && j.extrapolated == 5.0 && j.observed_order.is_none());
+        let last = 4.0 * f64::EPSILON;
+        let j = judge(&SIZES[2..], &[5.1, 5.0 + last, 5.0], 2.0, 0.0);
+        assert_eq!((j.standing, j.uncertainty), (Standing::Rounding, last));
+        let zero = judge(&SIZES[2..], &[1.0, 0.0, 0.0], 2.0, 1e-9);
+        assert_eq!((zero.standing, zero.gci), (Standing::Rounding, None));
+        // what is no sequence has no error to state
+        let j = judge(&[1.0, 2.0, 4.0], &[3.0, 2.0, 1.0], 2.0, 0.0);
+        assert!(
+            j.standing == Standing::NotYet && j.uncertainty == f64::INFINITY && j.gci.is_none() && j.factor == CAREFUL
+        );
+        assert!(j.why.contains("sizes"));
     }
 }

@@ -1,7 +1,9 @@
 //! What a departure of the velocity means to a reader of the picture.
 
-use super::Region;
+use super::region::Region;
 use crate::base::Point;
+use crate::base::units::significant;
+use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
 
 /// Below this part of the mean speed a direction has no meaning.
@@ -10,13 +12,13 @@ const SLOW: f64 = 0.02;
 /// Measures of one departure over the observation region. Root mean squares are by area.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Measures {
-    /// (|V + dV| - |V|)/U, root mean square.
+    /// (|V + ΔV| − |V|)/U, root mean square.
     pub speed_rms: f64,
     /// The same, largest size.
     pub speed_max: f64,
     /// Where that is, m.
     pub speed_max_at: Point,
-    /// Angle between V + dV and V where |V| exceeds 2 % of U, root mean square, rad.
+    /// Angle between V + ΔV and V where |V| exceeds 2 % of U, root mean square, rad.
     pub direction_rms: f64,
     /// The same, largest, rad.
     pub direction_max: f64,
@@ -24,10 +26,71 @@ pub struct Measures {
     pub shift_rms: f64,
     /// The same, largest, m.
     pub shift_max: f64,
-    /// Change of the pressure coefficient 1 - (|V|/U)^2 read from the picture, root mean square.
+    /// Change of the pressure coefficient 1 − (|V|/U)² read from the picture, root mean square.
     pub coefficient_rms: f64,
     /// The same, largest.
     pub coefficient_max: f64,
+}
+
+/// A measure that is held against a tolerance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// The change of the speed, fraction of U.
+    Speed,
+    /// The turn of the direction, rad.
+    Direction,
+    /// The shift of streaklines, m.
+    Shift,
+}
+
+impl Measure {
+    /// All of them.
+    pub const ALL: [Measure; 3] = [Measure::Speed, Measure::Direction, Measure::Shift];
+
+    /// Its key in files.
+    pub fn key(self) -> &'static str {
+        match self {
+            Measure::Speed => "speed",
+            Measure::Direction => "direction",
+            Measure::Shift => "shift",
+        }
+    }
+
+    /// The largest over the region.
+    pub fn largest(self, measures: &Measures) -> f64 {
+        match self {
+            Measure::Speed => measures.speed_max,
+            Measure::Direction => measures.direction_max,
+            Measure::Shift => measures.shift_max,
+        }
+    }
+
+    /// The root mean square over the region.
+    pub fn mean_square(self, measures: &Measures) -> f64 {
+        match self {
+            Measure::Speed => measures.speed_rms,
+            Measure::Direction => measures.direction_rms,
+            Measure::Shift => measures.shift_rms,
+        }
+    }
+
+    /// What the user can live with.
+    pub fn tolerance(self, tolerance: &Tolerance) -> f64 {
+        match self {
+            Measure::Speed => tolerance.speed,
+            Measure::Direction => tolerance.direction,
+            Measure::Shift => tolerance.shift,
+        }
+    }
+
+    /// A value of it in words.
+    pub fn show(self, value: f64) -> String {
+        match self {
+            Measure::Speed => format!("{} % of the mean speed", significant(100.0 * value, 3)),
+            Measure::Direction => format!("{} deg", significant(value.to_degrees(), 3)),
+            Measure::Shift => format!("{} mm", significant(1e3 * value, 3)),
+        }
+    }
 }
 
 /// A pattern that departures are measured from.
@@ -83,13 +146,13 @@ impl Reference<'_> {
         measures.speed_rms = root(sums[0], total);
         measures.direction_rms = root(sums[1], directed);
         measures.coefficient_rms = root(sums[2], total);
-        let (mut square, mut area) = (0.0, 0.0);
+        let (mut square, mut weight) = (0.0, 0.0);
         for shift in self.region.shifts(self.space, self.velocity, departure) {
-            square += shift.area * shift.shift * shift.shift;
-            area += shift.area;
+            square += shift.weight * shift.shift * shift.shift;
+            weight += shift.weight;
             measures.shift_max = measures.shift_max.max(shift.shift.abs());
         }
-        measures.shift_rms = root(square, area);
+        measures.shift_rms = root(square, weight);
         measures
     }
 }

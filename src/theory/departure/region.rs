@@ -20,7 +20,7 @@ pub struct Region {
     lines: Vec<Vec<Station>>,
 }
 
-/// A place on a line with its triangle, its distance to the next place, and whether it lies in the region.
+/// A place on a line with its triangle and its weights there, and whether it lies in the region.
 #[derive(Debug, Clone, Copy)]
 struct Station {
     at: Point,
@@ -34,8 +34,8 @@ struct Station {
 pub struct Shift {
     /// Across the line, positive to its left, m.
     pub shift: f64,
-    /// Area the place stands for, m2.
-    pub area: f64,
+    /// Area that the place stands for over the flux between neighbouring lines, `ds/(b |V|)`, s/m.
+    pub weight: f64,
 }
 
 impl Region {
@@ -69,8 +69,9 @@ impl Region {
         Region { band, vertices, areas, lines }
     }
 
-    /// Shifts of the lines under a departure of the velocity, to first order: the flux that crosses a line on its way from the
-    /// inlet, over b |V| there.
+    /// Shifts of the lines under a departure ΔV of the velocity, to first order: the flux `∫ b ΔV·n ds` that crosses a line on its
+    /// way from the inlet, over b |V| there. Lines of equal flux stand `Δψ/(b |V|)` apart, so that a step ds stands for an area
+    /// `Δψ ds/(b |V|)`.
     pub fn shifts(&self, space: &Space, velocity: &[[f64; 2]], departure: &[[f64; 2]]) -> Vec<Shift> {
         let at = |s: &Station, field: &[[f64; 2]]| -> [f64; 2] {
             let corners = space.mesh.triangles[s.triangle as usize];
@@ -93,7 +94,7 @@ impl Region {
                     let w = at(b, velocity);
                     let carried = gap(b) * w[0].hypot(w[1]);
                     if carried > 0.0 {
-                        shifts.push(Shift { shift: crossed / carried, area: step[0].hypot(step[1]) / carried });
+                        shifts.push(Shift { shift: crossed / carried, weight: step[0].hypot(step[1]) / carried });
                     }
                 }
             }

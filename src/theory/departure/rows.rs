@@ -1,6 +1,6 @@
 //! Departures as rows of a report.
 
-use super::{Contribution, Measures, SweepRow, Threshold, Verdict};
+use super::{Contribution, Effect, Measures, SweepRow, Threshold, Verdict};
 use crate::base::row::{Kind, Order, Row, Section};
 use crate::base::units::Dimension;
 
@@ -38,7 +38,7 @@ impl Measures {
 impl Contribution {
     /// Its measures, and what first order neglects in it.
     pub fn rows(&self, measures: &Measures, followed: bool) -> Vec<Row> {
-        let mut rows = measures.rows(self.name, self.numerical_error, followed);
+        let mut rows = measures.rows(self.effect.key(), self.numerical_error, followed);
         if let Some(neglected) = self.neglected {
             rows.push(row("neglected_speed_rms", "neglected of U", neglected, Kind::Percent).digits(2).full());
         }
@@ -52,10 +52,10 @@ impl Verdict {
         let rows = vec![
             Row::new("text", "", self.text.clone(), Kind::Number),
             Row::new("within_tolerance", "within the tolerances", self.within_tolerance, Kind::Number),
-            Row::new("dominant", "largest effect", self.dominant.clone(), Kind::Number),
+            Row::new("dominant", "largest effect", self.dominant.map_or("none", Effect::key), Kind::Number),
         ];
         let entry = |threshold: &Threshold| {
-            let mut rows = vec![Row::new("tolerance", "tolerance", threshold.tolerance, Kind::Number)];
+            let mut rows = vec![Row::new("tolerance", "tolerance", threshold.measure.key(), Kind::Number)];
             if let Some(reduced) = threshold.reduced_reynolds {
                 rows.push(row("reduced_reynolds", "first exceeded at Re* (speed raised)", reduced, Kind::Number));
             }

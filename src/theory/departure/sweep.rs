@@ -1,31 +1,35 @@
 //! Departures at other speeds, gaps and viscosities, by scaling.
 
-use super::{Contribution, Part, Reference};
+use super::contribution::{Contribution, View, total};
+use super::measure::Reference;
+use super::scale::Scale;
 use crate::base::units::fluid::glycerol_water;
+use crate::base::{Error, Result};
 use crate::input::case::{Sweep, SweepQuantity};
+use crate::theory::inertia::LIMIT;
 
-/// Ratios of a state to the case's own.
+/// The case that a sweep starts from.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Scale {
-    /// (U/nu) over that of the case.
-    pub inertia: f64,
-    /// Gap over that of the case.
+pub struct Origin {
+    /// Reduced Reynolds number.
+    pub reduced_reynolds: f64,
+    /// Mean speed U, m/s.
+    pub mean_speed: f64,
+    /// Gap b, m.
     pub gap: f64,
+    /// Kinematic viscosity ν, m²/s.
+    pub kinematic_viscosity: f64,
+    /// Temperature at which glycerol-water is mixed, K.
+    pub temperature: f64,
 }
 
-impl Scale {
-    /// The case itself.
-    pub const ONE: Scale = Scale { inertia: 1.0, gap: 1.0 };
-
-    /// What a part is multiplied by.
-    pub fn factor(&self, part: &Part) -> f64 {
-        self.inertia.powi(part.inertia_power) * self.gap.powi(part.gap_power)
-    }
-
-    /// Reduced Reynolds number over that of the case: U b^2/nu at the same length.
-    pub fn reduced(&self) -> f64 {
-        self.inertia * self.gap * self.gap
-    }
+/// A value of a sweep.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Swept {
+    /// The value, in the SI unit of what is swept.
+    pub value: f64,
+    /// Its state over that of the case.
+    pub scale: Scale,
 }
 
 /// One row of a sweep.
@@ -49,64 +53,41 @@ pub struct SweepRow {
     pub first_order: bool,
 }
 
-/// The scale of each value of a sweep. `reduced`, `speed`, `gap`, `viscosity` and `density` are those of the case; `temperature` is the one at
-/// which glycerol-water is mixed, K.
+/// The scale of each value of a sweep. U/ν goes as Re*, as U, or as 1/ν = ρ/μ of the mixture; the gap leaves it as it is.
 ///
 /// # Errors
-/// [`crate::base::Error::Failed`] if glycerol-water is out of its range.
-pub fn scale_of(
-    sweep: &Sweep,
-    reduced: f64,
-    speed: f64,
-    gap: f64,
-    nu: f64,
-    temperature: f64,
-) -> crate::base::Result<Vec<(f64, Scale)>> {
-    let scales = sweep.values.iter().map(|&value| {
-        let scale = match sweep.quantity {
-            SweepQuantity::ReducedReynolds => Scale { inertia: value / reduced, gap: 1.0 },
-            SweepQuantity::MeanSpeed => Scale { inertia: value / speed, gap: 1.0 },
-            SweepQuantity::Gap => Scale { inertia: 1.0, gap: value / gap },
+/// [`Error::Failed`] if glycerol-water is out of its range.
+pub fn scales(sweep: &Sweep, origin: &Origin) -> Result<Vec<Swept>> {
+    let scale = |value: f64| -> Result<Scale> {
+        Ok(match sweep.quantity {
+            SweepQuantity::ReducedReynolds => Scale { inertia: value / origin.reduced_reynolds, gap: 1.0 },
+            SweepQuantity::MeanSpeed => Scale { inertia: value / origin.mean_speed, gap: 1.0 },
+            SweepQuantity::Gap => Scale { inertia: 1.0, gap: value / origin.gap },
             SweepQuantity::GlycerolMassFraction => {
-                let mixture = glycerol_water(value, temperature).map_err(|e| {
-                    crate::base::Error::failed(
+                let mixture = glycerol_water(value, origin.temperature).map_err(|e| {
+                    Error::failed(
                         format!("sweep of glycerol at {value}: {e}"),
                         "keep fraction and temperature in range",
                     )
                 })?;
-                Scale { inertia: nu * mixture.density / mixture.viscosity, gap: 1.0 }
+                Scale { inertia: origin.kinematic_viscosity * mixture.density / mixture.viscosity, gap: 1.0 }
             }
-        };
-        Ok((value, scale))
-    });
-    scales.collect()
-}
-
-/// Contributions together at a scale, at the dye height or of the gap mean, at so many vertices, m/s for the case's own U.
-pub fn total<'a>(
-    contributions: impl IntoIterator<Item = &'a Contribution>,
-    vertices: usize,
-    scale: Scale,
-    gap_mean: bool,
-) -> Vec<[f64; 2]> {
-    let mut sum = vec![[0.0; 2]; vertices];
-    for contribution in contributions {
-        let one = contribution.departure(scale, gap_mean);
-        sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
-    }
-    sum
+        })
+    };
+    sweep.values.iter().map(|&value| Ok(Swept { value, scale: scale(value)? })).collect()
 }
 
 impl SweepRow {
-    /// Measures everything together at a scale. `largest_number` is the largest local inertia number in the region at the case.
+    /// Measures everything together at a value. `reduced` is the case's Re*, `largest_number` the largest local inertia number in the
+    /// region at the case.
     pub fn new(
         reference: &Reference,
         contributions: &[Contribution],
-        (value, scale): (f64, Scale),
+        Swept { value, scale }: Swept,
         reduced: f64,
         largest_number: f64,
     ) -> Self {
-        let measures = reference.measure(&total(contributions, reference.velocity.len(), scale, false));
+        let measures = reference.measure(&total(contributions, reference.velocity.len(), scale, View::AtHeight));
         SweepRow {
             value,
             scale,
@@ -115,7 +96,7 @@ impl SweepRow {
             speed_max: measures.speed_max,
             direction_max: measures.direction_max,
             shift_max: measures.shift_max,
-            first_order: largest_number * scale.reduced() <= crate::theory::inertia::LIMIT,
+            first_order: largest_number * scale.reduced() <= LIMIT,
         }
     }
 }

@@ -6,15 +6,19 @@
 //! in the region), where the flow may no longer be laminar, and where dye lines run into one another because it is too slow.
 
 use super::slowest_for_lines;
+use crate::base::bisect::bisected;
 use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
-use crate::theory::departure::{Contribution, Measures, Reference, Region, Scale, total};
+use crate::theory::departure::{Contribution, Measure, Reference, Region, Scale, View, total};
 use crate::theory::inertia::LIMIT;
 use rayon::prelude::*;
 
 /// Gap Reynolds number up to which flow between plates is taken as laminar for sure; disturbances grow from about 1300 on (Patel & Head
 /// 1969, J. Fluid Mech. 38, 181, from memory).
 pub const LAMINAR: f64 = 1000.0;
+
+/// Part of themselves to which limits are found.
+const PRECISION: f64 = 1e-4;
 
 /// Thinnest gap that is searched, over that of the case.
 pub const NARROWEST: f64 = 0.125;
@@ -103,6 +107,24 @@ impl Ratios {
     }
 }
 
+/// Dye lines that leave the inlet at equal distances and spread on their way through the cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DyeLines {
+    /// Diffusivity of the dye, m²/s.
+    pub diffusivity: f64,
+    /// Length of the cell, m.
+    pub length: f64,
+    /// Distance of neighbouring lines, m.
+    pub spacing: f64,
+}
+
+impl DyeLines {
+    /// Lowest mean speed at which they stay apart, m/s.
+    pub fn slowest(&self) -> f64 {
+        slowest_for_lines(self.diffusivity, self.length, self.spacing)
+    }
+}
+
 /// What is needed to judge the cell at other speeds and gaps.
 #[derive(Debug)]
 pub struct Outlook<'a> {
@@ -126,13 +148,13 @@ pub struct Outlook<'a> {
     pub band_given: bool,
     /// Gap Reynolds number of the case.
     pub gap_reynolds: f64,
-    /// Diffusivity of the dye, length of the cell and spacing of the lines, SI.
-    pub dye: [f64; 3],
+    /// The dye lines.
+    pub dye: DyeLines,
 }
 
 /// All speeds at one gap.
 #[derive(Debug)]
-pub struct Column<'a> {
+pub struct AtGap<'a> {
     outlook: &'a Outlook<'a>,
     region: Region,
     gap: f64,
@@ -158,11 +180,11 @@ impl<'a> Outlook<'a> {
     }
 
     /// The speeds at a gap given over that of the case; none if the edge bands leave nothing to observe.
-    pub fn column(&self, gap: f64) -> Option<Column<'_>> {
+    pub fn column(&self, gap: f64) -> Option<AtGap<'_>> {
         let band = if self.band_given { self.region.band } else { self.region.band * gap };
         let region = self.region.with_band(self.space, band);
         let largest_number = region.vertices.iter().map(|&v| self.number[v]).fold(0.0, f64::max);
-        (!region.vertices.is_empty()).then_some(Column { outlook: self, region, gap, largest_number })
+        (!region.vertices.is_empty()).then_some(AtGap { outlook: self, region, gap, largest_number })
     }
 
     /// Largest speed over that of the case at which all departures stay within their limits, at the case's gap.
@@ -187,45 +209,44 @@ impl<'a> Outlook<'a> {
                 speeds.iter().map(|&speed| at(speed)).collect()
             })
             .collect();
-        let [d, length, spacing] = self.dye;
         Map {
             judge,
             gaps: gaps.iter().map(|g| g * self.gap).collect(),
             speeds: speeds.iter().map(|s| s * self.speed).collect(),
             cells,
-            slowest_for_dye: slowest_for_lines(d, length, spacing),
+            slowest_for_dye: self.dye.slowest(),
         }
     }
 }
 
-impl Column<'_> {
-    /// The ratios at a speed over that of the case.
+impl AtGap<'_> {
+    /// The ratios at a speed over that of the case: departures over their tolerances; the local inertia number `n s g²` over one;
+    /// the gap Reynolds number `Re_b s g` over [`LAMINAR`]; four spreads of the dye over the distance of its lines, `√(U_least/(s U))`.
+    /// s and g are speed and gap over those of the case.
     pub fn ratios(&self, speed: f64, judge: Judge) -> Ratios {
         let o = self.outlook;
         let scale = Scale { inertia: speed, gap: self.gap };
-        let m = self.measures(scale);
-        let [d, length, spacing] = o.dye;
-        let (speed_ratio, direction, shift) = match judge {
-            Judge::Largest => (m.speed_max, m.direction_max, m.shift_max),
-            Judge::MeanSquare => (m.speed_rms, m.direction_rms, m.shift_rms),
+        let reference = Reference { space: o.space, region: &self.region, velocity: o.velocity, speed: o.speed };
+        let departure = total(o.contributions.iter().copied(), o.velocity.len(), scale, View::AtHeight);
+        let measures = reference.measure(&departure);
+        let over = |measure: Measure| {
+            let size = match judge {
+                Judge::Largest => measure.largest(&measures),
+                Judge::MeanSquare => measure.mean_square(&measures),
+            };
+            size / measure.tolerance(o.tolerance)
         };
         Ratios {
             all: [
-                (Limit::Speed, speed_ratio / o.tolerance.speed),
-                (Limit::Direction, direction / o.tolerance.direction),
-                (Limit::Shift, shift / o.tolerance.shift),
+                (Limit::Speed, over(Measure::Speed)),
+                (Limit::Direction, over(Measure::Direction)),
+                (Limit::Shift, over(Measure::Shift)),
                 (Limit::FirstOrder, self.largest_number * scale.reduced() / LIMIT),
                 (Limit::Laminar, o.gap_reynolds * speed * self.gap / LAMINAR),
-                // four spreads over the spacing, as a square root of the time
-                (Limit::Dye, (slowest_for_lines(d, length, spacing) / (speed * o.speed)).sqrt()),
+                // the spread goes as the square root of the time
+                (Limit::Dye, (o.dye.slowest() / (speed * o.speed)).sqrt()),
             ],
         }
-    }
-
-    fn measures(&self, scale: Scale) -> Measures {
-        let o = self.outlook;
-        let reference = Reference { space: o.space, region: &self.region, velocity: o.velocity, speed: o.speed };
-        reference.measure(&total(o.contributions.iter().copied(), o.velocity.len(), scale, false))
     }
 
     /// Largest speed over that of the case within all limits; none if even the slowest flow departs too far.
@@ -238,7 +259,7 @@ impl Column<'_> {
     }
 }
 
-/// The largest value up to which a condition holds from `low` on, found by so many steps of equal ratio and bisection; none if it does not
+/// The largest value up to which a condition holds from `low` on, found by so many steps of equal ratio and bisection of the logarithm; none if it does not
 /// hold at `low`.
 fn crossing(within: impl Fn(f64) -> bool, low: f64, high: f64, steps: i32) -> Option<f64> {
     if !within(low) {
@@ -247,12 +268,9 @@ fn crossing(within: impl Fn(f64) -> bool, low: f64, high: f64, steps: i32) -> Op
     let ratio = (high / low).powf(1.0 / f64::from(steps));
     let at = |k: i32| if k == steps { high } else { low * ratio.powi(k) };
     let Some(beyond) = (1..=steps).find(|&k| !within(at(k))) else { return Some(high) };
-    let (mut inside, mut outside) = (at(beyond - 1), at(beyond));
-    while outside / inside > 1.0 + 1e-4 {
-        let middle = (inside * outside).sqrt();
-        if within(middle) { inside = middle } else { outside = middle }
-    }
-    Some(inside)
+    let ends = [at(beyond - 1).ln(), at(beyond).ln()];
+    let halvings = (ratio.ln() / PRECISION).log2().ceil().max(0.0);
+    Some(bisected(ends, halvings as usize, |x| within(x.exp()))[0].exp())
 }
 
 /// Which limit binds where.

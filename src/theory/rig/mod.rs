@@ -14,13 +14,15 @@ mod settings;
 mod sheet;
 mod state;
 mod suggest;
+#[cfg(test)]
+mod tests;
 mod times;
 mod tolerance;
 mod tracers;
 
 pub use crate::base::row::{Kind, Row, Section};
 pub use dye::{dye_spread, slope_drift, slowest_for_lines, taylor_dispersion};
-pub use feasible::{Column, Judge, LAMINAR, Limit, Map, NARROWEST, Outlook, Ratios, WIDEST};
+pub use feasible::{AtGap, DyeLines, Judge, LAMINAR, Limit, Map, NARROWEST, Outlook, Ratios, WIDEST};
 pub use filling::{capillary_number, capillary_pressure, pinning_pressure};
 pub use flow::{DUCT, duct_factor};
 pub use settings::settings;
@@ -28,4 +30,4 @@ pub use sheet::{Given, Sheet};
 pub use state::State;
 pub use suggest::suggestions;
 pub use times::{development_length, settling_time};
-pub use tolerance::{Changes, Effect, PatternEffect, effects};
+pub use tolerance::{Cause, Changes, Imperfection, PatternEffect, imperfections};

@@ -1,6 +1,6 @@
 //! Imperfections, limits and maps of the rig as rows of a report.
 
-use super::{Changes, Effect, Judge, Limit, Map, Ratios};
+use super::{Changes, Imperfection, Judge, Limit, Map, Ratios};
 use crate::base::row::{Kind, Row, Section, Value};
 use crate::base::units::Dimension;
 
@@ -17,19 +17,19 @@ impl Changes {
     }
 }
 
-impl Effect {
+impl Imperfection {
     /// The imperfection with what it changes and its share of the tolerances.
     pub fn rows(&self) -> Vec<Row> {
         vec![
-            Row::new("name", "imperfection", self.key, Kind::Number),
+            Row::new("name", "imperfection", self.cause.key(), Kind::Number),
             Row::new("amount", "size", self.amount.clone(), Kind::Number),
-            Row::new("changes", "changes", self.changes.key(), Kind::Number),
+            Row::new("changes", "changes", self.cause.changes().key(), Kind::Number),
             Row::new("flow_change", "flow", self.flow, Kind::Percent).digits(2),
             Row::new("speed_change", "speed", self.speed, Kind::Percent).digits(2),
             Row::new("direction_deg", "direction", self.direction.to_degrees(), Kind::Degrees).digits(2),
             Row::new("shift_m", "shift", self.shift, LENGTH).digits(2),
             Row::new("share_of_tolerance", "share", self.share, Kind::Percent).digits(2),
-            Row::script("definition", self.definition),
+            Row::script("definition", self.cause.definition()),
         ]
     }
 }

@@ -1,6 +1,7 @@
 //! What to change so that every departure stays within its tolerance, the easiest first. Each suggestion has been tried by scaling.
 
 use super::{Judge, Limit, Outlook, State};
+use crate::base::bisect::bisected;
 use crate::base::units::fluid::glycerol_water;
 use crate::base::units::{Dimension, rounded, significant};
 use crate::input::case::FluidKind;
@@ -22,7 +23,7 @@ pub fn suggestions(
     let mut list = Vec::new();
     let speed = |factor: f64| Dimension::Speed.show(round(factor * outlook.speed));
     let flow = |factor: f64| Dimension::FlowRate.show(round(factor * state.flow));
-    let slowest = super::slowest_for_lines(outlook.dye[0], outlook.dye[1], outlook.dye[2]);
+    let slowest = outlook.dye.slowest();
     match largest_speed {
         Some(factor) if factor >= 1.0 => list.push(format!(
             "All departures are within their tolerances: the cell may run up to {} times faster, {} or {}.",
@@ -79,18 +80,14 @@ fn viscosity(state: &State, factor: f64, list: &mut Vec<String>) {
     };
     let wanted = state.nu() / factor;
     let nu = |c: f64| glycerol_water(c, t).map_or(0.0, |p| p.viscosity / p.density);
-    let (mut low, mut high) = (least, 1.0);
-    if nu(high) < wanted {
+    if nu(1.0) < wanted {
         return;
     }
-    for _ in 0..50 {
-        let middle = 0.5 * (low + high);
-        if nu(middle) < wanted { low = middle } else { high = middle }
-    }
+    let [_, enough] = bisected([least, 1.0], 50, |c| nu(c) < wanted);
     list.push(format!(
         "Or keep the speed and use glycerol-water with {} % of glycerol by mass (Cheng 2008), whose kinematic viscosity is {} times higher; \
          the head rises as much.",
-        significant(100.0 * high, 3),
+        significant(100.0 * enough, 3),
         significant(1.0 / factor, 3)
     ));
 }
@@ -158,4 +155,17 @@ fn round(value: f64) -> f64 {
 fn up(value: f64) -> String {
     let unit = 10f64.powf(value.log10().floor() - 1.0);
     significant((value / unit).ceil() * unit, 2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::up;
+
+    /// A tolerance is loosened to the next number of two digits, never to one below.
+    #[test]
+    fn tolerances_are_rounded_up() {
+        for (value, text) in [(1.21, "1.3"), (0.0341, "0.035"), (99.5, "1.0e2"), (7.0, "7.0"), (2.0, "2.0")] {
+            assert_eq!(up(value), text);
+        }
+    }
 }

@@ -5,7 +5,7 @@ use twinplate::geometry::Plan;
 use twinplate::input::case::parse;
 use twinplate::report::Folder;
 use twinplate::study::{Settings, Study, Wanted};
-use twinplate::theory::departure::Scale;
+use twinplate::theory::departure::{Effect, Measure, Scale, View};
 use twinplate::theory::edge_layer::DISPLACEMENT;
 use twinplate::theory::ideal::Goal;
 
@@ -28,8 +28,8 @@ fn the_edge_layer_of_a_post_is_measured_as_its_dipole() {
     let (a, b) = (0.05, 0.005);
     let band = 3.0 * b;
     assert!((budget.band - band).abs() < 1e-15);
-    let place = |name: &str| budget.contributions.iter().position(|c| c.name == name).unwrap();
-    let layer = budget.at_height[place("edge_layer")];
+    let place = |effect: Effect| budget.contributions.iter().position(|c| c.effect == effect).unwrap();
+    let layer = budget.at_height[place(Effect::EdgeLayer)];
     // outside a post the change is that of the dipole 2 a delta*, largest beside it at the rim of the band: U 2 a delta*/r^2. The
     // side walls' own delta*, scaled out of the inlet's mean, adds 2 delta*/W = 1.6e-3 of U; vertices stand up to one
     // edge off the rim, 0.01 of r^2
@@ -43,30 +43,33 @@ fn the_edge_layer_of_a_post_is_measured_as_its_dipole() {
     assert!((layer.shift_max / shift - 1.0).abs() < 0.25, "{} {shift}", layer.shift_max);
     // confinement: images at distance W change the speed far from the post by a^2 pi^2/(3 W^2) and less; never by more than
     // a few times (D/W)^2
-    let confinement = budget.at_height[place("confinement")];
+    let confinement = budget.at_height[place(Effect::Confinement)];
     assert!(confinement.speed_max < 4.0 * (0.1f64 / 2.0).powi(2), "{}", confinement.speed_max);
+    assert_eq!(budget.verdict.dominant, Some(Effect::EdgeLayer), "2 a delta*/r^2, not the square of D/W or Re* = 5e-5");
     // every estimate of a numerical error is there, and the edge layer stands clear of its own
-    assert!(layer.speed_rms > budget.contributions[place("edge_layer")].numerical_error);
+    assert!(layer.speed_rms > budget.contributions[place(Effect::EdgeLayer)].numerical_error);
 }
 
 #[test]
 fn contributions_scale_by_their_powers() {
     let study = solve(POST, 6_000);
     let budget = study.budget(&|_| {}).unwrap();
-    let of = |name: &str| budget.contributions.iter().find(|c| c.name == name).unwrap();
+    let of = |effect: Effect| budget.contributions.iter().find(|c| c.effect == effect).unwrap();
     let size = |field: &[[f64; 2]]| field.iter().map(|v| v[0] * v[0] + v[1] * v[1]).sum::<f64>().sqrt();
-    let at = |name: &str, inertia: f64, gap: f64| size(&of(name).departure(Scale { inertia, gap }, false));
+    let at =
+        |effect: Effect, inertia: f64, gap: f64| size(&of(effect).departure(Scale { inertia, gap }, View::AtHeight));
     // with given inflow only the edge term (gap^3) and the layers (gap^2) are left of inertia
-    assert!((at("inertia", 3.0, 1.0) / at("inertia", 1.0, 1.0) - 3.0).abs() < 1e-12);
-    let doubled = at("inertia", 1.0, 2.0) / at("inertia", 1.0, 1.0);
+    assert!((at(Effect::Inertia, 3.0, 1.0) / at(Effect::Inertia, 1.0, 1.0) - 3.0).abs() < 1e-12);
+    let doubled = at(Effect::Inertia, 1.0, 2.0) / at(Effect::Inertia, 1.0, 1.0);
     assert!(doubled > 4.0 && doubled < 8.0, "{doubled}");
-    assert!((at("edge_layer", 3.0, 2.0) / at("edge_layer", 1.0, 1.0) - 2.0).abs() < 1e-12);
-    assert!((at("confinement", 3.0, 2.0) / at("confinement", 1.0, 1.0) - 1.0).abs() < 1e-12);
+    assert!((at(Effect::EdgeLayer, 3.0, 2.0) / at(Effect::EdgeLayer, 1.0, 1.0) - 2.0).abs() < 1e-12);
+    assert!((at(Effect::Confinement, 3.0, 2.0) / at(Effect::Confinement, 1.0, 1.0) - 1.0).abs() < 1e-12);
     // a case solved at three times the speed has three times the relative departure of the same study scaled
     let faster = solve(&POST.replace("mean_speed = 1e-3", "mean_speed = 3e-3"), 6_000);
     let other = faster.budget(&|_| {}).unwrap();
-    let direct = size(&other.contributions.iter().find(|c| c.name == "inertia").unwrap().departure(Scale::ONE, false));
-    assert!((direct / 3.0 / at("inertia", 3.0, 1.0) - 1.0).abs() < 1e-6, "{direct}");
+    let inertia = other.contributions.iter().find(|c| c.effect == Effect::Inertia).unwrap();
+    let direct = size(&inertia.departure(Scale::ONE, View::AtHeight));
+    assert!((direct / 3.0 / at(Effect::Inertia, 3.0, 1.0) - 1.0).abs() < 1e-6, "{direct}");
 }
 
 #[test]
@@ -112,4 +115,52 @@ fn streaklines_slow_down_inside_the_edge_layer() {
     assert!(n < 1.0 && (line.speeds[0] / exact - 1.0).abs() < 1e-9, "{} {exact}", line.speeds[0]);
     assert!((line.times.last().unwrap() * exact / 0.2 - 1.0).abs() < 1e-6);
     assert!((study.lines[study.lines.len() / 2].speeds[0] / 1.5e-3 - 1.0).abs() < 1e-6);
+}
+
+/// A row of a sweep of glycerol against the case solved with that fluid: the mesh does not depend on the fluid, and parts scale exactly.
+#[test]
+fn a_row_of_glycerol_is_the_case_solved_with_it() {
+    let with = |fluid: &str, more: &str| {
+        let fluid = format!("[fluid]\n{fluid}\ntemperature = \"20 degC\"\n");
+        POST.replace("[fluid]\ndensity = 1000\nviscosity = 1e-3\n", &fluid)
+            .replace("mean_speed = 1e-3", "mean_speed = 2e-2")
+            + more
+    };
+    let swept = with("name = \"water\"", "[sweep]\nglycerol_mass_fraction = [0.2, 0.5]\n");
+    let row = solve(&swept, 6_000).budget(&|_| {}).unwrap().sweep[1];
+    let mixed = solve(&with("name = \"glycerol-water\"\nglycerol_mass_fraction = 0.5", ""), 6_000);
+    let total = mixed.budget(&|_| {}).unwrap().total[0];
+    assert!((row.reduced_reynolds / mixed.reynolds.reduced - 1.0).abs() < 1e-9, "{row:?}");
+    for (found, exact) in [
+        (row.speed_rms, total.speed_rms),
+        (row.speed_max, total.speed_max),
+        (row.direction_max, total.direction_max),
+        (row.shift_max, total.shift_max),
+    ] {
+        // iterations stop at 1e-12 of the energy, square roots of which the fields know
+        assert!((found / exact - 1.0).abs() < 1e-5, "{row:?} {total:?}");
+    }
+}
+
+/// Solved at the speed and in the gap of a threshold, the cell alone departs by the tolerance. In speed the scaling is exact; in the gap the
+/// edge layer's core factor 1/(1 - 0.63 b/W) and the velocity that inertia sees miss by 0.63 b/L of the change, and the band, which
+/// the case states, stays.
+#[test]
+fn a_cell_at_its_threshold_departs_by_the_tolerance() {
+    let text = |speed: f64, gap: f64| {
+        let cell =
+            POST.replace("mean_speed = 1e-3", &format!("mean_speed = {speed:?}")).replace("0.005", &format!("{gap:?}"));
+        cell + "[departure]\nedge_band = \"20 mm\"\n[tolerance]\nspeed = 0.05\n"
+    };
+    let study = solve(&text(4e-3, 0.005), 6_000);
+    let threshold = study.budget(&|_| {}).unwrap().verdict.thresholds[0];
+    assert_eq!(threshold.measure, Measure::Speed);
+    let faster = 4e-3 * threshold.reduced_reynolds.unwrap() / study.reynolds.reduced;
+    assert!(faster > 8e-3, "{faster}");
+    let thicker = threshold.gap_over_length.unwrap() * study.reynolds.reference_length;
+    assert!(thicker > 0.0051 && thicker < 0.02, "{thicker}");
+    for (text, within) in [(text(faster, 0.005), 1e-4), (text(4e-3, thicker), 0.63 * thicker / 0.1)] {
+        let alone = solve(&text, 6_000).budget(&|_| {}).unwrap().cell_alone;
+        assert!((alone.speed_max / 0.05 - 1.0).abs() < within, "{faster} {thicker}: {}", alone.speed_max);
+    }
 }

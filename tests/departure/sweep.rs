@@ -1,0 +1,83 @@
+//! Scales of a sweep and its rows on made-up contributions.
+
+use crate::given::{Given, close};
+use twinplate::base::units::fluid::glycerol_water;
+use twinplate::input::case::{Sweep, SweepQuantity};
+use twinplate::theory::departure::{Effect, Origin, Scale, SweepRow, Swept, View, scales, total};
+
+const ORIGIN: Origin =
+    Origin { reduced_reynolds: 0.02, mean_speed: 2e-3, gap: 1e-3, kinematic_viscosity: 1e-6, temperature: 293.15 };
+
+fn scale(quantity: SweepQuantity, value: f64) -> Scale {
+    let sweep = Sweep { quantity, values: vec![value] };
+    let list = scales(&sweep, &ORIGIN).unwrap();
+    assert!(list.len() == 1 && list[0].value == value);
+    list[0].scale
+}
+
+/// Re* and U raise U/nu in proportion, the gap leaves it; glycerol-water lowers it by its kinematic viscosity, mu/rho.
+#[test]
+fn scales_of_all_quantities() {
+    for (quantity, value, inertia, gap) in [
+        (SweepQuantity::ReducedReynolds, 0.05, 2.5, 1.0),
+        (SweepQuantity::MeanSpeed, 5e-3, 2.5, 1.0),
+        (SweepQuantity::Gap, 2.5e-3, 1.0, 2.5),
+    ] {
+        let found = scale(quantity, value);
+        close(found.inertia, inertia, 1e-12);
+        close(found.gap, gap, 1e-12);
+    }
+    let mixture = glycerol_water(0.6, 293.15).unwrap();
+    let found = scale(SweepQuantity::GlycerolMassFraction, 0.6);
+    close(found.inertia, 1e-6 / (mixture.viscosity / mixture.density), 1e-12);
+    // Cheng 2008: some ten times the viscosity of water, 15 % denser
+    assert!(found.inertia < 0.15 && found.gap == 1.0, "{found:?}");
+    let beyond = Sweep { quantity: SweepQuantity::GlycerolMassFraction, values: vec![0.5, 1.5] };
+    let error = scales(&beyond, &ORIGIN).unwrap_err().to_string();
+    assert!(error.contains("1.5"), "{error}");
+}
+
+/// Parts go with their powers of speed over viscosity and gap, each by itself; the gap mean leaves out what only layers do.
+#[test]
+fn parts_go_with_their_powers() {
+    let given = Given::uniform(0.2, 0.0);
+    let mut one = given.effect(Effect::Inertia, &[([1.0, 0.0], 1, 2), ([0.0, 1.0], 1, 3)]);
+    one.parts[1].gap_mean = given.field(|_| [0.0; 2]);
+    let other = given.effect(Effect::EdgeLayer, &[([1.0, 1.0], 0, 1)]);
+    let scale = Scale { inertia: 3.0, gap: 2.0 };
+    let of = |list: &[_], view| total(list, given.velocity.len(), scale, view)[0].map(|x| x / crate::given::SPEED);
+    let pair = [one, other];
+    for (view, exact) in [(View::AtHeight, [14.0, 26.0]), (View::GapMean, [14.0, 2.0])] {
+        let found = of(&pair, view);
+        close(found[0], exact[0], 1e-12);
+        close(found[1], exact[1], 1e-12);
+    }
+    close(scale.reduced(), 12.0, 1e-12);
+    assert_eq!(Scale::ONE.reduced(), 1.0);
+    assert!(total(&[], 3, scale, View::AtHeight) == vec![[0.0; 2]; 3]);
+}
+
+/// A row: all effects at its scale; first order ends where the largest local inertia number, which goes as U b²/nu, passes one.
+#[test]
+fn rows_measure_everything_together() {
+    let given = Given::uniform(0.1, 0.0);
+    let list = [
+        given.effect(Effect::EdgeLayer, &[([0.01, 0.0], 0, 1)]),
+        given.effect(Effect::Inertia, &[([0.0, 0.002], 1, 2)]),
+        given.effect(Effect::Confinement, &[([0.02, 0.0], 0, 0)]),
+    ];
+    let row = |inertia: f64, gap: f64, number: f64| {
+        let swept = Swept { value: 7.0, scale: Scale { inertia, gap } };
+        SweepRow::new(&given.reference(), &list, swept, 0.02, number)
+    };
+    let one = row(3.0, 2.0, 0.05);
+    assert_eq!((one.value, one.scale), (7.0, Scale { inertia: 3.0, gap: 2.0 }));
+    let [x, y] = [1.04f64, 0.024];
+    close(one.reduced_reynolds, 0.24, 1e-12);
+    close(one.speed_max, x.hypot(y) - 1.0, 1e-9);
+    close(one.speed_rms, x.hypot(y) - 1.0, 1e-9);
+    close(one.direction_max, y.atan2(x), 1e-9);
+    close(one.shift_max, y, 1e-6);
+    assert!(one.first_order);
+    assert!(row(3.0, 2.0, 0.083).first_order && !row(3.0, 2.0, 0.084).first_order);
+}
