@@ -6,3 +6,4 @@ mod cells;
 mod gaps;
 mod post;
 mod source;
+mod square;

@@ -71,7 +71,7 @@ pub fn solve_edge_layer(
     width: f64,
 ) -> Result<EdgeLayer> {
     let viscosity = pattern.fluid.viscosity;
-    let bands = sharp_bands(space, BAND, TOO_SHARP);
+    let bands = bands(space);
     let (loads, loss) = edge_loads(space, ends, &pattern.pressure, viscosity, &bands);
     let drive = &pattern.drive;
     // loss = int K delta* p_s^2 ds, the power that the layer takes from the flow, and Q dp the whole power
@@ -133,6 +133,11 @@ fn balance_ends(space: &Space, loads: &mut [f64]) {
     outlet.iter().for_each(|&v| loads[v as usize] -= excess);
 }
 
+/// Corners near which the term is switched off.
+fn bands(space: &Space) -> Vec<Band> {
+    sharp_bands(space, BAND, TOO_SHARP)
+}
+
 /// delta* for a gap, m.
 pub fn displacement_thickness(gap: f64) -> f64 {
     DISPLACEMENT * gap
@@ -148,4 +153,73 @@ fn neglected_order(plan: &Plan) -> f64 {
         .map(|corner| corner.fluid_angle)
         .fold(std::f64::consts::PI, f64::max);
     2.0 * std::f64::consts::PI / sharpest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Wall::{Lower, Upper};
+    use crate::input::case::Gap;
+    use crate::numerics::mesh::{Mesh, SizeField};
+    use std::f64::consts::PI;
+    use std::sync::Arc;
+
+    const SIDES: [Side; 4] = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
+
+    fn around(hole: &[[f64; 2]]) -> Plan {
+        Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &SIDES, &[hole.to_vec()]).unwrap()
+    }
+
+    /// 2 pi/omega at the sharpest corner: 4/3 at a square post of 270 degrees, 2 without corners of solids beyond a straight angle.
+    #[test]
+    fn the_neglected_order_is_that_of_the_sharpest_corner_of_solids() {
+        let square = around(&[[0.4, 0.4], [0.6, 0.4], [0.6, 0.6], [0.4, 0.6]]);
+        assert!((neglected_order(&square) - 4.0 / 3.0).abs() < 1e-12);
+        let empty = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &SIDES, &[]).unwrap();
+        assert!((neglected_order(&empty) - 2.0).abs() < 1e-12);
+        // at the corner of 270 degrees a wall meets an end: no edge layer turns round it
+        let l = [[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [1.0, 2.0], [1.0, 1.0], [0.0, 1.0]];
+        let sides = [Lower, Lower, Lower, Upper, Upper, Lower].map(Side::Wall);
+        let with = |inlet: usize, outlet: usize| {
+            let mut sides = sides;
+            (sides[inlet], sides[outlet]) = (Side::Inlet, Side::Outlet);
+            neglected_order(&Plan::polygon(&l, &sides, &[]).unwrap())
+        };
+        assert!((with(4, 2) - 2.0).abs() < 1e-12);
+        // between two walls it does
+        assert!((with(5, 2) - 4.0 / 3.0).abs() < 1e-12);
+    }
+
+    /// Wedges with an edge of 59 and of 61 degrees, the others blunter: the term is switched off within one gap of the sharper one.
+    #[test]
+    fn edges_sharper_than_60_degrees_are_switched_off() {
+        for (degrees, off) in [(59.0f64, 1), (61.0, 0)] {
+            let half = 0.5 * degrees.to_radians();
+            let (tip, back) = ([0.6, 0.5], 0.15);
+            let rise = back * half.tan();
+            let hole = [
+                tip,
+                [0.6 - back, 0.5 + rise],
+                [0.5 - back, 0.5 + rise],
+                [0.5 - back, 0.5 - rise],
+                [0.6 - back, 0.5 - rise],
+            ];
+            let size = SizeField::new(0.05, 0.3, vec![]);
+            let mesh = Mesh::generate(&Arc::new(around(&hole)), &size, 10_000).unwrap();
+            let space = Space::new(Arc::new(mesh), &Gap::Uniform(0.02), 0.02);
+            let bands = bands(&space);
+            assert_eq!(bands.len(), off, "{degrees}");
+            for band in bands {
+                assert_eq!((band.at, band.length), (tip, 0.02));
+                assert!((band.fluid_angle - (2.0 * PI - 2.0 * half)).abs() < 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn the_displacement_thickness_is_a_third_of_a_gap() {
+        // 93 zeta(5)/pi^5, zeta(5) = 1.036927755143369926 (Abramowitz & Stegun 1964, table 23.3)
+        let exact = 93.0 * 1.036_927_755_143_37 / PI.powi(5);
+        assert!((displacement_thickness(2.0) - 2.0 * exact).abs() < 1e-14);
+    }
 }

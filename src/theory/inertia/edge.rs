@@ -37,3 +37,57 @@ pub fn edge_loads(space: &Space, speed: &[f64], fluid: &Fluid, bands: &[Band]) -
     }
     loads
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Wall::{Lower, Upper};
+    use crate::geometry::{Plan, Side};
+    use crate::input::case::Gap;
+    use crate::numerics::mesh::{Mesh, SizeField};
+    use std::f64::consts::PI;
+    use std::sync::Arc;
+
+    /// A regular polygon of so many sides in a square of 1 m; the gap is 2 % of x + 1.
+    fn regular(sides: usize) -> Space {
+        let corner = |k: usize| {
+            let (sin, cos) = (2.0 * PI * k as f64 / sides as f64 + 0.1).sin_cos();
+            [0.5 + 0.2 * cos, 0.5 + 0.2 * sin]
+        };
+        let outer = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
+        let hole: Vec<[f64; 2]> = (0..sides).map(corner).collect();
+        let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &outer, &[hole]).unwrap();
+        let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.1, 0.3, vec![]), 10_000).unwrap();
+        let gap = Gap::Linear { at: 0.03, slope: [0.02, 0.0], middle: [0.5; 2] };
+        Space::new(Arc::new(mesh), &gap, 0.03)
+    }
+
+    /// Fluid angles of 300, 270, 252, 240 and 234 degrees round polygons of 3 to 7 sides: from 240 degrees on the loads diverge. The
+    /// bands are so many gaps of their own corner.
+    #[test]
+    fn the_term_is_switched_off_from_240_degrees_on() {
+        for (sides, off) in [(3, 3), (4, 4), (5, 5), (6, 6), (7, 0)] {
+            let space = regular(sides);
+            let bands = bands(&space, 0.5);
+            assert_eq!(bands.len(), off, "{sides}");
+            for band in bands {
+                assert!((band.fluid_angle - PI * (1.0 + 2.0 / sides as f64)).abs() < 1e-9);
+                assert!((band.length - 0.5 * (0.03 + 0.02 * (band.at[0] - 0.5))).abs() < 1e-15);
+            }
+        }
+    }
+
+    /// The loads of an edge are b Q1 off its first vertex and onto its second: all together nothing, and nothing within the bands.
+    #[test]
+    fn loads_balance_and_vanish_in_the_bands() {
+        let space = regular(4);
+        let kind = crate::input::case::FluidKind::Stated;
+        let fluid = Fluid { name: String::new(), density: 900.0, viscosity: 3e-3, kind };
+        let speed: Vec<f64> = space.mesh.points.iter().map(|p| 0.1 + p[0] * p[1]).collect();
+        let loads = edge_loads(&space, &speed, &fluid, &[]);
+        let size = loads.iter().fold(0.0, |a: f64, x| a.max(x.abs()));
+        assert!(size > 0.0 && loads.iter().sum::<f64>().abs() < 1e-12 * size);
+        let everywhere = [Band { at: [0.5; 2], fluid_angle: 5.0, length: 2.0 }];
+        assert!(edge_loads(&space, &speed, &fluid, &everywhere).iter().all(|&load| load == 0.0));
+    }
+}

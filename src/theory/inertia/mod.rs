@@ -11,16 +11,19 @@
 
 pub mod edge;
 pub mod layers;
+mod local;
 mod rows;
 
 pub use edge::EDGE_COEFFICIENT;
 pub use layers::PRESSURE_COEFFICIENT;
+pub use local::velocity_gradient;
 
 use crate::base::Result;
 use crate::geometry::Side;
 use crate::input::case::{Ends, Fluid};
-use crate::numerics::fem::{Model, Operator, Space, gradient};
+use crate::numerics::fem::{Operator, Space, gradient};
 use crate::theory::edge_layer::{Band, reach};
+use local::{inertia_number, spreading, taper_acceleration};
 use rayon::prelude::*;
 
 /// Local inertia number above which first order is no longer quantitative.
@@ -185,63 +188,6 @@ impl Inertia {
             })
             .collect()
     }
-}
-
-/// Nodal gradient of the velocity: element i, j is the derivative of V_i along j, 1/s.
-pub fn velocity_gradient(space: &Space, velocity: &[[f64; 2]]) -> Vec<[[f64; 2]; 2]> {
-    let component = |k: usize| -> Vec<f64> { velocity.iter().map(|v| v[k]).collect() };
-    let [x, y] = space.recovery().gradients(space.harmonic_if_uniform(), [&component(0), &component(1)]);
-    x.into_iter().zip(y).map(|(x, y)| [x, y]).collect()
-}
-
-fn inertia_number(
-    space: &Space,
-    speed: &[f64],
-    slopes: &[[[f64; 2]; 2]],
-    acceleration: &[[f64; 2]],
-    nu: f64,
-) -> Vec<f64> {
-    let still = 1e-9 * speed.iter().fold(0.0, |a: f64, &b| a.max(b));
-    let at = |v: usize| space.gap[v].powi(2) / nu * turning_rate(speed[v], &slopes[v], acceleration[v], still);
-    (0..speed.len()).map(at).collect()
-}
-
-/// |N|/|V|, 1/s. Where the speed is not above `still`, at a stagnation point, it tends to a value between the extreme stretchings; their
-/// root mean square is taken.
-fn turning_rate(speed: f64, slope: &[[f64; 2]; 2], acceleration: [f64; 2], still: f64) -> f64 {
-    if speed > still {
-        acceleration[0].hypot(acceleration[1]) / speed
-    } else {
-        (0.5 * slope.as_flattened().iter().map(|g| g * g).sum::<f64>()).sqrt()
-    }
-}
-
-/// div(b^3 N)/b^3 = tr(grad V . grad V) + V . grad(div V) + 3 N . grad b / b with div V = -V . grad b / b.
-fn spreading(space: &Space, velocity: &[[f64; 2]], slopes: &[[[f64; 2]; 2]], acceleration: &[[f64; 2]]) -> Vec<f64> {
-    if space.uniform_gap() {
-        return slopes.iter().map(|g| g.as_flattened().iter().map(|x| x * x).sum()).collect();
-    }
-    let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
-    let divergence: Vec<f64> = (0..velocity.len()).map(|v| -dot(velocity[v], space.gap_slope[v])).collect();
-    let [divergence_slope] = space.recovery().gradients(Model::Any, [&divergence]);
-    (0..velocity.len())
-        .map(|v| {
-            let g = slopes[v];
-            let trace = g[0][0] * g[0][0] + 2.0 * g[0][1] * g[1][0] + g[1][1] * g[1][1];
-            trace + dot(velocity[v], divergence_slope[v]) + 3.0 * dot(acceleration[v], space.gap_slope[v])
-        })
-        .collect()
-}
-
-/// m = (2/b)[(V.grad b) V - |V|^2 grad b]; empty for a uniform gap.
-fn taper_acceleration(space: &Space, velocity: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let of = space.gap_slope.iter().zip(velocity);
-    of.map(|(slope, v)| {
-        let along = v[0] * slope[0] + v[1] * slope[1];
-        let square = v[0] * v[0] + v[1] * v[1];
-        [2.0 * (along * v[0] - square * slope[0]), 2.0 * (along * v[1] - square * slope[1])]
-    })
-    .collect()
 }
 
 /// Adds -(54/35) rho int K m . grad t.
