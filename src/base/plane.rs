@@ -238,7 +238,8 @@ mod tests {
         assert_eq!(barycentric(middle(b, c), corners), [0.0, 0.5, 0.5]);
         assert_eq!(barycentric(a, corners), [1.0, 0.0, 0.0]);
         assert_eq!(centroid(corners), [7.0 / 3.0, 2.0]);
-        assert_eq!(between([0.1, 0.7], [0.3, 0.9], 1.0), [0.3, 0.9]);
+        let end = [0.1 + 0.2, 1.0 / 3.0];
+        assert_eq!(between([-1.0 / 3.0, 0.7], end, 1.0), end, "to the last bit");
     }
 
     #[test]
@@ -248,7 +249,7 @@ mod tests {
         assert_eq!(polygon_area(&ell), 3.0);
         assert_eq!(polygon_area(&ell.map(|[x, y]| [y, x])), -3.0);
         // where coordinates have a rounding of 1e-9, so has no term more than a few of them
-        assert!((polygon_area(&ell.map(|[x, y]| [x + 1e7, y - 1e7])) - 3.0).abs() < 1e-8);
+        assert!((polygon_area(&ell.map(|[x, y]| [x + 1e7, y - 3e7])) - 3.0).abs() < 1e-8);
         assert_eq!((polygon_area(&[]), polygon_area(&ell[..2])), (0.0, 0.0));
     }
 
@@ -280,6 +281,7 @@ mod tests {
         assert_eq!(rect.grown(1.0), Rect { low: [0.0; 2], high: [5.0, 6.0] });
         assert!(rect.overlaps(&Rect::of([[4.0, 5.0]])) && !rect.overlaps(&Rect::of([[4.1, 5.0]])));
         assert!(rect.holds(&rect) && rect.grown(0.1).holds(&rect) && !rect.holds(&rect.grown(0.1)));
+        assert!(!rect.holds(&Rect::of([[2.0, 2.0], [3.0, 6.0]])), "it stands out on one side");
         assert!(!Rect::EMPTY.overlaps(&rect) && rect.holds(&Rect::EMPTY));
         assert_eq!(Rect::EMPTY.with(rect), rect);
     }

@@ -9,14 +9,14 @@ use std::fmt;
 pub struct Arrow {
     pub from: String,
     pub to: String,
-    /// The line of the first path that does, and the path.
-    pub line: usize,
+    /// File and line of the first path that does, and the path.
+    pub place: String,
     pub path: String,
 }
 
 impl fmt::Display for Arrow {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "src/{}:{} imports {} ({})", self.from, self.line, self.to, self.path)
+        write!(f, "src/{} imports {} ({})", self.place, self.to, self.path)
     }
 }
 
@@ -63,7 +63,8 @@ impl Graph {
                 let Some(Target::Module(to) | Target::Item(to)) = modules.follow(place, path, 0) else { return };
                 let Some(to) = modules.0.get(&to).filter(|to| to.file != module.file) else { return };
                 let (from, to) = (module.file.clone(), to.file.clone());
-                let arrow = Arrow { from: from.clone(), to: to.clone(), line, path: path.join("::") };
+                let place = format!("{from}:{line}");
+                let arrow = Arrow { from: from.clone(), to: to.clone(), place, path: path.join("::") };
                 arrows.entry((from, to)).or_insert(arrow);
             };
             for import in &module.source.imports {
@@ -74,6 +75,19 @@ impl Graph {
             }
             for (path, line) in module.source.paths.iter().filter(|(path, _)| path.len() > 1) {
                 add(path, *line);
+            }
+        }
+        Graph { arrows: arrows.into_values().collect() }
+    }
+
+    /// The same between groups of files; an arrow within a group is none.
+    pub fn grouped(&self, group: impl Fn(&str) -> String) -> Graph {
+        let mut arrows: BTreeMap<(String, String), Arrow> = BTreeMap::new();
+        for arrow in &self.arrows {
+            let (from, to) = (group(&arrow.from), group(&arrow.to));
+            if from != to {
+                let arrow = Arrow { from: from.clone(), to: to.clone(), ..arrow.clone() };
+                arrows.entry((from, to)).or_insert(arrow);
             }
         }
         Graph { arrows: arrows.into_values().collect() }

@@ -7,15 +7,18 @@
 //! child that uses the parent's items, the two are a circle. Comments, links in documentation and unit tests do not count, for a
 //! test may look at anything.
 //!
+//! Modules of a room, files or folders with all they hold, are looked at in the same way.
+//!
 //! With `-- --nocapture` the lines of each room and the imports between rooms are printed.
 
 mod graph;
 mod source;
 mod table;
 
-use graph::{Arrow, Graph};
+use graph::{Arrow, Circle, Graph};
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::OnceLock;
 use table::Room;
 
 fn root() -> &'static Path {
@@ -37,6 +40,11 @@ fn sources() -> BTreeMap<String, String> {
     let mut found = BTreeMap::new();
     walk(&root().join("src"), "", &mut found);
     found
+}
+
+fn graph() -> &'static Graph {
+    static GRAPH: OnceLock<Graph> = OnceLock::new();
+    GRAPH.get_or_init(|| Graph::of(&sources()))
 }
 
 fn developers() -> String {
@@ -83,45 +91,57 @@ fn the_table_names_the_rooms_in_order() {
     }
 }
 
+/// A module of a room: a file, or a folder with all it holds.
+fn module_of(file: &str) -> String {
+    file.split('/').take(2).collect::<Vec<_>>().join("/").trim_end_matches(".rs").to_owned()
+}
+
 #[test]
-fn the_table_names_the_modules_of_each_room() {
-    let sources = sources();
-    for room in rooms() {
-        let prefix = format!("{}/", room.name);
-        let mut there: Vec<&str> = sources
-            .keys()
-            .filter_map(|file| file.strip_prefix(&prefix))
-            .map(|file| file.split('/').next().unwrap_or(file).trim_end_matches(".rs"))
-            .filter(|name| *name != "mod")
-            .collect();
+fn the_picture_names_every_module_right_of_all_it_imports() {
+    let (sources, picture) = (sources(), table::picture(&developers()));
+    let mut drawn: Vec<&str> = picture.iter().map(|(room, _)| room.as_str()).collect();
+    drawn.reverse();
+    let rooms = rooms();
+    assert_eq!(drawn, rooms.iter().map(|room| room.name.as_str()).collect::<Vec<_>>(), "rooms of the picture, from below");
+    let modules = graph().grouped(module_of);
+    for (room, named) in picture {
+        // a `mod.rs` that imports nothing of its room only declares
+        let only_declares = |module: &str| module == format!("{room}/mod") && !modules.arrows.iter().any(|a| a.from == module || a.to == module);
+        let mut there: Vec<String> = sources.keys().filter(|file| room_of(file) == room).map(|file| module_of(file)).collect();
         there.dedup();
-        let mut named: Vec<&str> = room.modules.iter().map(String::as_str).collect();
-        named.sort_unstable();
-        assert_eq!(named, there, "modules of {} in DEVELOPERS.md, and in src", room.name);
+        there.retain(|module| !only_declares(module));
+        let mut sorted: Vec<String> = named.iter().map(|name| format!("{room}/{name}")).collect();
+        sorted.sort_unstable();
+        assert_eq!(sorted, there, "modules of {room} in the picture of DEVELOPERS.md, and in src");
+        let place = |module: &str| named.iter().position(|name| module == format!("{room}/{name}"));
+        let wrong: Vec<String> = modules
+            .arrows
+            .iter()
+            .filter(|arrow| place(&arrow.from).zip(place(&arrow.to)).is_some_and(|(from, to)| from < to))
+            .map(Arrow::to_string)
+            .collect();
+        assert!(wrong.is_empty(), "imports that run to the right in the picture of DEVELOPERS.md:\n{}", wrong.join("\n"));
     }
 }
 
 #[test]
 fn no_import_runs_up() {
-    let (graph, rooms) = (Graph::of(&sources()), rooms());
-    let found: Vec<String> = forbidden(&graph, &rooms).into_iter().map(Arrow::to_string).collect();
+    let (graph, rooms) = (graph(), rooms());
+    let found: Vec<String> = forbidden(graph, &rooms).into_iter().map(Arrow::to_string).collect();
     assert!(found.is_empty(), "imports that the table of rooms in DEVELOPERS.md does not allow:\n{}", found.join("\n"));
 }
 
 #[test]
 fn every_import_the_table_allows_is_used() {
-    let graph = Graph::of(&sources());
     for room in rooms() {
         for import in &room.imports {
-            let used = graph.arrows.iter().any(|a| room_of(&a.from) == room.name && room_of(&a.to) == import);
+            let used = graph().arrows.iter().any(|a| room_of(&a.from) == room.name && room_of(&a.to) == import);
             assert!(used, "DEVELOPERS.md: no file of {} imports {import} any more", room.name);
         }
     }
 }
 
-#[test]
-fn no_files_import_each_other_in_a_circle() {
-    let circles = Graph::of(&sources()).circles();
+fn assert_no_circles(circles: &[Circle]) {
     let named: Vec<String> = circles
         .iter()
         .map(|circle| {
@@ -129,13 +149,23 @@ fn no_files_import_each_other_in_a_circle() {
             format!("{} in a circle:\n  {}", circle.files.join(", "), way.join("\n  "))
         })
         .collect();
-    assert!(named.is_empty(), "{} circles of files\n{}", named.len(), named.join("\n"));
+    assert!(named.is_empty(), "{} circles\n{}", named.len(), named.join("\n"));
+}
+
+#[test]
+fn no_files_import_each_other_in_a_circle() {
+    assert_no_circles(&graph().circles());
+}
+
+/// Folders too: two of them may be in a circle though no two files are.
+#[test]
+fn no_modules_import_each_other_in_a_circle() {
+    assert_no_circles(&graph().grouped(module_of).circles());
 }
 
 #[test]
 fn sizes_and_imports_are_printed() {
     let (sources, rooms) = (sources(), rooms());
-    let graph = Graph::of(&sources);
     eprint!("{:10} {:>6} {:>6}  imports from", "room", "files", "lines");
     rooms.iter().for_each(|room| eprint!(" {:>10}", room.name));
     eprintln!();
@@ -145,7 +175,7 @@ fn sizes_and_imports_are_printed() {
         eprint!("{:10} {:>6} {lines:>6}  {:12}", room.name, of_room().count(), "");
         for other in &rooms {
             let count =
-                graph.arrows.iter().filter(|a| room_of(&a.from) == room.name && room_of(&a.to) == other.name).count();
+                graph().arrows.iter().filter(|a| room_of(&a.from) == room.name && room_of(&a.to) == other.name).count();
             eprint!(" {:>10}", if count == 0 { ".".to_owned() } else { count.to_string() });
         }
         eprintln!();
