@@ -55,6 +55,14 @@ pub enum Error {
     /// A solver did not come to its end.
     #[error("{}\nremedy: {}", .0, .0.remedy())]
     NoConvergence(NoConvergence),
+    /// A ladder that ended early, for one of its meshes could not be made or solved on.
+    #[error("{}\nremedy: ask for at most {solved} meshes, those solved so far", cause.what())]
+    CutShort {
+        /// Meshes solved before.
+        solved: usize,
+        /// Why.
+        cause: Box<Error>,
+    },
     /// Anything else that could not be completed.
     #[error("{what}\nremedy: {remedy}")]
     Failed {
@@ -90,6 +98,7 @@ impl Error {
             Error::File { .. } => self.to_string(),
             Error::Memory(memory) => memory.to_string(),
             Error::NoConvergence(left) => left.to_string(),
+            Error::CutShort { cause, .. } => cause.what(),
             Error::Mesh { what, .. } | Error::Failed { what, .. } => what.clone(),
         }
     }
@@ -102,8 +111,20 @@ impl Error {
             Error::Folder(other) => Some(other.remedy()),
             Error::Memory(memory) => Some(memory.remedy()),
             Error::NoConvergence(left) => Some(left.remedy()),
+            Error::CutShort { solved, .. } => Some(format!("ask for at most {solved} meshes, those solved so far")),
             Error::Mesh { remedy, .. } | Error::Failed { remedy, .. } => Some(remedy.clone()),
         }
+    }
+}
+
+impl Problems {
+    /// Nothing if there is no mistake, else all of them, sorted, as an [`Error::Input`].
+    pub fn into_result(mut self) -> Result<()> {
+        if self.is_empty() {
+            return Ok(());
+        }
+        self.tidy();
+        Err(Error::Input(self))
     }
 }
 

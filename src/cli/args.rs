@@ -2,7 +2,7 @@
 
 use super::drawing::{Drawing, Figures, Print};
 use super::exit::Exit;
-use super::job::Shown;
+use super::say::Shown;
 use crate::base::row::Detail;
 use crate::report::vtk::Encoding;
 use clap::{Args, Parser, Subcommand};
@@ -169,7 +169,7 @@ pub enum Command {
     /// What commands and keys have in common: units, the case file, outlines, files, exit codes and more.
     Help {
         /// A topic or a command; left out: the list of both.
-        #[arg(value_parser = clap::builder::PossibleValuesParser::new(super::help::names()))]
+        #[arg(value_parser = clap::builder::PossibleValuesParser::new(super::topics::names()))]
         topic: Option<String>,
     },
     /// Print completions for a shell.

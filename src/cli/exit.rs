@@ -50,7 +50,7 @@ impl From<&Error> for Exit {
         match error {
             // nobody asked for the meshes that the case leaves no room for
             Error::Input(_) | Error::Usage(Usage::LargeLadder { chosen: false, .. }) => Exit::Case,
-            Error::Usage(_) | Error::Folder(_) => Exit::CommandLine,
+            Error::Usage(_) | Error::Folder(_) | Error::CutShort { .. } => Exit::CommandLine,
             Error::File { .. }
             | Error::Memory(_)
             | Error::Mesh { .. }

@@ -2,7 +2,8 @@
 
 use super::args::Cli;
 use super::exit::Exit;
-use super::{say, topics};
+use super::say::say;
+use super::topics::{self, COMMANDS};
 use crate::base::Result;
 use crate::report::paragraph;
 use clap::CommandFactory;
@@ -31,28 +32,6 @@ pub fn help(wanted: Option<&str>) -> Result<Exit> {
         None => say(&contents(columns())),
     }
 }
-
-/// Names that help can be asked for.
-pub fn names() -> Vec<&'static str> {
-    let topics = topics::ALL.map(|(name, _)| name);
-    topics.into_iter().chain(COMMANDS.into_iter().filter(|name| !topics.contains(name))).collect()
-}
-
-/// The commands that have help of their own.
-const COMMANDS: [&str; 12] = [
-    "help",
-    "start",
-    "check",
-    "outline",
-    "mesh",
-    "solve",
-    "departure",
-    "figure",
-    "rig",
-    "converge",
-    "completions",
-    "manual",
-];
 
 /// Columns of the terminal.
 fn columns() -> usize {

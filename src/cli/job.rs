@@ -3,16 +3,14 @@
 use super::args::Common;
 use super::exit::Exit;
 use super::progress::Progress;
-use super::{output_folder, say};
+use super::say::print;
 use crate::base::Result;
-use crate::base::row::{Detail, Section};
+use crate::base::row::Section;
 use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::report::Folder;
-use crate::report::json::json;
-use crate::report::text::{WIDTH, text};
 use crate::study::read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// A case that has been read and checked, the folder for its results, and the progress that is shown.
@@ -40,28 +38,13 @@ impl Job {
     }
 }
 
-/// What is printed of a report.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Shown {
-    /// All of it, for scripts.
-    Json,
-    /// Nothing.
-    Nothing,
-    /// What is worth reading.
-    Text(Detail),
-}
-
 /// Prints what was found, as JSON or for reading with a last line, and returns the exit code.
 pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) -> Result<Exit> {
     print(sections, last, common.shown())?;
     Ok(Exit::reached(reached))
 }
 
-/// Prints sections as JSON, for reading with a last line, or not at all.
-pub fn print(sections: &[Section], last: &str, shown: Shown) -> Result<Exit> {
-    match shown {
-        Shown::Json => say(&json(sections)?),
-        Shown::Nothing => Ok(Exit::Done),
-        Shown::Text(detail) => say(&format!("{}\n{last}\n", text(sections, detail, WIDTH).trim_start_matches('\n'))),
-    }
+/// The folder for the results of a case.
+fn output_folder(case: &Path, common: &Common) -> PathBuf {
+    common.output.clone().unwrap_or_else(|| Path::new("results").join(case.file_stem().unwrap_or_default()))
 }

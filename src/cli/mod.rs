@@ -13,6 +13,7 @@ mod outline;
 mod progress;
 mod remedy;
 mod rig;
+mod say;
 mod solve;
 mod start;
 mod topics;
@@ -24,8 +25,8 @@ pub use exit::Exit;
 use args::{Cli, Command, Common};
 use clap::{CommandFactory, FromArgMatches};
 use remedy::{Options, remedy};
+use say::{file_error, say_bytes};
 use std::io::{IsTerminal, Write};
-use std::path::{Path, PathBuf};
 
 /// Runs the program on the process's arguments.
 pub fn run() -> Exit {
@@ -135,28 +136,4 @@ fn complain(error: &Error, options: &Options) {
         },
     };
     let _ = std::io::stderr().write_all(text.as_bytes());
-}
-
-/// Prints on standard output; a reader that has gone away is no error.
-fn say(text: &str) -> Result<Exit> {
-    say_bytes(text.as_bytes())
-}
-
-fn say_bytes(text: &[u8]) -> Result<Exit> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(file_error("write to", Path::new("standard output"), e))
-        }
-        _ => Ok(Exit::Done),
-    }
-}
-
-fn file_error(action: &'static str, path: &Path, source: std::io::Error) -> Error {
-    Error::File { action, path: path.to_owned(), source }
-}
-
-/// The folder for the results of a case.
-fn output_folder(case: &Path, common: &Common) -> PathBuf {
-    common.output.clone().unwrap_or_else(|| Path::new("results").join(case.file_stem().unwrap_or_default()))
 }

@@ -50,6 +50,7 @@ pub fn remedy(error: &Error, options: &Options) -> Option<String> {
             options.also("error"),
             options.also("triangles")
         )),
+        Error::CutShort { solved, .. } => Some(format!("ask for at most --levels {solved}, the meshes solved so far")),
         Error::Mesh { fault: MeshFault::TooMany, remedy, .. } if options.has("triangles") => {
             Some(format!("{remedy}, or ask for a number with --triangles"))
         }
@@ -74,7 +75,6 @@ fn of_usage(usage: &Usage) -> Option<String> {
             "ask for three meshes with --levels 3, or let mesh.max_edge be larger or raise mesh.max_triangles in {}",
             file.display()
         ),
-        Usage::CutShort { solved, .. } => format!("ask for at most --levels {solved}, the meshes solved so far"),
         Usage::UnknownKey { .. } => {
             "join the keys of report.json by dots and name entries of lists, say drive.pressure_drop_pa or \
             probes.NAME.angle_deg; keys of corrections need --inertia, --edge-layer or --departure"
@@ -133,7 +133,7 @@ mod tests {
     }
 
     fn cut_short() -> Error {
-        Usage::CutShort { solved: 3, cause: Box::new(memory()) }.into()
+        Error::CutShort { solved: 3, cause: Box::new(memory()) }
     }
 
     /// Every kind of error: the command, the exit code, and what the remedy says.

@@ -1,7 +1,7 @@
 //! `start`: a commented case to begin with.
 
 use super::exit::Exit;
-use super::{file_error, say};
+use super::say::{file_error, say};
 use crate::base::Result;
 use crate::input::case::starter;
 use crate::report::write_whole;

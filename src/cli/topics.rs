@@ -23,3 +23,25 @@ pub const ALL: [(&str, &str); 15] = [
 pub fn find(name: &str) -> Option<&'static str> {
     ALL.iter().find(|(known, _)| *known == name).map(|(_, text)| *text)
 }
+
+/// Names that help can be asked for.
+pub fn names() -> Vec<&'static str> {
+    let topics = ALL.map(|(name, _)| name);
+    topics.into_iter().chain(COMMANDS.into_iter().filter(|name| !topics.contains(name))).collect()
+}
+
+/// The commands that have help of their own.
+pub const COMMANDS: [&str; 12] = [
+    "help",
+    "start",
+    "check",
+    "outline",
+    "mesh",
+    "solve",
+    "departure",
+    "figure",
+    "rig",
+    "converge",
+    "completions",
+    "manual",
+];

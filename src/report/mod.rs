@@ -31,6 +31,7 @@ pub mod text;
 pub mod vtk;
 mod workshop;
 mod wrap;
+mod xml;
 
 pub use atomic::write_whole;
 pub use check::Checked;

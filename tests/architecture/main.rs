@@ -102,12 +102,19 @@ fn the_picture_names_every_module_right_of_all_it_imports() {
     let mut drawn: Vec<&str> = picture.iter().map(|(room, _)| room.as_str()).collect();
     drawn.reverse();
     let rooms = rooms();
-    assert_eq!(drawn, rooms.iter().map(|room| room.name.as_str()).collect::<Vec<_>>(), "rooms of the picture, from below");
+    assert_eq!(
+        drawn,
+        rooms.iter().map(|room| room.name.as_str()).collect::<Vec<_>>(),
+        "rooms of the picture, from below"
+    );
     let modules = graph().grouped(module_of);
     for (room, named) in picture {
         // a `mod.rs` that imports nothing of its room only declares
-        let only_declares = |module: &str| module == format!("{room}/mod") && !modules.arrows.iter().any(|a| a.from == module || a.to == module);
-        let mut there: Vec<String> = sources.keys().filter(|file| room_of(file) == room).map(|file| module_of(file)).collect();
+        let only_declares = |module: &str| {
+            module == format!("{room}/mod") && !modules.arrows.iter().any(|a| a.from == module || a.to == module)
+        };
+        let mut there: Vec<String> =
+            sources.keys().filter(|file| room_of(file) == room).map(|file| module_of(file)).collect();
         there.dedup();
         there.retain(|module| !only_declares(module));
         let mut sorted: Vec<String> = named.iter().map(|name| format!("{room}/{name}")).collect();
@@ -120,7 +127,11 @@ fn the_picture_names_every_module_right_of_all_it_imports() {
             .filter(|arrow| place(&arrow.from).zip(place(&arrow.to)).is_some_and(|(from, to)| from < to))
             .map(Arrow::to_string)
             .collect();
-        assert!(wrong.is_empty(), "imports that run to the right in the picture of DEVELOPERS.md:\n{}", wrong.join("\n"));
+        assert!(
+            wrong.is_empty(),
+            "imports that run to the right in the picture of DEVELOPERS.md:\n{}",
+            wrong.join("\n")
+        );
     }
 }
 

@@ -26,7 +26,8 @@ pub fn rooms(text: &str) -> Vec<Room> {
 /// The first block of plain text behind the table: a row for each room, its name at the margin, its modules in order behind it and on
 /// lines that are indented; strokes between them only part groups.
 pub fn picture(text: &str) -> Vec<(String, Vec<String>)> {
-    let behind = text.lines().skip_while(|line| !line.starts_with("| room |")).skip_while(|line| *line != "```text").skip(1);
+    let behind =
+        text.lines().skip_while(|line| !line.starts_with("| room |")).skip_while(|line| *line != "```text").skip(1);
     let mut found: Vec<(String, Vec<String>)> = Vec::new();
     for line in behind.take_while(|line| *line != "```") {
         let mut words = line.split_whitespace().filter(|word| *word != "|");

@@ -1,6 +1,5 @@
 //! Mistakes in input files, all of one go together.
 
-use super::{Error, Result};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
@@ -63,15 +62,6 @@ impl Problems {
     pub fn tidy(&mut self) {
         self.list.sort_by(order);
         self.list.dedup();
-    }
-
-    /// Nothing if there is no mistake, else all of them, sorted, as an [`Error::Input`].
-    pub fn into_result(mut self) -> Result<()> {
-        if self.is_empty() {
-            return Ok(());
-        }
-        self.tidy();
-        Err(Error::Input(self))
     }
 
     /// The text kept for a file, if any.

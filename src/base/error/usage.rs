@@ -1,6 +1,5 @@
 //! Requests that cannot be met as they were put.
 
-use super::Error;
 use std::path::PathBuf;
 
 /// What is wrong with a request.
@@ -43,14 +42,6 @@ pub enum Usage {
         /// The case file.
         file: PathBuf,
     },
-    /// A ladder that ended early, for one of its meshes could not be made or solved on.
-    #[error("{}", cause.what())]
-    CutShort {
-        /// Meshes solved before.
-        solved: usize,
-        /// Why.
-        cause: Box<Error>,
-    },
     /// A key under which the report has no number.
     #[error("the report has no number under the key \"{key}\"")]
     UnknownKey {
@@ -89,7 +80,6 @@ impl Usage {
                 "ask for three meshes, or let mesh.max_edge be larger or raise mesh.max_triangles in {}",
                 file.display()
             ),
-            Usage::CutShort { solved, .. } => format!("ask for at most {solved} meshes, those solved so far"),
             Usage::UnknownKey { .. } => "join the keys of report.json by dots and name entries of lists, say \
                 drive.pressure_drop_pa or probes.NAME.angle_deg; keys of corrections exist where these are studied"
                 .into(),

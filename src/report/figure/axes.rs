@@ -1,6 +1,7 @@
 //! Charts: a frame with two scales, lines, bands, limits, slopes, and a legend that stands outside the frame.
 
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
+use super::lettering::{Anchor, Lettering};
 use super::scale::Scale;
 use super::style::{Ink, LETTER, Pen, SMALL};
 use crate::base::{Point, Result};

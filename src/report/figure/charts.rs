@@ -1,7 +1,8 @@
 //! Charts of the departure budget and of a sweep.
 
 use super::axes::{Axes, Entry, Mark, legend};
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
+use super::lettering::{Anchor, Lettering};
 use super::scale::Scale;
 use super::style::{Column, Ink, LETTER, Pen, SMALL, Style};
 use crate::base::Result;

@@ -1,7 +1,8 @@
 //! The chart of a convergence study: errors over mesh size with slopes to compare with, and the guaranteed bounds.
 
 use super::axes::{Axes, Entry, Mark, legend};
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
+use super::lettering::{Anchor, Lettering};
 use super::scale::Scale;
 use super::style::{Ink, LETTER, Pen, SMALL, Style};
 use crate::base::units::significant;

@@ -1,10 +1,11 @@
 //! Maps of departures from the ideal pattern, and the mesh with its error indicator.
 
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
 use super::cell::{CellMap, extremes};
 use super::colour::ColourMap;
 use super::flow::ROW;
 use super::frame::Classes;
+use super::lettering::{Anchor, Lettering};
 use super::raster::{Shade, shaded};
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::{Point, Result};

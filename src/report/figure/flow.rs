@@ -1,10 +1,11 @@
 //! Maps of the flow: streaklines, pressure coefficient, speed, layers, circulation.
 
 use super::axes::{Entry, legend};
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
 use super::cell::{CellMap, extremes};
 use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
+use super::lettering::{Anchor, Lettering};
 use super::spacing::evenly_spaced;
 use super::style::{Ink, LETTER, Palette, Pen, SMALL};
 use crate::base::{Point, Result};

@@ -1,7 +1,8 @@
 //! The frame of a map of the cell: true proportions, a scale bar, the direction of the flow, a colour bar with its unit.
 
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
 use super::colour::ColourMap;
+use super::lettering::{Anchor, Lettering};
 use super::scale::{Scale, round_step};
 use super::style::{Ink, LETTER, Palette, Pen, SMALL};
 use crate::base::{Point, Result};

@@ -1,7 +1,7 @@
 //! What a drawing consists of, in the order in which it is laid on the paper; each writer of files goes through the same list.
 
-use super::canvas::Lettering;
 use super::font::{Step, glyph_steps, glyphs};
+use super::lettering::Lettering;
 use super::style::{Ink, Pen};
 use crate::base::{Point, Result};
 

@@ -1,9 +1,10 @@
 //! Lines between the classes of a map, with their values written at them: what keeps a map in greys readable.
 
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
 use super::cell::CellMap;
 use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
+use super::lettering::{Anchor, Lettering};
 use super::scale::label;
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::{Point, Result};

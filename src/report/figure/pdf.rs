@@ -5,15 +5,12 @@
 use super::canvas::Canvas;
 use super::font::{Step, Weight, glyphs};
 use super::item::{Item, Words, circle};
-use super::pdf_font::{Letters, write_font};
+use super::pdf_font::{Letters, packed, write_font};
 use super::pixels::{Pixels, decoded};
 use super::style::{Ink, Palette, Pen};
 use crate::base::Result;
-use flate2::Compression;
-use flate2::write::ZlibEncoder;
 use pdf_writer::types::LineJoinStyle;
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
-use std::io::Write;
 
 /// Points per millimetre.
 const POINT: f64 = 72.0 / 25.4;
@@ -201,14 +198,6 @@ fn write_picture(pdf: &mut Pdf, [picture, opacity]: [Ref; 2], pixels: Pixels) {
             }
         }
     }
-}
-
-/// Bytes as the filter "FlateDecode" has them.
-pub(super) fn packed(bytes: &[u8]) -> Vec<u8> {
-    let mut encoder = ZlibEncoder::new(Vec::new(), Compression::default());
-    // memory takes every byte
-    let _ = encoder.write_all(bytes);
-    encoder.finish().unwrap_or_default()
 }
 
 fn picture_name(k: usize) -> String {

@@ -1,11 +1,13 @@
 //! The fonts of a PDF: the letters that occur, and the way back from them to characters.
 
 use super::font::{FAMILY, Glyph, Weight};
-use super::pdf::packed;
 use crate::base::{Error, Result};
+use flate2::Compression;
+use flate2::write::ZlibEncoder;
 use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
 use pdf_writer::{Filter, Finish, Name, Pdf, Rect, Ref, Str};
 use sha2::{Digest, Sha256};
+use std::io::Write;
 use subsetter::{GlyphRemapper, subset};
 
 const IDENTITY: SystemInfo = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
@@ -106,4 +108,12 @@ fn stem(weight: Weight) -> f32 {
         Weight::Regular => 80.0,
         Weight::Bold => 140.0,
     }
+}
+
+/// Bytes as the filter "FlateDecode" has them.
+pub(super) fn packed(bytes: &[u8]) -> Vec<u8> {
+    let mut encoder = ZlibEncoder::new(Vec::new(), Compression::default());
+    // memory takes every byte
+    let _ = encoder.write_all(bytes);
+    encoder.finish().unwrap_or_default()
 }

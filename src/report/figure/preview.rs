@@ -1,6 +1,7 @@
 //! An outline, or a cell with its obstacles, with what a cutter looks at marked.
 
-use super::canvas::{Anchor, Canvas, Lettering};
+use super::canvas::Canvas;
+use super::lettering::{Anchor, Lettering};
 use super::style::{Ink, Pen, Style};
 use crate::base::{Point, Result};
 use crate::geometry::survey::{Survey, Width};

@@ -4,6 +4,7 @@ use super::canvas::Canvas;
 use super::font::{FAMILY, Weight};
 use super::item::{Item, Path, Words};
 use super::style::{Ink, Palette, Pen};
+use crate::report::xml::escaped;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use std::fmt::Write;
@@ -174,11 +175,6 @@ fn thousandths(n: i32) -> String {
         (0, _) => format!("{sign}.{digits}"),
         _ => format!("{sign}{whole}.{digits}"),
     }
-}
-
-/// Text as XML writes it.
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 #[cfg(test)]

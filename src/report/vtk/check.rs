@@ -1,6 +1,6 @@
 //! What a viewer would choke on is refused before anything is written.
 
-use super::{Cells, Fields, Grid};
+use super::data::{Cells, Fields, Grid};
 use crate::base::{Error, Result};
 use std::collections::BTreeSet;
 use std::path::Path;

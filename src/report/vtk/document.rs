@@ -1,11 +1,11 @@
 //! The XML around the numbers, and the numbers themselves, in pieces of bounded size.
 
+use super::super::xml::escaped;
+use super::data::{Array, Encoding, Fields};
 use super::values::Values;
-use super::{Array, Encoding, Fields};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use rayon::prelude::*;
-use std::borrow::Cow;
 use std::io::{self, Write};
 
 /// Bytes per piece: a multiple of 3, so that the letters of pieces can be joined, and of 8, so that no number is cut.
@@ -99,7 +99,7 @@ impl<'w, 'a, W: Write + Send> Document<'w, 'a, W> {
     }
 
     fn array(&mut self, name: &str, values: Values<'a>) -> io::Result<()> {
-        let name = escape(name);
+        let name = escaped(name);
         write!(self.out, "<DataArray type=\"{}\" Name=\"{name}\"", values.kind().0)?;
         if values.components() > 1 {
             write!(self.out, " NumberOfComponents=\"{}\"", values.components())?;
@@ -208,23 +208,4 @@ fn strings(out: &mut impl Write, name: &str, strings: &[impl AsRef<str>]) -> io:
         writeln!(out, "0")?;
     }
     writeln!(out, "</Array>")
-}
-
-/// A text fit for an XML attribute.
-pub(super) fn escape(text: &str) -> Cow<'_, str> {
-    if !text.contains(['&', '<', '>', '"', '\'']) {
-        return Cow::Borrowed(text);
-    }
-    let mut escaped = String::with_capacity(text.len() + 16);
-    for c in text.chars() {
-        match c {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\'' => escaped.push_str("&apos;"),
-            _ => escaped.push(c),
-        }
-    }
-    Cow::Owned(escaped)
 }

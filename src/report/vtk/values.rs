@@ -1,6 +1,6 @@
 //! Sequences of numbers as little-endian bytes, any part of them at a time.
 
-use super::{Array, Data, Places};
+use super::data::{Array, Data, Places};
 use std::ops::Range;
 
 /// A sequence to be stored.

@@ -4,61 +4,19 @@
 //! `a = sqrt(lambda/c)` with `sqrt(lambda) = E/S`, `S = sum sqrt(eta_T)`, and the number of triangles is `S^2/E`. Large meshes are made by
 //! uniform refinement of a base mesh of that grading, which gives the multigrid levels.
 
+use super::goal::{Cycle, Goal, Stage, first_size_field};
 use super::order::Order;
-use super::{Iterations, Pair, check_memory, solve_pair};
+use super::{Pair, check_memory, solve_pair};
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::{Mesh, SizeField, SizeOptions};
-use std::f64::consts::PI;
+use crate::numerics::mesh::Mesh;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 /// Most cycles before the error is taken to be out of reach.
 const MOST_CYCLES: usize = 7;
-
-/// When to stop.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Goal {
-    /// The relative half-width of the bracket is below this, or a mesh would need more than so many triangles.
-    Error {
-        /// Relative half-width.
-        relative: f64,
-        /// Most triangles.
-        most_triangles: usize,
-    },
-    /// One mesh of about so many triangles.
-    Triangles(usize),
-}
-
-/// One cycle, as printed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cycle {
-    /// Triangles of its mesh.
-    pub triangles: usize,
-    /// Nested levels, 1 for a single mesh.
-    pub levels: usize,
-    /// Relative half-width of its bracket.
-    pub relative_half_width: f64,
-    /// Conjugate gradient iterations on the finest level.
-    pub iterations: Iterations,
-    /// Time for the mesh.
-    pub meshing: Duration,
-    /// Time for both problems.
-    pub solving: Duration,
-}
-
-/// What the program is doing.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Stage {
-    /// Making a mesh of about so many triangles.
-    Meshing(usize),
-    /// Solving on so many triangles.
-    Solving(usize),
-    /// A cycle is done.
-    Done(Cycle),
-}
 
 /// The pair on the last mesh, and how it was reached.
 #[derive(Debug)]
@@ -71,34 +29,6 @@ pub struct Solved {
     pub cycles: Vec<Cycle>,
     /// Whether the goal was reached.
     pub reached: bool,
-}
-
-/// The size field of the plan alone, graded into its re-entrant corners so that the error there stays a small part of the goal.
-///
-/// # Errors
-/// [`crate::base::Error::Mesh`] if the outlines ask for far more triangles than the goal and the case allow.
-pub fn first_size_field(plan: &Plan, case: &Case, goal: Goal) -> Result<SizeField> {
-    let (error, most) = match goal {
-        Goal::Error { relative, most_triangles } => (relative, most_triangles),
-        Goal::Triangles(n) => ((5.0 / n as f64).min(1e-2), n.max(case.mesh.max_triangles)),
-    };
-    let share = 0.02 * error;
-    let corner = move |fluid_angle: f64, size: f64| {
-        // the energy within r of a corner goes as r^(2 pi/omega); ten sizes stand for the extent of the corner's field, and slight
-        // corners have a weak field
-        let strength = ((fluid_angle - PI) / (PI / 3.0)).clamp(0.0, 1.0);
-        size * (10.0 * share.powf(fluid_angle / (2.0 * PI))).min(1.0).powf(strength)
-    };
-    SizeField::from_plan(
-        plan,
-        &SizeOptions {
-            growth: case.mesh.growth,
-            max_edge: case.mesh.max_edge,
-            corner_size: Some(Box::new(corner)),
-            most_triangles: most as f64,
-            ..SizeOptions::default()
-        },
-    )
 }
 
 /// Solves the ideal pattern of a case to the goal. `watch` is told what is going on.

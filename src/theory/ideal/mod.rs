@@ -2,13 +2,15 @@
 
 mod adapt;
 mod allowance;
+mod goal;
 mod memory;
 mod order;
 mod pair;
 mod pattern;
 mod rows;
 
-pub use adapt::{Cycle, Goal, Solved, Stage, first_size_field, solve_ideal, solve_ideal_with_room};
+pub use adapt::{Solved, solve_ideal, solve_ideal_with_room};
+pub use goal::{Cycle, Goal, Stage, first_size_field};
 pub use memory::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, BYTES_PER_TRIANGLE, check_memory};
 pub(crate) use order::LARGEST_BASE;
 pub use order::first_mesh;

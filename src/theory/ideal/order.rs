@@ -1,6 +1,7 @@
 //! How large the next mesh is to be, and from what base it is refined.
 
-use super::{Goal, Stage, check_memory, first_size_field};
+use super::check_memory;
+use super::goal::{Goal, Stage, first_size_field};
 use crate::base::error::MeshFault;
 use crate::base::units::significant;
 use crate::base::{Error, Result};

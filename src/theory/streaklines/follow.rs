@@ -1,9 +1,12 @@
 //! Following one particle by the classical fourth-order Runge-Kutta method, steps a fraction of the local triangle.
 
-use super::{HIGHEST, LayerField, Seed};
+use super::{LayerField, Seed};
 use crate::base::Point;
 use crate::numerics::fem::{Space, area, gradient};
 use crate::numerics::mesh::Locator;
+
+/// Heights closer to a plate than this have no speed worth following.
+pub const HIGHEST: f64 = 0.995;
 
 /// Why a line ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -13,11 +13,8 @@ mod follow;
 mod seeds;
 
 pub use field::{LayerField, Layers};
-pub use follow::{Ending, Streakline, follow};
+pub use follow::{Ending, HIGHEST, Streakline, follow};
 pub use seeds::{Seed, seeds};
-
-/// Heights closer to a plate than this have no speed worth following.
-pub const HIGHEST: f64 = 0.995;
 
 use crate::input::case::{Seeding, StreaklineSettings};
 use crate::numerics::fem::Space;

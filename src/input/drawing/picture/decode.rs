@@ -1,5 +1,6 @@
 //! Picture files of bounded size.
 
+use super::raster::Raster;
 use super::turn::{camera_turn, turned};
 use crate::base::error::Problems;
 use crate::input::drawing::load;
@@ -20,16 +21,6 @@ const MOST_PIXELS: usize = 50_000_000;
 
 /// Most memory the decoder may take for itself, bytes: 16 bits in each of four channels, and as much again.
 const MOST_MEMORY: usize = 16 * MOST_PIXELS;
-
-/// A picture in grey, row by row from the top.
-pub(super) struct Raster {
-    pub width: usize,
-    pub height: usize,
-    /// Luminance as encoded (not linear in light), 0 to 65535, by Recommendation BT.709 for colours.
-    pub grey: Vec<u16>,
-    /// Opacity, 0 to 65535, if the picture has any that is not full.
-    pub opacity: Option<Vec<u16>>,
-}
 
 /// What a file holds: samples of each pixel side by side, grey or red, green, blue, with opacity last if there is any.
 struct Samples {

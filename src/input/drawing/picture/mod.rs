@@ -4,6 +4,7 @@ mod contour;
 mod corner;
 mod decode;
 mod fit;
+mod raster;
 mod smooth;
 #[cfg(test)]
 mod tests;

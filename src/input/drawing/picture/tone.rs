@@ -1,6 +1,6 @@
 //! Which tones of a picture are the obstacle.
 
-use super::decode::Raster;
+use super::raster::Raster;
 use crate::base::error::Problems;
 use crate::input::case::{PictureOptions, Tone};
 use crate::input::drawing::stroke::only;

@@ -2,7 +2,7 @@
 //!
 //! Source: CIPA DC-008 (Exif 2.32), tag 0x0112 "Orientation" of the first directory of a TIFF structure.
 
-use super::decode::Raster;
+use super::raster::Raster;
 
 const ORIENTATION: u16 = 0x0112;
 /// A 16-bit number, in TIFF's numbering of types.
