@@ -3,6 +3,7 @@
 use super::csv::csv;
 use super::lines::{write_streaklines, write_wedges};
 use crate::base::Result;
+use crate::base::plane;
 use crate::base::row::Section;
 use crate::report::Folder;
 use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_pvd, write_vtu};
@@ -40,7 +41,7 @@ impl Study {
         let observed: Vec<[f64; 2]> =
             departure.iter().zip(&budget.ideal).map(|(d, v)| [d[0] + v[0], d[1] + v[1]]).collect();
         let change: Vec<f64> =
-            observed.iter().zip(&budget.ideal).map(|(a, b)| (a[0].hypot(a[1]) - b[0].hypot(b[1])) / speed).collect();
+            observed.iter().zip(&budget.ideal).map(|(a, b)| (plane::length(*a) - plane::length(*b)) / speed).collect();
         let point = [
             Array { name: "velocity", unit: "m/s", data: Data::Plane(&observed) },
             Array { name: "departure", unit: "m/s", data: Data::Plane(&departure) },

@@ -1,6 +1,7 @@
 //! Files for a cutter at true size: SVG and DXF in millimetres.
 
 use super::write_whole;
+use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::geometry::Curve;
 use crate::geometry::kerf::bulged;
@@ -207,7 +208,7 @@ fn path_data(curves: &[Curve], place: &dyn Fn(Point) -> Point) -> String {
                 let vertices = bulged(std::slice::from_ref(other));
                 let ends = vertices.iter().skip(1).map(|v| v.at).chain([other.point(1.0)]);
                 for (vertex, to) in vertices.iter().zip(ends) {
-                    let chord = 1e3 * (vertex.at[0] - to[0]).hypot(vertex.at[1] - to[1]);
+                    let chord = 1e3 * plane::distance(vertex.at, to);
                     if vertex.bulge.abs() < 1e-9 {
                         data.push('L');
                     } else {

@@ -1,5 +1,6 @@
 //! The figures of a study.
 
+use crate::base::plane;
 use crate::base::{Error, Result};
 use crate::input::case::SweepQuantity;
 use crate::report::Folder;
@@ -95,8 +96,9 @@ impl Study {
         let speed = self.pattern.drive.mean_speed;
         let distance = self.solved.space.wall_distance();
         let of = |departure: &[[f64; 2]]| -> Vec<f64> {
-            let change =
-                |(d, v): (&[f64; 2], &[f64; 2])| 100.0 * ((d[0] + v[0]).hypot(d[1] + v[1]) - v[0].hypot(v[1])) / speed;
+            let change = |(d, v): (&[f64; 2], &[f64; 2])| {
+                100.0 * (plane::length(plane::stepped(*v, 1.0, *d)) - plane::length(*v)) / speed
+            };
             departure.iter().zip(&budget.ideal).map(change).collect()
         };
         let total = ("total", "all effects together", budget.departure(Scale::ONE));

@@ -13,6 +13,7 @@
 //! Gap: uniform. In a cell of tapered gap the unconfined pattern is that of the gap at the middle of the cell, and its difference
 //! from the pattern of the cell holds the taper as well.
 
+use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::geometry::Wall;
 use crate::geometry::{Curve, Piece, Plan, Side, Solid};
@@ -110,7 +111,7 @@ pub fn unconfined(
 }
 
 fn speed(v: [f64; 2]) -> f64 {
-    v[0].hypot(v[1])
+    plane::length(v)
 }
 
 /// The uniform gap b, m, and the speed U far away, m/s.

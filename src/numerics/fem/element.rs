@@ -1,11 +1,7 @@
 //! One linear triangle.
 
 use crate::base::Point;
-
-/// Area of a triangle, m2, positive when its corners stand counter-clockwise.
-pub fn area([a, b, c]: [Point; 3]) -> f64 {
-    0.5 * ((b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1]))
-}
+use crate::base::plane::triangle_area;
 
 /// Gradients of the three shape functions times twice the area: (b_i, c_i) = (y_j - y_k, x_k - x_j).
 pub(super) fn sides([a, b, c]: [Point; 3]) -> [[f64; 2]; 3] {
@@ -15,7 +11,7 @@ pub(super) fn sides([a, b, c]: [Point; 3]) -> [[f64; 2]; 3] {
 /// Gradient of the linear function with the given corner values.
 pub fn gradient(corners: [Point; 3], values: [f64; 3]) -> [f64; 2] {
     let s = sides(corners);
-    let twice = 2.0 * area(corners);
+    let twice = 2.0 * triangle_area(corners);
     let along = |k: usize| (s[0][k] * values[0] + s[1][k] * values[1] + s[2][k] * values[2]) / twice;
     [along(0), along(1)]
 }

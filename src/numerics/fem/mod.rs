@@ -13,7 +13,7 @@ mod space;
 mod stiffness;
 
 pub use conditions::Conditions;
-pub use element::{area, gradient, mean_cube, mean_inverse_cube, triangle_gradients};
+pub use element::{gradient, mean_cube, mean_inverse_cube, triangle_gradients};
 pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
 pub use space::{SolidEdge, Space};

@@ -9,6 +9,7 @@
 //! The patch is the star of the vertex; it takes in the stars of its neighbours where the vertex lies on the boundary (the
 //! fit is one-sided there) or where the star leaves the polynomial undetermined.
 
+use crate::base::plane::{square, triangle_area, way};
 use crate::numerics::mesh::{Mesh, Stars};
 use rayon::prelude::*;
 
@@ -112,8 +113,7 @@ impl<'a> Recovery<'a> {
     ) -> Option<[[f64; 2]; N]> {
         let points = &self.mesh.points;
         let centre = points[v];
-        let offset = |w: u32| [points[w as usize][0] - centre[0], points[w as usize][1] - centre[1]];
-        let square = |d: [f64; 2]| d[0] * d[0] + d[1] * d[1];
+        let offset = |w: u32| way(centre, points[w as usize]);
         let reach = patch.iter().map(|&w| square(offset(w))).fold(0.0, f64::max).sqrt();
         let mut normal = [[0.0; T]; T];
         let mut rhs = [[0.0; T]; N];
@@ -143,7 +143,7 @@ impl<'a> Recovery<'a> {
         for &t in self.stars.of(v) {
             let corners = self.mesh.triangles[t as usize];
             let places = corners.map(|w| self.mesh.points[w as usize]);
-            let weight = super::area(places);
+            let weight = triangle_area(places);
             total += weight;
             for (sum, field) in sums.iter_mut().zip(fields) {
                 let g = super::gradient(places, corners.map(|w| field[w as usize]));

@@ -2,6 +2,7 @@
 
 use super::cycle::{Hierarchy, Work};
 use super::{Conditions, Stiffness};
+use crate::base::bisect::bisected;
 use crate::base::error::NoConvergence;
 use crate::base::{Error, Result};
 use crate::numerics::mesh::Mesh;
@@ -178,11 +179,7 @@ impl Ritz {
                 })
                 .count()
         };
-        let (mut low, mut high) = (0.0, (0..n).map(diagonal).fold(f64::INFINITY, f64::min));
-        for _ in 0..40 {
-            let middle = 0.5 * (low + high);
-            if below(middle) > 0 { high = middle } else { low = middle }
-        }
+        let [low, _] = bisected([0.0, (0..n).map(diagonal).fold(f64::INFINITY, f64::min)], 40, |s| below(s) == 0);
         (0.5 * low).max(1e-3)
     }
 }

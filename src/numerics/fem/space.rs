@@ -1,7 +1,8 @@
 //! A mesh made ready for computing: its stars, the gap at its vertices, its stiffness matrices.
 
-use super::{Levels, Model, Recovery, area};
+use super::{Levels, Model, Recovery};
 use crate::base::Point;
+use crate::base::plane::{distance, middle, triangle_area};
 use crate::geometry::{Side, Solid};
 use crate::input::case::Gap;
 use crate::numerics::mesh::{Index, Locator, Mesh, Stars};
@@ -92,7 +93,7 @@ impl Space {
 
     /// Area of a triangle, m2.
     pub fn area(&self, triangle: usize) -> f64 {
-        area(self.corners(triangle))
+        triangle_area(self.corners(triangle))
     }
 
     /// Model of a field that solves div(b^n grad u) = 0.
@@ -121,12 +122,7 @@ impl Space {
         on_solid.map(|edge| {
             let vertices @ [i, j] = edge.vertices.map(|v| v as usize);
             let (p, q) = (self.mesh.points[i], self.mesh.points[j]);
-            SolidEdge {
-                vertices,
-                middle: [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])],
-                length: (q[0] - p[0]).hypot(q[1] - p[1]),
-                gap: 0.5 * (self.gap[i] + self.gap[j]),
-            }
+            SolidEdge { vertices, middle: middle(p, q), length: distance(p, q), gap: 0.5 * (self.gap[i] + self.gap[j]) }
         })
     }
 

@@ -1,8 +1,9 @@
 //! The stiffness matrix by rows: the diagonal apart, the other entries as 8-byte values with 4-byte columns.
 
-use super::element::{area, sides};
+use super::element::sides;
 use super::{mean_cube, mean_inverse_cube};
 use crate::base::Point;
+use crate::base::plane::triangle_area;
 use crate::numerics::mesh::{Mesh, Stars};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -98,7 +99,7 @@ impl Stiffness {
                     let corners = triangles[t as usize];
                     let places = corners.map(|w| points[w as usize]);
                     let s = sides(places);
-                    let weight = coefficient(&corners) / (4.0 * area(places));
+                    let weight = coefficient(&corners) / (4.0 * triangle_area(places));
                     let i = corners.iter().position(|&w| w as usize == v).unwrap_or(0);
                     for j in 0..3 {
                         let entry = weight * (s[i][0] * s[j][0] + s[i][1] * s[j][1]);

@@ -89,9 +89,7 @@ mod tests {
         let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
         let plan = Arc::new(Plan::polygon(&[[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [0.0, 1.0]], &sides, &[]).unwrap());
         let mesh = Mesh::generate(&plan, &SizeField::new(0.1, 0.3, vec![]), 10_000).unwrap();
-        let area = |mesh: &Mesh| -> f64 {
-            mesh.triangles.iter().map(|t| crate::numerics::fem::area(t.map(|v| mesh.points[v as usize]))).sum()
-        };
+        let area = |mesh: &Mesh| -> f64 { mesh.areas().iter().sum() };
         let (total, n) = (area(&mesh), mesh.triangles.len());
         let places: Vec<Point> = (0..12).map(|k| [0.2 + 0.137 * f64::from(k), 0.3 + 0.031 * f64::from(k)]).collect();
         let (mesh, at) = mesh.with_vertices_at(&places);

@@ -4,6 +4,7 @@ use super::font::{CAPITAL, DEPTH};
 use super::item::{Item, Path, Words};
 use super::lettering::{Anchor, Lettering};
 use super::style::{Ink, Pen, Style};
+use crate::base::plane;
 use crate::base::{Point, Result};
 
 /// A text of a drawing and the box it takes: left, top, right, bottom, mm.
@@ -115,7 +116,7 @@ impl Canvas {
 
     /// An arrow head whose tip is at a place, pointing along a direction (in the drawing, y down).
     pub fn arrow_head(&mut self, tip: Point, along: [f64; 2], length: f64, ink: Ink) {
-        let norm = along[0].hypot(along[1]);
+        let norm = plane::length(along);
         if norm == 0.0 || !norm.is_finite() {
             return;
         }

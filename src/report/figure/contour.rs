@@ -5,6 +5,7 @@
 //! equals the level, its vertex counts as above.
 
 use crate::base::Point;
+use crate::base::plane;
 use crate::numerics::mesh::Mesh;
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -172,7 +173,7 @@ fn chained(segments: &[[Crossing; 2]]) -> Vec<Chain> {
 pub fn simplified(line: &[Point], tolerance: f64) -> Vec<Point> {
     let mut near: Vec<Point> = Vec::with_capacity(line.len());
     for (k, p) in line.iter().enumerate() {
-        let far = |q: &Point| (p[0] - q[0]).hypot(p[1] - q[1]) > 0.5 * tolerance;
+        let far = |q: &Point| plane::distance(*p, *q) > 0.5 * tolerance;
         if k + 1 == line.len() || near.last().is_none_or(far) {
             near.push(*p);
         }
@@ -184,8 +185,9 @@ pub fn simplified(line: &[Point], tolerance: f64) -> Vec<Point> {
     (keep[0], keep[near.len() - 1]) = (true, true);
     let mut spans = vec![(0, near.len() - 1)];
     while let Some((a, b)) = spans.pop() {
-        let farthest =
-            (a + 1..b).map(|k| (k, from_segment(near[a], near[b], near[k]))).max_by(|x, y| x.1.total_cmp(&y.1));
+        let farthest = (a + 1..b)
+            .map(|k| (k, plane::distance_to_segment(near[k], [near[a], near[b]])))
+            .max_by(|x, y| x.1.total_cmp(&y.1));
         if let Some((k, _)) = farthest.filter(|(_, distance)| *distance > tolerance) {
             keep[k] = true;
             spans.extend([(a, k), (k, b)]);
@@ -197,7 +199,7 @@ pub fn simplified(line: &[Point], tolerance: f64) -> Vec<Point> {
 /// The same for a closed outline; nothing of one too small to be seen.
 pub fn simplified_outline(outline: &[Point], tolerance: f64) -> Vec<Point> {
     let Some(&first) = outline.first() else { return Vec::new() };
-    let distance = |p: &Point| (p[0] - first[0]).hypot(p[1] - first[1]);
+    let distance = |p: &Point| plane::distance(*p, first);
     let far = (0..outline.len()).max_by(|&i, &j| distance(&outline[i]).total_cmp(&distance(&outline[j]))).unwrap_or(0);
     if distance(&outline[far]) < tolerance {
         return Vec::new();
@@ -207,13 +209,6 @@ pub fn simplified_outline(outline: &[Point], tolerance: f64) -> Vec<Point> {
     let back = simplified(&back, tolerance);
     line.extend(back.iter().skip(1).take(back.len().saturating_sub(2)));
     line
-}
-
-pub(super) fn from_segment(a: Point, b: Point, p: Point) -> f64 {
-    let (d, e) = ([b[0] - a[0], b[1] - a[1]], [p[0] - a[0], p[1] - a[1]]);
-    let square = d[0] * d[0] + d[1] * d[1];
-    let s = if square > 0.0 { ((d[0] * e[0] + d[1] * e[1]) / square).clamp(0.0, 1.0) } else { 0.0 };
-    (e[0] - s * d[0]).hypot(e[1] - s * d[1])
 }
 
 #[cfg(test)]

@@ -8,6 +8,7 @@ use super::frame::Classes;
 use super::lettering::{Anchor, Lettering};
 use super::raster::{Shade, shaded};
 use super::style::{Ink, Palette, Pen, SMALL};
+use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::numerics::mesh::Mesh;
 
@@ -93,7 +94,7 @@ impl CellMap<'_> {
         let edges: Vec<[Point; 2]> = edges(triangles)
             .into_iter()
             .map(|[a, b]| [a, b].map(|v| frame.at(self.mesh.points[v as usize])))
-            .filter(|[p, q]| (p[0] - q[0]).hypot(p[1] - q[1]) > 0.05)
+            .filter(|[p, q]| plane::distance(*p, *q) > 0.05)
             .collect();
         canvas.lines(edges.iter().map(|edge| &edge[..]), Pen::new(0.06, Ink::Text));
         self.finish(&mut canvas, &frame)?;

@@ -3,6 +3,7 @@
 use super::pixels::encoded;
 use super::{Anchor, Axes, Canvas, Entry, Ink, LETTER, Lettering, Mark, Palette, Pen, Scale, Style, draw_mark, legend};
 use crate::base::Result;
+use crate::base::plane;
 use crate::theory::rig::{Judge, Limit, Map, Ratios};
 
 /// Pixels of the coloured area along each side.
@@ -209,7 +210,7 @@ fn name_areas(canvas: &mut Canvas, [left, top, width, height]: [f64; 4], states:
             continue;
         }
         let middle = [0, 1].map(|k| own.iter().map(|p| p[k]).sum::<f64>() / own.len() as f64);
-        let distance = |p: &[f64; 2]| (p[0] - middle[0]).hypot(p[1] - middle[1]);
+        let distance = |p: &[f64; 2]| plane::distance(*p, middle);
         let lettering = Lettering::label(Anchor::Middle).rimmed();
         // kept inside the frame
         let half = 0.5 * lettering.width(name)? + 1.0;

@@ -8,6 +8,7 @@ use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
 use super::spacing::evenly_spaced;
 use super::style::{Ink, LETTER, Palette, Pen, SMALL};
+use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::numerics::mesh::Locator;
 use crate::theory::streaklines::Streakline;
@@ -274,7 +275,7 @@ impl CellMap<'_> {
 /// Arrow heads along every few lines.
 fn heads(canvas: &mut Canvas, lines: &[Vec<Point>], ink: Ink) {
     for line in lines.iter().skip(EVERY / 2).step_by(EVERY) {
-        let lengths: Vec<f64> = line.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).collect();
+        let lengths: Vec<f64> = line.windows(2).map(|w| plane::distance(w[0], w[1])).collect();
         let whole: f64 = lengths.iter().sum();
         if whole < 6.0 * HEAD {
             continue;
@@ -308,7 +309,7 @@ fn widest_parting(sets: &[&[Streakline]]) -> (Point, f64) {
                 }
                 let [q, r] = [a.points[k], a.points[(k + 1).min(a.points.len() - 1)]];
                 let step = [r[0] - q[0], r[1] - q[1]];
-                let norm = step[0].hypot(step[1]);
+                let norm = plane::length(step);
                 if !(q[0] <= p[0] && p[0] <= r[0] && norm > 0.0) {
                     continue;
                 }

@@ -7,6 +7,7 @@ use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
 use super::scale::label;
 use super::style::{Ink, Palette, Pen, SMALL};
+use crate::base::plane;
 use crate::base::{Point, Result};
 use rayon::prelude::*;
 
@@ -109,7 +110,7 @@ fn around([x, y]: Point, [a, b]: [f64; 2]) -> [f64; 4] {
 }
 
 fn length(line: &[Point]) -> f64 {
-    line.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()
+    line.windows(2).map(|w| plane::distance(w[0], w[1])).sum()
 }
 
 /// Places at equal distances along a line, its ends left out.
@@ -117,11 +118,9 @@ fn along(line: &[Point], count: usize) -> Vec<Point> {
     let step = length(line) / (count + 1) as f64;
     let (mut places, mut left) = (Vec::new(), step);
     for w in line.windows(2) {
-        let d = [w[1][0] - w[0][0], w[1][1] - w[0][1]];
-        let whole = d[0].hypot(d[1]);
+        let whole = plane::distance(w[0], w[1]);
         while left <= whole && places.len() < count && whole > 0.0 {
-            let s = left / whole;
-            places.push([w[0][0] + s * d[0], w[0][1] + s * d[1]]);
+            places.push(plane::between(w[0], w[1], left / whole));
             left += step;
         }
         left -= whole;
@@ -131,7 +130,7 @@ fn along(line: &[Point], count: usize) -> Vec<Point> {
 
 /// Distance of a place from a line.
 fn distance(p: Point, line: &[Point]) -> f64 {
-    line.windows(2).map(|w| super::contour::from_segment(w[0], w[1], p)).fold(f64::INFINITY, f64::min)
+    line.windows(2).map(|w| plane::distance_to_segment(p, [w[0], w[1]])).fold(f64::INFINITY, f64::min)
 }
 
 /// Whether a place is inside a closed outline.

@@ -3,6 +3,7 @@
 use super::canvas::Canvas;
 use super::frame::{Classes, MapFrame};
 use super::pixels::encoded;
+use crate::base::plane;
 use crate::base::{Error, Result};
 use crate::numerics::mesh::Mesh;
 
@@ -57,14 +58,9 @@ pub fn shaded(
             ];
             (low.ceil().max(0.0) as usize)..((high.floor() + 1.0).clamp(0.0, most as f64) as usize)
         };
-        let [a, b, c] = places;
-        let cross =
-            |p: [f64; 2], q: [f64; 2], r: [f64; 2]| (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
-        let whole = cross(a, b, c);
         for j in span(1, rows) {
             for i in span(0, columns) {
-                let p = [i as f64, j as f64];
-                let w = [cross(p, b, c) / whole, cross(a, p, c) / whole, cross(a, b, p) / whole];
+                let w = plane::barycentric([i as f64, j as f64], places);
                 if w.iter().all(|&w| w >= -1e-9) {
                     let [r, g, b] = classes.colour((0..3).map(|k| w[k] * value[k]).sum());
                     let at = 4 * (j * columns + i);

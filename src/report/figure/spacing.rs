@@ -6,6 +6,7 @@
 
 use super::contour::iso_lines;
 use crate::base::Point;
+use crate::base::plane;
 use crate::numerics::mesh::{Locator, Mesh};
 use std::collections::{BTreeMap, VecDeque};
 
@@ -46,7 +47,7 @@ pub fn evenly_spaced(mesh: &Mesh, locator: &Locator, stream: &[f64], spacing: f6
         let places = walked(&line, 0.25 * spacing);
         for pair in places.windows(2) {
             let [d, p] = [[pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]], pair[0]];
-            let norm = d[0].hypot(d[1]);
+            let norm = plane::length(d);
             if norm > 0.0 {
                 let n = [-d[1] / norm * spacing, d[0] / norm * spacing];
                 candidates.extend([[p[0] + n[0], p[1] + n[1]], [p[0] - n[0], p[1] - n[1]]]);
@@ -60,7 +61,7 @@ pub fn evenly_spaced(mesh: &Mesh, locator: &Locator, stream: &[f64], spacing: f6
 
 /// The part of an iso-line through a place that keeps away from the lines there are; none if it would be short.
 fn line_through(mesh: &Mesh, stream: &[f64], level: f64, from: Point, near: &Near, spacing: f64) -> Option<Vec<Point>> {
-    let away = |p: &Point| (p[0] - from[0]).hypot(p[1] - from[1]);
+    let away = |p: &Point| plane::distance(*p, from);
     let chains = iso_lines(mesh, stream, level);
     let lines = chains.iter().filter(|c| !c.closed).map(|c| walked(&c.points(&mesh.points), 0.25 * spacing));
     let line = lines.min_by(|a, b| {
@@ -71,7 +72,7 @@ fn line_through(mesh: &Mesh, stream: &[f64], level: f64, from: Point, near: &Nea
     let last = start + reach(line[start..].iter(), near, spacing);
     let first = start - reach(line[..=start].iter().rev(), near, spacing);
     let line = &line[first..=last];
-    let length: f64 = line.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum();
+    let length: f64 = line.windows(2).map(|w| plane::distance(w[0], w[1])).sum();
     (length >= SHORTEST * spacing).then(|| line.to_vec())
 }
 
@@ -80,7 +81,7 @@ fn reach<'a>(places: impl Iterator<Item = &'a Point>, near: &Near, spacing: f64)
     let (mut last, mut before): (usize, Option<&Point>) = (0, None);
     let mut tight: Option<(usize, f64)> = None;
     for (k, p) in places.enumerate() {
-        let step = before.map_or(0.0, |q| (p[0] - q[0]).hypot(p[1] - q[1]));
+        let step = before.map_or(0.0, |q| plane::distance(*p, *q));
         let distance = near.distance(*p);
         tight = (distance < CLOSEST * spacing).then(|| tight.map_or((k, 0.0), |(from, way)| (from, way + step)));
         match tight {
@@ -96,7 +97,7 @@ fn walked(line: &[Point], apart: f64) -> Vec<Point> {
     let mut places = Vec::new();
     for pair in line.windows(2) {
         let d = [pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]];
-        let parts = (d[0].hypot(d[1]) / apart).ceil().clamp(1.0, 1e4) as usize;
+        let parts = (plane::length(d) / apart).ceil().clamp(1.0, 1e4) as usize;
         places.extend((0..parts).map(|k| {
             let s = k as f64 / parts as f64;
             [pair[0][0] + s * d[0], pair[0][1] + s * d[1]]
@@ -126,7 +127,7 @@ impl Near {
         let [i, j] = self.key(p);
         let squares = (-1..=1).flat_map(|a| (-1..=1).map(move |b| [i + a, j + b]));
         let places = squares.filter_map(|key| self.places.get(&key)).flatten();
-        places.map(|q| (p[0] - q[0]).hypot(p[1] - q[1])).fold(f64::INFINITY, f64::min)
+        places.map(|q| plane::distance(p, *q)).fold(f64::INFINITY, f64::min)
     }
 }
 
@@ -147,7 +148,7 @@ mod tests {
     }
 
     fn apart(p: Point, q: Point) -> f64 {
-        (p[0] - q[0]).hypot(p[1] - q[1])
+        plane::distance(p, q)
     }
 
     /// The way on from an end of a line, along its iso-line away from the line; nothing at an end of the iso-line.

@@ -1,7 +1,9 @@
 //! Stagnation points, chord and wake of a section.
 
-use super::tail::{SLIGHT, Tail, distance};
+use super::tail::{SLIGHT, Tail};
 use crate::base::Point;
+use crate::base::bisect::bisected;
+use crate::base::plane::distance;
 use crate::geometry::{Side, Solid};
 use crate::numerics::fem::Space;
 use crate::numerics::mesh::Locator;
@@ -112,11 +114,12 @@ pub(super) fn wake_angle(space: &Space, locator: &Locator, tail: &Tail, chord: f
     let brackets =
         (0..PLACES).filter(|&k| matches!((values[k], values[k + 1]), (Some(a), Some(b)) if (a < 0.0) != (b < 0.0)));
     let k = brackets.min_by(|&i, &j| place(i).abs().total_cmp(&place(j).abs()))?;
-    let (mut low, mut high) = (place(k), place(k + 1));
     let negative_below = values[k]? < 0.0;
-    for _ in 0..40 {
-        let middle = 0.5 * (low + high);
-        if (excess(middle)? < 0.0) == negative_below { low = middle } else { high = middle }
-    }
-    Some(0.5 * (low + high))
+    let mut is_lost = false;
+    let [low, high] = bisected([place(k), place(k + 1)], 40, |angle| {
+        let found = excess(angle);
+        is_lost |= found.is_none();
+        found.is_some_and(|excess| excess < 0.0) == negative_below
+    });
+    (!is_lost).then_some(0.5 * (low + high))
 }

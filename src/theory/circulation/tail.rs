@@ -5,6 +5,7 @@
 //! is the same multiple of K_1 for every psi on one mesh, so that ratios of K_1 are as good as the mesh as a whole; curved sides
 //! change them by a multiple of r^(2 alpha), which is extrapolated to r = 0.
 
+use crate::base::plane::distance;
 use crate::base::{Error, Point, Result};
 use crate::geometry::{Corner, Plan, Side, Solid};
 use crate::numerics::fem::Space;
@@ -87,10 +88,6 @@ fn sharp_tail(space: &Space, plan: &Plan, k: u32) -> Option<Tail> {
         sharp_nose: corners.iter().filter(sharp).count() > 1,
         reach: (REACH * chord).min(0.5 * clear).min(0.5 * next),
     })
-}
-
-pub(super) fn distance(a: Point, b: Point) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
 impl Tail {

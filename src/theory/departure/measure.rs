@@ -2,6 +2,7 @@
 
 use super::region::Region;
 use crate::base::Point;
+use crate::base::plane;
 use crate::base::units::significant;
 use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
@@ -125,7 +126,7 @@ impl Reference<'_> {
         for (&v, &area) in self.region.vertices.iter().zip(&self.region.areas) {
             let (a, d) = (self.velocity[v], departure[v]);
             let b = [a[0] + d[0], a[1] + d[1]];
-            let (before, after) = (a[0].hypot(a[1]) / self.speed, b[0].hypot(b[1]) / self.speed);
+            let (before, after) = (plane::length(a) / self.speed, plane::length(b) / self.speed);
             let change = after - before;
             total += area;
             sums[0] += area * change * change;
@@ -136,7 +137,7 @@ impl Reference<'_> {
             sums[2] += area * coefficient * coefficient;
             measures.coefficient_max = measures.coefficient_max.max(coefficient.abs());
             if before > SLOW {
-                let turn = (a[0] * b[1] - a[1] * b[0]).atan2(a[0] * b[0] + a[1] * b[1]);
+                let turn = plane::turn(a, b);
                 directed += area;
                 sums[1] += area * turn * turn;
                 measures.direction_max = measures.direction_max.max(turn.abs());

@@ -1,6 +1,7 @@
 //! Where departures are measured: the fluid further than a band from any solid edge, and streaklines of the reference pattern.
 
 use crate::base::Point;
+use crate::base::plane;
 use crate::numerics::fem::Space;
 use crate::numerics::mesh::Locator;
 use crate::theory::streaklines::{Streakline, follow_all};
@@ -59,7 +60,7 @@ impl Region {
     pub fn with_band(&self, space: &Space, band: f64) -> Self {
         let distance = space.mesh.wall_distance(band);
         let vertices: Vec<usize> = (0..distance.len()).filter(|&v| distance[v] >= band).collect();
-        let third = |v: usize| space.stars.of(v).iter().map(|&t| space.area(t as usize)).sum::<f64>() / 3.0;
+        let third = |v: usize| space.star_area(v) / 3.0;
         let areas = vertices.iter().map(|&v| third(v)).collect();
         let inside = |s: &Station| {
             let corners = space.mesh.triangles[s.triangle as usize];
@@ -92,9 +93,9 @@ impl Region {
                 crossed += 0.5 * (gap(a) * across(u) + gap(b) * across(v));
                 if b.inside {
                     let w = at(b, velocity);
-                    let carried = gap(b) * w[0].hypot(w[1]);
+                    let carried = gap(b) * plane::length(w);
                     if carried > 0.0 {
-                        shifts.push(Shift { shift: crossed / carried, weight: step[0].hypot(step[1]) / carried });
+                        shifts.push(Shift { shift: crossed / carried, weight: plane::length(step) / carried });
                     }
                 }
             }

@@ -4,6 +4,7 @@
 //! band of local gaps from the corner and comes back smoothly over as much again.
 
 use crate::base::Point;
+use crate::base::plane;
 use crate::numerics::fem::Space;
 use crate::theory::ideal::{WallTangent, wall_tangents};
 
@@ -21,7 +22,7 @@ pub struct Band {
 impl Band {
     /// What part of the term remains at a place.
     pub fn weight(&self, place: Point) -> f64 {
-        let distance = (place[0] - self.at[0]).hypot(place[1] - self.at[1]);
+        let distance = plane::distance(place, self.at);
         let s = (distance / self.length - 1.0).clamp(0.0, 1.0);
         s * s * (3.0 - 2.0 * s)
     }

@@ -4,8 +4,10 @@
 //! the difference of this variant to the first-order term, over that term, is a fair measure of what first order neglects.
 
 use super::EdgeLayer;
+use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::geometry::Wall;
+use crate::geometry::part::bulge_arc;
 use crate::geometry::{Curve, Piece, Plan, Side};
 use crate::input::case::Case;
 use crate::numerics::fem::Space;
@@ -161,10 +163,7 @@ fn polyline(pieces: &[Piece], course: Course) -> Polyline<f64> {
 
 /// Arcs from one parameter of a piece to another, halved until each turns little.
 fn add_arcs(path: &mut Polyline<f64>, piece: &Piece, [from, to]: [f64; 2], halvings: u32) {
-    let turn = |a: f64, b: f64| {
-        let (u, v) = (piece.direction(a), piece.direction(b));
-        (u[0] * v[1] - u[1] * v[0]).atan2(u[0] * v[0] + u[1] * v[1])
-    };
+    let turn = |a: f64, b: f64| plane::turn(piece.direction(a), piece.direction(b));
     let middle = 0.5 * (from + to);
     let (first, second) = (turn(from, middle), turn(middle, to));
     if halvings > 0 && first.abs().max(second.abs()) > 0.5 * TURN {
@@ -191,21 +190,10 @@ fn as_pieces(path: &Polyline<f64>, side: Side) -> Vec<Piece> {
         .map(|k| {
             let (a, b) = (path.at(k), path.at((k + 1) % count));
             let (from, to) = ([a.x, a.y], [b.x, b.y]);
-            let curve = if a.bulge == 0.0 { Curve::Line { from, to } } else { arc(from, to, a.bulge) };
+            let curve = if a.bulge == 0.0 { Curve::Line { from, to } } else { bulge_arc(from, to, a.bulge) };
             Piece { curve, from: 0.0, to: 1.0, side }
         })
         .collect()
-}
-
-/// The arc of a circle from one point to another that sweeps four times the arc tangent of the bulge.
-fn arc(from: Point, to: Point, bulge: f64) -> Curve {
-    let sweep = 4.0 * bulge.atan();
-    let chord = [to[0] - from[0], to[1] - from[1]];
-    let height = 0.5 / (0.5 * sweep).tan();
-    let centre = [0.5 * (from[0] + to[0]) - height * chord[1], 0.5 * (from[1] + to[1]) + height * chord[0]];
-    let radius = (from[0] - centre[0]).hypot(from[1] - centre[1]);
-    let start = (from[1] - centre[1]).atan2(from[0] - centre[0]);
-    Curve::Arc { centre, semi_axes: [radius, radius], rotation: 0.0, start, end: start + sweep }
 }
 
 fn unfit(why: &str) -> crate::base::Error {

@@ -21,6 +21,7 @@
 //! converges for |w| < pi and serves below n = b/4; the series serves beyond. Either needs some sixteen terms for twelve digits at
 //! n = b/4 and fewer away from it.
 
+use crate::base::plane;
 use crate::numerics::fem::Space;
 use std::f64::consts::{LN_2, PI};
 
@@ -60,7 +61,7 @@ pub fn phi(n_over_b: f64, zeta: f64) -> f64 {
         // the linear term of the expansion and the parabola 6 s (1 - s) leave -6 s^2
         let w = [PI * n, -PI * s];
         let square = product(w, w);
-        let logarithm = [w[0].hypot(w[1]).ln(), w[1].atan2(w[0])];
+        let logarithm = [plane::length(w).ln(), w[1].atan2(w[0])];
         let mut sum = 0.25 * product(square, [1.5 + LN_2 - logarithm[0], -logarithm[1]])[1];
         let mut power = square;
         for c in COEFFICIENTS {

@@ -5,6 +5,7 @@
 //! 8e-5 is missing there, `(96/pi^4) exp(-3 pi)`.
 
 use crate::base::Point;
+use crate::base::plane;
 use crate::geometry::Curve;
 use crate::numerics::fem::Space;
 
@@ -77,10 +78,10 @@ pub fn clearance(space: &Space, at: Point) -> f64 {
     let on_solid = mesh.boundary.iter().filter(|edge| mesh.plan.solid(mesh.side(edge)).is_some());
     on_solid.fold(f64::INFINITY, |nearest, edge| {
         let [a, b] = edge.vertices.map(|v| mesh.points[v as usize]);
-        let middle = [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])];
-        let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+        let middle = plane::middle(a, b);
+        let length = plane::distance(a, b);
         // the part of a curve between the ends of an edge keeps within an edge's length of its middle
-        if (middle[0] - at[0]).hypot(middle[1] - at[1]) - length >= nearest {
+        if plane::distance(middle, at) - length >= nearest {
             return nearest;
         }
         nearest.min(distance_to_part(&mesh.plan.pieces[edge.piece as usize].curve, edge.parameters, at))
@@ -89,10 +90,7 @@ pub fn clearance(space: &Space, at: Point) -> f64 {
 
 /// Distance of a place from a part of a curve so short that it has one foot there.
 fn distance_to_part(curve: &Curve, [from, to]: [f64; 2], at: Point) -> f64 {
-    let distance = |t: f64| {
-        let p = curve.point(t);
-        (p[0] - at[0]).hypot(p[1] - at[1])
-    };
+    let distance = |t: f64| plane::distance(curve.point(t), at);
     let golden = 0.5 * (5f64.sqrt() - 1.0);
     let (mut low, mut high) = (from, to);
     for _ in 0..STEPS {

@@ -10,6 +10,7 @@
 //! Neither needs the discrete problems to be solved exactly.
 
 use crate::base::Result;
+use crate::base::plane;
 use crate::geometry::{Side, Solid};
 use crate::input::case::Ends;
 use crate::numerics::fem::{Conditions, Operator, Solution, Space, gradient, mean_cube, mean_inverse_cube};
@@ -205,7 +206,7 @@ fn fix_linear(space: &Space, side: Side, conditions: &mut Conditions, start: &mu
     for v in edges.iter().flat_map(|(vertices, _)| *vertices) {
         if !conditions.is_fixed(v as usize) {
             let p = space.mesh.points[v as usize];
-            start[v as usize] = (p[0] - foot[0]).hypot(p[1] - foot[1]) / total;
+            start[v as usize] = plane::distance(p, foot) / total;
             conditions.fix(v);
         }
     }
@@ -214,7 +215,7 @@ fn fix_linear(space: &Space, side: Side, conditions: &mut Conditions, start: &mu
 fn end_edges(space: &Space, side: Side) -> impl Iterator<Item = ([u32; 2], f64)> {
     space.mesh.boundary.iter().filter(move |edge| space.mesh.side(edge) == side).map(|edge| {
         let [a, b] = edge.vertices.map(|v| space.mesh.points[v as usize]);
-        (edge.vertices, (b[0] - a[0]).hypot(b[1] - a[1]))
+        (edge.vertices, plane::distance(a, b))
     })
 }
 
@@ -286,7 +287,7 @@ fn energy(space: &Space, values: &[f64], field: Field) -> f64 {
             Field::Pressure => direct,
             Field::StreamFunction => inverse,
         };
-        weight * (g[0] * g[0] + g[1] * g[1]) * crate::numerics::fem::area(corners)
+        weight * plane::square(g) * plane::triangle_area(corners)
     })
 }
 
@@ -305,9 +306,9 @@ fn density(space: &Space, p: &[f64], psi: &[f64], bounds: Bounds, ends: Ends) ->
             let g = gradient(corners, vertices.map(|v| p_scale * p[v as usize]));
             let c = gradient(corners, vertices.map(|v| psi_scale * psi[v as usize]));
             let [direct, inverse] = weights(space, t);
-            let cross = g[0] * c[1] - g[1] * c[0];
-            let sum = direct * (g[0] * g[0] + g[1] * g[1]) + 2.0 * cross + inverse * (c[0] * c[0] + c[1] * c[1]);
-            total * sum * crate::numerics::fem::area(corners)
+            let cross = plane::cross(g, c);
+            let sum = direct * plane::square(g) + 2.0 * cross + inverse * plane::square(c);
+            total * sum * plane::triangle_area(corners)
         })
         .collect()
 }

@@ -6,6 +6,7 @@
 
 use super::Pair;
 use super::allowance::outline_allowance;
+use crate::base::plane;
 use crate::base::units::GRAVITY;
 use crate::geometry::Side;
 use crate::input::case::{Case, DriveQuantity, Fluid};
@@ -95,7 +96,7 @@ impl Pattern {
         let velocity_cell = cell_velocity(space, &pressure, &stream_function, viscosity);
         let slope = |vertex: usize| {
             let (v, b) = (velocity[vertex], space.gap[vertex]);
-            v[0].hypot(v[1]) * 12.0 * viscosity / (b * b * drive.pressure_drop)
+            plane::length(v) * 12.0 * viscosity / (b * b * drive.pressure_drop)
         };
         let shape_factor = ShapeFactor {
             value,
@@ -260,11 +261,9 @@ pub fn wall_tangents(space: &Space) -> Vec<(u32, WallTangent)> {
 
 fn between(group: &[(u32, bool, [f64; 2])]) -> WallTangent {
     let (arriving, leaving) = (group[0].2, group[group.len() - 1].2);
-    let cross = arriving[0] * leaving[1] - arriving[1] * leaving[0];
-    let dot = arriving[0] * leaving[0] + arriving[1] * leaving[1];
-    let turn = cross.atan2(dot);
+    let turn = plane::turn(arriving, leaving);
     if turn.abs() < 1e-3 {
-        WallTangent::Smooth(unit([arriving[0] + leaving[0], arriving[1] + leaving[1]]))
+        WallTangent::Smooth(unit(plane::stepped(arriving, 1.0, leaving)))
     } else {
         // a turn of nearly half a circle to the left is a cusp that rounding has put on the wrong side
         let turn = if turn > 3.0 { turn - 2.0 * std::f64::consts::PI } else { turn };
@@ -273,6 +272,5 @@ fn between(group: &[(u32, bool, [f64; 2])]) -> WallTangent {
 }
 
 fn unit(v: [f64; 2]) -> [f64; 2] {
-    let length = v[0].hypot(v[1]);
-    [v[0] / length, v[1] / length]
+    v.map(|x| x / plane::length(v))
 }

@@ -2,6 +2,7 @@
 
 use super::{Cycle, DriveState, Goal, Iterations, Pattern, ShapeFactor, Solved, interpolate};
 use crate::base::Point;
+use crate::base::plane;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::numerics::fem::Space;
@@ -48,7 +49,7 @@ impl<'a> Probes<'a> {
         velocity: [f64; 2],
         by: f64,
     ) -> [Row; 2] {
-        let speed = velocity[0].hypot(velocity[1]) / by;
+        let speed = plane::length(velocity) / by;
         let angle = velocity[1].atan2(velocity[0]).to_degrees();
         [
             Row::new(keys[0], names[0], speed, Kind::Number).digits(5),
@@ -117,7 +118,7 @@ impl Pattern {
             let (name, at) = probes.named[k];
             let length = |key, text, x: f64| Row::new(key, text, x, Kind::Of(Dimension::Length)).digits(5);
             let keys = ["speed_ratio", "angle_deg"];
-            let speed = velocity[k][0].hypot(velocity[k][1]);
+            let speed = plane::length(velocity[k]);
             let [ratio, angle] =
                 probes.speed_and_angle(keys, ["speed over U", "direction"], velocity[k], self.drive.mean_speed);
             vec![

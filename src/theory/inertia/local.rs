@@ -1,5 +1,6 @@
 //! What inertia makes of the ideal velocity at a place: gradient, acceleration in a taper, spreading, the local number.
 
+use crate::base::plane;
 use crate::numerics::fem::{Model, Space};
 
 /// Nodal gradient of the velocity: element i, j is the derivative of V_i along j, 1/s.
@@ -26,7 +27,7 @@ pub(super) fn inertia_number(
 /// root mean square is taken.
 fn turning_rate(speed: f64, slope: &[[f64; 2]; 2], acceleration: [f64; 2], still: f64) -> f64 {
     if speed > still {
-        acceleration[0].hypot(acceleration[1]) / speed
+        plane::length(acceleration) / speed
     } else {
         (0.5 * slope.as_flattened().iter().map(|g| g * g).sum::<f64>()).sqrt()
     }

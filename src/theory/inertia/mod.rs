@@ -19,6 +19,7 @@ pub use layers::PRESSURE_COEFFICIENT;
 pub use local::velocity_gradient;
 
 use crate::base::Result;
+use crate::base::plane;
 use crate::geometry::Side;
 use crate::input::case::{Ends, Fluid};
 use crate::numerics::fem::{Operator, Space, gradient};
@@ -88,7 +89,7 @@ pub fn solve_inertia(
         .zip(&slopes)
         .map(|(v, g)| [v[0] * g[0][0] + v[1] * g[0][1], v[0] * g[1][0] + v[1] * g[1][1]])
         .collect();
-    let speed: Vec<f64> = velocity.iter().map(|v| v[0].hypot(v[1])).collect();
+    let speed: Vec<f64> = velocity.iter().map(|&v| plane::length(v)).collect();
     let number = inertia_number(space, &speed, &slopes, &acceleration, nu);
     let spreading = spreading(space, velocity, &slopes, &acceleration);
     let taper = taper_acceleration(space, velocity);
@@ -238,8 +239,8 @@ fn operator_scale(start: &[f64], loads: &[f64], ends: Ends) -> f64 {
 /// Root mean square of a - b over that of a, over the fluid beyond reach of the edge layer.
 fn relative_difference(space: &Space, a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
     let mean = |of: &dyn Fn(usize) -> f64| space.root_mean_square(reach(space).beyond(), of);
-    let size = mean(&|v| a[v][0].hypot(a[v][1]));
-    if size > 0.0 { mean(&|v| (a[v][0] - b[v][0]).hypot(a[v][1] - b[v][1])) / size } else { 0.0 }
+    let size = mean(&|v| plane::length(a[v]));
+    if size > 0.0 { mean(&|v| plane::distance(a[v], b[v])) / size } else { 0.0 }
 }
 
 /// Change of the flow through the inlet that inertia brings, as a fraction of the flow (held ends only differ from zero).

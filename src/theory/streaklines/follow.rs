@@ -2,7 +2,8 @@
 
 use super::{LayerField, Seed};
 use crate::base::Point;
-use crate::numerics::fem::{Space, area, gradient};
+use crate::base::plane;
+use crate::numerics::fem::{Space, gradient};
 use crate::numerics::mesh::Locator;
 
 /// Heights closer to a plate than this have no speed worth following.
@@ -64,7 +65,7 @@ pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Stre
             line.ending = Ending::Stagnation;
             break;
         }
-        let size = area(space.corners(here.triangle as usize)).sqrt();
+        let size = space.area(here.triangle as usize).sqrt();
         let step = STEP * size / speed;
         let next = walker.step(&here, step).map(|p| walker.keep_level(p, seed.stream_function, size));
         let Some((next, taken)) = walker.inside(&here, next, step) else {
@@ -125,7 +126,7 @@ impl Walker<'_> {
         match self.place(at, zeta, Some(last)) {
             Some(p) => (p.rate, p.triangle),
             None => {
-                let weights = barycentric(self.space.corners(last as usize), at);
+                let weights = plane::barycentric(at, self.space.corners(last as usize));
                 (self.in_triangle(at, zeta, last, weights).rate, last)
             }
         }
@@ -155,7 +156,7 @@ impl Walker<'_> {
         let Some(stream) = self.field.level else { return p };
         let corners = self.space.mesh.triangles[p.triangle as usize];
         let places = self.space.corners(p.triangle as usize);
-        let weights = barycentric(places, p.at);
+        let weights = plane::barycentric(p.at, places);
         let values = corners.map(|v| stream[v as usize]);
         let slope = gradient(places, values);
         let square = slope[0] * slope[0] + slope[1] * slope[1];
@@ -187,15 +188,8 @@ impl Walker<'_> {
         let places = self.space.corners(triangle as usize);
         let at = std::array::from_fn(|k| (0..3).map(|i| weights[i] * places[i][k]).sum());
         let p = self.in_triangle(at, candidate.zeta, triangle, weights);
-        ((p.at[0] - from.at[0]).hypot(p.at[1] - from.at[1]) > 0.0).then_some((p, taken))
+        (p.at != from.at).then_some((p, taken))
     }
-}
-
-fn barycentric(places: [Point; 3], at: Point) -> [f64; 3] {
-    let whole = area(places);
-    let a = area([at, places[1], places[2]]) / whole;
-    let b = area([places[0], at, places[2]]) / whole;
-    [a, b, 1.0 - a - b]
 }
 
 impl Streakline {
@@ -220,9 +214,7 @@ impl Streakline {
     /// Whether a place is far enough from the last kept one, or the direction has turned by more than half a degree.
     fn worth_keeping(&self, p: &Particle, spacing: f64) -> bool {
         let [.., before, last] = self.points.as_slice() else { return true };
-        let u = [last[0] - before[0], last[1] - before[1]];
-        let v = [p.at[0] - last[0], p.at[1] - last[1]];
-        let turn = (u[0] * v[1] - u[1] * v[0]).atan2(u[0] * v[0] + u[1] * v[1]);
-        v[0].hypot(v[1]) > spacing || turn.abs() > 0.009
+        let (u, v) = (plane::way(*before, *last), plane::way(*last, p.at));
+        plane::length(v) > spacing || plane::turn(u, v).abs() > 0.009
     }
 }

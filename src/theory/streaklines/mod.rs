@@ -16,6 +16,7 @@ pub use field::{LayerField, Layers};
 pub use follow::{Ending, HIGHEST, Streakline, follow};
 pub use seeds::{Seed, seeds};
 
+use crate::base::plane;
 use crate::input::case::{Seeding, StreaklineSettings};
 use crate::numerics::fem::Space;
 use crate::theory::ideal::Pattern;
@@ -55,7 +56,7 @@ pub fn streaklines(
 
 /// So many lines of equal flux through a pattern given by its gap-averaged velocity (m/s) and stream function (m3/s), at mid-gap.
 pub fn follow_all(space: &Space, velocity: &[[f64; 2]], stream: &[f64], count: usize) -> Vec<Streakline> {
-    let speed = velocity.iter().map(|v| v[0].hypot(v[1])).sum::<f64>() / velocity.len().max(1) as f64;
+    let speed = velocity.iter().map(|&v| plane::length(v)).sum::<f64>() / velocity.len().max(1) as f64;
     let field = LayerField { mean: velocity.to_vec(), layers: None, level: Some(stream), speed, edge_distance: None };
     let seeds = seeds(space, stream, Seeding::Count(count));
     seeds.par_iter().map(|seed| follow(space, &field, seed, 0.0)).collect()
