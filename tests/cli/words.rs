@@ -68,11 +68,15 @@ fn the_library_names_no_options() {
 #[test]
 fn texts_in_quotes_are_found() {
     let source = "// \"--no\"\nlet a = 'x'; let b: &'static str = \"say --error\\\n  on\"; // --no\nlet c = r#\"a \"--raw\" one\"#;\n\
-                  let d = '\"'; let e = \"plain\"; let f = b\"--bytes\"; let g = '\\''; let h = \"\";";
+                  let d = '\"'; let e = \"plain\"; let f = b\"--bytes\"; let g = '\\''; let h = \"\";\n\
+                  let i = \"a \\\" or --all\";";
     let found: Vec<(usize, Option<String>)> =
         literals(source).iter().map(|(line, text)| (*line, option(text))).collect();
     let named = |option: &str| Some(option.to_owned());
-    assert_eq!(found, [(2, named("--error")), (4, named("--raw")), (5, None), (5, named("--bytes")), (5, None)]);
+    assert_eq!(
+        found,
+        [(2, named("--error")), (4, named("--raw")), (5, None), (5, named("--bytes")), (5, None), (6, named("--all"))]
+    );
     assert_eq!(option("--levels 3"), named("--levels"));
     assert_eq!(option("a--b, 1--2 and <!-- -- -->"), None);
 }
