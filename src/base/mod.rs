@@ -2,6 +2,7 @@
 
 pub mod bisect;
 pub mod error;
+pub mod field;
 pub mod plane;
 pub mod row;
 pub mod units;

@@ -3,6 +3,7 @@
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
 mod budget;
+mod fields;
 mod findings;
 mod forecast;
 mod ladder;

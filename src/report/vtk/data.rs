@@ -1,6 +1,7 @@
 //! What goes into a file: points, cells, arrays with their units.
 
 use crate::base::Point;
+use crate::base::field::{Field, Values};
 
 /// Cell type number of a triangle.
 pub const TRIANGLE: u8 = 5;
@@ -16,6 +17,16 @@ pub struct Array<'a> {
     pub unit: &'a str,
     /// The values.
     pub data: Data<'a>,
+}
+
+impl<'a> From<&'a Field<'_>> for Array<'a> {
+    fn from(field: &'a Field<'_>) -> Array<'a> {
+        let data = match &field.values {
+            Values::Scalar(values) => Data::Scalar(values),
+            Values::Plane(values) => Data::Plane(values),
+        };
+        Array { name: field.name, unit: field.unit, data }
+    }
 }
 
 /// The values of an array, one entry per point or cell.

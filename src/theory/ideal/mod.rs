@@ -2,6 +2,7 @@
 
 mod adapt;
 mod allowance;
+mod fields;
 mod goal;
 mod memory;
 mod order;

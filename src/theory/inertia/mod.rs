@@ -10,11 +10,13 @@
 //! three-dimensional solutions show errors above 15 % of the departure.
 
 pub mod edge;
+mod fields;
 pub mod layers;
 mod local;
 mod rows;
 
 pub use edge::EDGE_COEFFICIENT;
+pub use fields::NearEdges;
 pub use layers::PRESSURE_COEFFICIENT;
 pub use local::velocity_gradient;
 

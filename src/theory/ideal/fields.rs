@@ -1,0 +1,24 @@
+//! The ideal pattern as fields of a file.
+
+use super::{Pair, Pattern};
+use crate::base::field::{Field, Fields};
+
+impl Pattern {
+    /// Pressure, stream function, velocity and what follows from it; on triangles the velocity and the share of the bracket.
+    pub fn fields<'a>(&'a self, pair: &'a Pair) -> Fields<'a> {
+        Fields {
+            vertices: vec![
+                Field::scalar("pressure", "Pa", &self.pressure),
+                Field::scalar("stream_function", "m3/s", &self.stream_function),
+                Field::plane("velocity", "m/s", &self.velocity),
+                Field::scalar("speed_ratio", "1", self.speed_ratio()),
+                Field::scalar("pressure_coefficient", "1", self.pressure_coefficient()),
+            ],
+            triangles: vec![
+                Field::plane("velocity_cell", "m/s", &self.velocity_cell),
+                Field::scalar("bracket_density", "1", &pair.bracket_density),
+            ],
+            meaning: Vec::new(),
+        }
+    }
+}
