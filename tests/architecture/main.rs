@@ -192,3 +192,52 @@ fn sizes_and_imports_are_printed() {
         eprintln!();
     }
 }
+
+/// Calls that solve, follow lines or search a mesh: what `report` shows was found before.
+const SOLVING: [&str; 14] = [
+    "solve",
+    "solve_pair",
+    "solve_ideal",
+    "solve_ideal_with_room",
+    "solve_inertia",
+    "solve_edge_layer",
+    "solve_moved",
+    "solve_circulation",
+    "solve_ladder",
+    "unconfined",
+    "streaklines",
+    "streaklines_at_heights",
+    "follow_all",
+    "budget",
+];
+
+/// Calls in a text, comments and unit tests apart: names that an opening bracket follows and no `fn` precedes.
+fn calls(text: &str) -> Vec<(usize, String)> {
+    let code = text.split("#[cfg(test)]").next().unwrap_or_default();
+    let lines = code.lines().enumerate().map(|(number, line)| (number, line.split("//").next().unwrap_or_default()));
+    let of = |(number, line): (usize, &str)| {
+        let mut found = Vec::new();
+        for (at, _) in line.match_indices('(') {
+            let name: String = line[..at].chars().rev().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+            let name: String = name.chars().rev().collect();
+            if !name.is_empty() && !line[..at - name.len()].trim_end().ends_with("fn") {
+                found.push((number + 1, name));
+            }
+        }
+        found
+    };
+    lines.flat_map(of).collect()
+}
+
+#[test]
+fn nothing_is_solved_while_it_is_shown() {
+    let mut found = Vec::new();
+    for (file, text) in sources().iter().filter(|(file, _)| file.starts_with("report/")) {
+        let own = calls(text).into_iter().filter(|(_, name)| SOLVING.contains(&name.as_str()));
+        found.extend(own.map(|(line, name)| format!("src/{file}:{line} calls {name}")));
+    }
+    assert!(found.is_empty(), "a file that shows results computes them:\n{}", found.join("\n"));
+    let text = "let x = solve_pair(space); // solve(
+fn solve(a: u8) {}";
+    assert_eq!(calls(text), [(1, "solve_pair".to_owned())]);
+}
