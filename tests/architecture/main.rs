@@ -237,7 +237,7 @@ fn nothing_is_solved_while_it_is_shown() {
         found.extend(own.map(|(line, name)| format!("src/{file}:{line} calls {name}")));
     }
     assert!(found.is_empty(), "a file that shows results computes them:\n{}", found.join("\n"));
-    let text = "let x = solve_pair(space); // solve(
+    let text = "let x = solve_pair(space); // solve(\n\
 fn solve(a: u8) {}";
     assert_eq!(calls(text), [(1, "solve_pair".to_owned())]);
 }
