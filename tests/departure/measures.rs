@@ -118,20 +118,17 @@ fn shifts_take_the_gap_along() {
 fn the_region_lies_beyond_the_band() {
     let given = Given::uniform(0.03, 0.1);
     let region = &given.region;
-    let away = |v: usize| {
-        let y = given.space.mesh.points[v][1];
-        y.min(0.5 - y)
-    };
-    let expected: Vec<usize> = (0..given.space.mesh.points.len()).filter(|&v| away(v) >= 0.1).collect();
+    let points = &given.space.mesh.points;
+    let expected: Vec<usize> = (0..points.len()).filter(|&v| away_of(points[v]) >= 0.1).collect();
     assert_eq!(region.vertices, expected);
-    assert!(region.band == 0.1 && expected.len() < given.space.mesh.points.len());
+    assert!(region.band == 0.1 && expected.len() < points.len());
     // vertices scatter about the limit by half an edge on either side
     let area: f64 = region.areas.iter().sum();
     assert!((area - 0.3).abs() < 0.03, "{area}");
     let whole = region.with_band(&given.space, 0.0);
     close(whole.areas.iter().sum(), 0.5, 1e-12);
     // a departure inside the band is not seen: neither its speed nor, since lines run along the wall, its shift
-    let inside = |p: [f64; 2]| if away_of(p) < 0.1 - 1e-9 { [0.3, 0.3] } else { [0.0; 2] };
+    let inside = |p: [f64; 2]| if away_of(p) < 0.05 { [0.3, 0.3] } else { [0.0; 2] };
     let m = given.measure(inside);
     for measure in Measure::ALL {
         assert_eq!(measure.largest(&m), 0.0, "{measure:?}");
