@@ -9,6 +9,7 @@ use crate::report::figure::{
 };
 use crate::study::{Budget, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
 use crate::theory::departure::{Measures, Scale, View};
+use crate::theory::edge_layer::Margin;
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
 
@@ -94,7 +95,19 @@ impl Study {
 
     fn departure_figures(&self, map: &CellMap, budget: &Budget, figures: &mut Vec<Canvas>) -> Result<()> {
         let speed = self.pattern.drive.mean_speed;
-        let distance = self.solved.space.wall_distance();
+        // so that the margin is where this is the band, though the gap may differ from place to place
+        let space = &self.solved.space;
+        let scaled = |(&d, &b): (&f64, &f64)| match budget.margin {
+            Margin::Gaps(count) => d * budget.band / (count * b),
+            Margin::Length(_) => d,
+        };
+        let distance: Vec<f64> = space.wall_distance().iter().zip(&space.gap).map(scaled).collect();
+        let margin = match budget.margin {
+            Margin::Gaps(count) if !space.uniform_gap() => {
+                format!("within {count} gaps of solid edges, at most {} mm", (1e4 * budget.band).round() / 10.0)
+            }
+            _ => format!("within {} mm of solid edges", (1e4 * budget.band).round() / 10.0),
+        };
         let of = |departure: &[[f64; 2]]| -> Vec<f64> {
             let change = |(d, v): (&[f64; 2], &[f64; 2])| {
                 100.0 * (plane::length(plane::stepped(*v, 1.0, *d)) - plane::length(*v)) / speed
@@ -113,8 +126,9 @@ impl Study {
                 title: &format!("Departure of the speed from the ideal pattern: {words}"),
                 bar: &format!("{words}: change of speed at dye height (% of U)"),
                 values: &values,
-                distance,
+                distance: &distance,
                 band: budget.band,
+                left_out: &format!("left out: {margin}"),
             };
             figures.push(map.departure(&drawn)?);
         }

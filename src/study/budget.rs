@@ -11,7 +11,7 @@ use crate::theory::departure::{
     Together, Verdict, View, correction_error, edge_layer_neglected, inertia_neglected, inertia_parts, relative_error,
     scales, still_part, total, velocity_error, verdict,
 };
-use crate::theory::edge_layer::REACH;
+use crate::theory::edge_layer::Margin;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
 use crate::theory::inertia::LIMIT;
 use crate::theory::streaklines::shown_height;
@@ -19,7 +19,9 @@ use crate::theory::streaklines::shown_height;
 /// The budget of one case.
 #[derive(Debug)]
 pub struct Budget {
-    /// Distance from solid edges the observation region keeps, m.
+    /// How far from solid edges the observation region keeps.
+    pub margin: Margin,
+    /// Where that is widest, m.
     pub band: f64,
     /// Dye height.
     pub height: f64,
@@ -59,9 +61,7 @@ impl Study {
     /// out of its range.
     pub fn budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
         let space = &self.solved.space;
-        let locator = space.locator();
-        let widest = space.gap.iter().fold(0.0, |a: f64, &b| a.max(b));
-        let band = self.case.edge_band.unwrap_or(REACH * widest);
+        let margin = self.case.edge_band.map_or(Margin::REACH, Margin::Length);
         let height = shown_height(self.case.streaklines.height);
         let speed = self.pattern.drive.mean_speed;
         let mut notes = Vec::new();
@@ -70,7 +70,7 @@ impl Study {
             Some(pattern) => (pattern.velocity.clone(), &pattern.stream_function),
             None => (self.pattern.velocity.clone(), &self.pattern.stream_function),
         };
-        let region = Region::new(space, &locator, band, &ideal, stream);
+        let region = Region::new(space, margin, &ideal, stream);
         let shape = self.pattern.shape_factor.value;
         let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
         let reference = Reference { space, region: &region, velocity: &ideal, speed };
@@ -120,7 +120,8 @@ impl Study {
         };
         let numerical_error = [error_of(true), error_of(false)];
         Ok(Budget {
-            band,
+            margin,
+            band: margin.widest(space),
             height,
             contributions,
             at_height,

@@ -113,10 +113,9 @@ impl Study {
     /// What is needed to judge the cell at other speeds and gaps.
     pub fn outlook<'a>(&'a self, budget: &'a Budget, state: &State) -> Outlook<'a> {
         let space = &self.solved.space;
-        let locator = space.locator();
         Outlook {
             space,
-            region: Region::new(space, &locator, budget.band, &budget.ideal, &budget.stream),
+            region: Region::new(space, budget.margin, &budget.ideal, &budget.stream),
             velocity: &budget.ideal,
             number: self.inertia.as_ref().map_or(&[], |inertia| inertia.number.as_slice()),
             contributions: budget.contributions.iter().filter(|c| c.effect.is_of_the_plates()).collect(),
@@ -124,7 +123,6 @@ impl Study {
             gap: space.reference_gap,
             tolerance: &self.case.tolerance,
             gap_reynolds: self.reynolds.gap,
-            band_given: self.case.edge_band.is_some(),
             dye: DyeLines {
                 diffusivity: self.case.rig.dye_diffusivity.value,
                 length: state.length,

@@ -5,8 +5,9 @@ use std::sync::Arc;
 use twinplate::Point;
 use twinplate::input::case::Ends::GivenInflow;
 use twinplate::numerics::fem::Space;
-use twinplate::numerics::mesh::{Locator, Mesh, SizeField};
+use twinplate::numerics::mesh::{Mesh, SizeField};
 use twinplate::theory::departure::{Contribution, Effect, Measures, Part, Reference, Region, still_part};
+use twinplate::theory::edge_layer::Margin;
 
 /// Mean speed of the patterns, m/s.
 pub const SPEED: f64 = 2e-3;
@@ -30,9 +31,7 @@ impl Given {
     pub fn new(space: Space, band: f64, velocity: impl Fn(Point) -> [f64; 2], stream: impl Fn(Point) -> f64) -> Given {
         let velocity: Vec<[f64; 2]> = space.mesh.points.iter().map(|&p| velocity(p)).collect();
         let stream: Vec<f64> = space.mesh.points.iter().map(|&p| stream(p)).collect();
-        let locator = Locator::new(&space.mesh);
-        let region = Region::new(&space, &locator, band, &velocity, &stream);
-        drop(locator);
+        let region = Region::new(&space, Margin::Length(band), &velocity, &stream);
         Given { space, region, velocity }
     }
 

@@ -3,6 +3,7 @@
 use crate::given::{Given, SPEED, close, rectangle};
 use twinplate::input::case::Tolerance;
 use twinplate::theory::departure::{Measure, Measures};
+use twinplate::theory::edge_layer::Margin;
 
 /// Uniform departure from uniform flow: speed, angle and coefficient are the same everywhere, and a line that left the inlet at the same
 /// place has moved by `d_y x/U`. The shift is taken at the end of every step, so that its root mean square over x is
@@ -121,11 +122,11 @@ fn the_region_lies_beyond_the_band() {
     let points = &given.space.mesh.points;
     let expected: Vec<usize> = (0..points.len()).filter(|&v| away_of(points[v]) >= 0.1).collect();
     assert_eq!(region.vertices, expected);
-    assert!(region.band == 0.1 && expected.len() < points.len());
+    assert!(region.margin == Margin::Length(0.1) && expected.len() < points.len());
     // vertices scatter about the limit by half an edge on either side
     let area: f64 = region.areas.iter().sum();
     assert!((area - 0.3).abs() < 0.03, "{area}");
-    let whole = region.with_band(&given.space, 0.0);
+    let whole = region.with_margin(&given.space, Margin::Length(0.0));
     close(whole.areas.iter().sum(), 0.5, 1e-12);
     // a departure inside the band is not seen: neither its speed nor, since lines run along the wall, its shift
     let inside = |p: [f64; 2]| if away_of(p) < 0.05 { [0.3, 0.3] } else { [0.0; 2] };
@@ -137,7 +138,7 @@ fn the_region_lies_beyond_the_band() {
     let m = all.measure(inside);
     assert!(Measure::ALL.into_iter().all(|measure| measure.mean_square(&m) > 0.1 * measure.largest(&m)), "{m:?}");
     // with a band as wide as half the cell nothing is left, and all measures are zero
-    let none = Given { region: all.region.with_band(&all.space, 0.3), ..all };
+    let none = Given { region: all.region.with_margin(&all.space, Margin::Length(0.3)), ..all };
     assert!(none.region.vertices.is_empty());
     let m = none.measure(|_| [0.3, 0.3]);
     assert!(Measure::ALL.into_iter().all(|measure| measure.largest(&m) == 0.0 && measure.mean_square(&m) == 0.0));

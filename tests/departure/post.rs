@@ -11,8 +11,9 @@ use std::sync::Arc;
 use twinplate::Point;
 use twinplate::input::case::Ends::GivenInflow;
 use twinplate::numerics::fem::Space;
-use twinplate::numerics::mesh::{Locator, Mesh};
+use twinplate::numerics::mesh::Mesh;
 use twinplate::theory::departure::{Measures, Region, velocity_error};
+use twinplate::theory::edge_layer::Margin;
 use twinplate::theory::ideal::{Goal, first_size_field};
 
 const RADIUS: f64 = 0.05;
@@ -258,9 +259,8 @@ fn the_velocity_error_is_the_true_one() {
     let pattern = grid.pattern(&case);
     let (space, speed) = (&grid.space, pattern.drive.mean_speed);
     let exact = |p: Point| flow.velocity([p[0] - 0.6, p[1]]).map(|x| speed * x);
-    let locator = Locator::new(&space.mesh);
     for (band, least, most) in [(0.0, 0.95, 1.05), (0.015, 0.8, 1.25)] {
-        let region = Region::new(space, &locator, band, &pattern.velocity, &pattern.stream_function);
+        let region = Region::new(space, Margin::Length(band), &pattern.velocity, &pattern.stream_function);
         let shares = &grid.pair.bracket_density;
         let estimate = velocity_error(space, shares, pattern.shape_factor.value, &region, WIDTH);
         let mut within = vec![false; space.mesh.points.len()];

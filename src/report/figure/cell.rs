@@ -222,7 +222,15 @@ mod tests {
         let bar = |palette: Palette| {
             let map = CellMap::new(&mesh, Style { palette, column: Column::Double }, None);
             let (name, title, bar) = ("departure_total", "b", "c (% of U)");
-            let drawn = DepartureMap { name, title, bar, values: &values, distance: &distance, band: 0.02 };
+            let drawn = DepartureMap {
+                name,
+                title,
+                bar,
+                values: &values,
+                distance: &distance,
+                band: 0.02,
+                left_out: "left out",
+            };
             map.departure(&drawn).unwrap()
         };
         let canvas = bar(Palette::Colour);

@@ -26,10 +26,12 @@ pub struct DepartureMap<'a> {
     pub bar: &'a str,
     /// Values at the vertices.
     pub values: &'a [f64],
-    /// Distance of the vertices from solid edges, m.
+    /// Distance of the vertices from solid edges, m, scaled where the gap is not the widest.
     pub distance: &'a [f64],
     /// Distance within which nothing is measured, m.
     pub band: f64,
+    /// That in words.
+    pub left_out: &'a str,
 }
 
 impl CellMap<'_> {
@@ -62,10 +64,9 @@ impl CellMap<'_> {
         let corners = rectangle(box_at);
         canvas.hatch(&[corners.to_vec()], 1.1, Pen::new(0.15, Ink::Text))?;
         canvas.line(&[corners[0], corners[1], corners[2], corners[3], corners[0]], Pen::new(0.15, Ink::Text));
-        let text = format!("left out: within {} mm of solid edges", (1e4 * map.band).round() / 10.0);
         canvas.text(
             [8.0, 0.9 + 0.76 * SMALL],
-            &text,
+            map.left_out,
             Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) },
         )?;
         Ok(canvas)

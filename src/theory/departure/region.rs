@@ -1,9 +1,9 @@
-//! Where departures are measured: the fluid further than a band from any solid edge, and streaklines of the reference pattern.
+//! Where departures are measured: the fluid beyond a margin along solid edges, and streaklines of the reference pattern.
 
 use crate::base::Point;
 use crate::base::plane;
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::Locator;
+use crate::theory::edge_layer::{Margin, Reach};
 use crate::theory::streaklines::{Streakline, follow_all};
 
 /// Streaklines of equal flux along which shifts are measured.
@@ -12,8 +12,8 @@ const LINES: usize = 48;
 /// The observation region of a mesh.
 #[derive(Debug)]
 pub struct Region {
-    /// Distance from solid edges it keeps, m.
-    pub band: f64,
+    /// How far from solid edges it keeps.
+    pub margin: Margin,
     /// Its vertices.
     pub vertices: Vec<usize>,
     /// Share of the area of each of them, m2.
@@ -40,8 +40,9 @@ pub struct Shift {
 }
 
 impl Region {
-    /// The fluid further than `band` from solid edges; `velocity` and `stream` are those of the reference pattern.
-    pub fn new(space: &Space, locator: &Locator, band: f64, velocity: &[[f64; 2]], stream: &[f64]) -> Self {
+    /// The fluid beyond a margin; `velocity` and `stream` are those of the reference pattern.
+    pub fn new(space: &Space, margin: Margin, velocity: &[[f64; 2]], stream: &[f64]) -> Self {
+        let locator = space.locator();
         let lines = follow_all(space, velocity, stream, LINES);
         let stations = |line: &Streakline| -> Vec<Station> {
             let mut hint = None;
@@ -53,21 +54,20 @@ impl Region {
             of.collect()
         };
         let lines = lines.iter().map(stations).collect();
-        Region { band, vertices: Vec::new(), areas: Vec::new(), lines }.with_band(space, band)
+        Region { margin, vertices: Vec::new(), areas: Vec::new(), lines }.with_margin(space, margin)
     }
 
-    /// The same lines with another band.
-    pub fn with_band(&self, space: &Space, band: f64) -> Self {
-        let distance = space.mesh.wall_distance(band);
-        let vertices: Vec<usize> = (0..distance.len()).filter(|&v| distance[v] >= band).collect();
-        let third = |v: usize| space.star_area(v) / 3.0;
-        let areas = vertices.iter().map(|&v| third(v)).collect();
+    /// The same lines with another margin.
+    pub fn with_margin(&self, space: &Space, margin: Margin) -> Self {
+        let edges = Reach::of(space, margin);
+        let vertices: Vec<usize> = edges.beyond().collect();
+        let areas = vertices.iter().map(|&v| space.star_area(v) / 3.0).collect();
         let inside = |s: &Station| {
             let corners = space.mesh.triangles[s.triangle as usize];
-            Station { inside: corners.iter().all(|&v| distance[v as usize] >= band), ..*s }
+            Station { inside: !corners.iter().any(|&v| edges.holds(v as usize)), ..*s }
         };
         let lines = self.lines.iter().map(|line| line.iter().map(inside).collect()).collect();
-        Region { band, vertices, areas, lines }
+        Region { margin, vertices, areas, lines }
     }
 
     /// Shifts of the lines under a departure ΔV of the velocity, to first order: the flux `∫ b ΔV·n ds` that crosses a line on its

@@ -33,6 +33,19 @@ impl Margin {
         }
     }
 
+    /// Its largest width in a cell, m.
+    pub fn widest(self, space: &Space) -> f64 {
+        self.width(space.gap.iter().fold(0.0, |a: f64, &b| a.max(b)))
+    }
+
+    /// The margin for a gap that is everywhere so many times as wide: gaps grow along, a length stays.
+    pub fn for_gap(self, times: f64) -> Margin {
+        match self {
+            Margin::Gaps(count) => Margin::Gaps(count * times),
+            Margin::Length(length) => Margin::Length(length),
+        }
+    }
+
     /// Whether a place so far from the nearest solid edge, m, is left out where the gap is so wide, m.
     pub fn holds(self, distance: f64, gap: f64) -> bool {
         distance < self.width(gap)
@@ -123,6 +136,8 @@ mod tests {
             assert_eq!(Margin::REACH.holds(distance, gap), near, "{distance} {gap}");
             assert_eq!(Margin::Length(5e-3).holds(distance, gap), inside, "{distance} {gap}");
         }
+        assert_eq!(Margin::Gaps(3.0).for_gap(2.0).width(1e-3), 6e-3);
+        assert_eq!(Margin::Length(5e-3).for_gap(2.0).width(1e-3), 5e-3);
     }
 
     /// A channel of 1 m by 1 m with a round post of radius 0.15 m in the middle, on a coarse mesh.
@@ -164,6 +179,7 @@ mod tests {
             sides[usize::from(held)] += 1;
         }
         assert!(sides[0] > 10 && sides[1] > 10, "{sides:?}");
+        assert!((Margin::REACH.widest(&space) - 3.0 * 0.07).abs() < 1e-12);
         assert_eq!(near.beyond().count(), sides[0]);
         assert!(near.beyond().all(|v| !near.holds(v)));
     }

@@ -10,6 +10,7 @@ use crate::base::bisect::bisected;
 use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
 use crate::theory::departure::{Contribution, Measure, Reference, Region, Scale, View, total};
+use crate::theory::edge_layer::Margin;
 use crate::theory::inertia::LIMIT;
 use rayon::prelude::*;
 
@@ -144,8 +145,6 @@ pub struct Outlook<'a> {
     pub gap: f64,
     /// The tolerances.
     pub tolerance: &'a Tolerance,
-    /// Whether the case states the edge band, so that it stays when the gap changes.
-    pub band_given: bool,
     /// Gap Reynolds number of the case.
     pub gap_reynolds: f64,
     /// The dye lines.
@@ -162,12 +161,11 @@ pub struct AtGap<'a> {
 }
 
 impl<'a> Outlook<'a> {
-    /// The same with another edge band, m.
-    pub fn with_band(&self, band: f64) -> Outlook<'a> {
+    /// The same with another margin along solid edges.
+    pub fn with_margin(&self, margin: Margin) -> Outlook<'a> {
         Outlook {
-            region: self.region.with_band(self.space, band),
+            region: self.region.with_margin(self.space, margin),
             contributions: self.contributions.clone(),
-            band_given: true,
             space: self.space,
             velocity: self.velocity,
             number: self.number,
@@ -181,8 +179,7 @@ impl<'a> Outlook<'a> {
 
     /// The speeds at a gap given over that of the case; none if the edge bands leave nothing to observe.
     pub fn column(&self, gap: f64) -> Option<AtGap<'_>> {
-        let band = if self.band_given { self.region.band } else { self.region.band * gap };
-        let region = self.region.with_band(self.space, band);
+        let region = self.region.with_margin(self.space, self.region.margin.for_gap(gap));
         let largest_number = region.vertices.iter().map(|&v| self.number[v]).fold(0.0, f64::max);
         (!region.vertices.is_empty()).then_some(AtGap { outlook: self, region, gap, largest_number })
     }

@@ -5,6 +5,7 @@ use crate::base::bisect::bisected;
 use crate::base::units::fluid::glycerol_water;
 use crate::base::units::{Dimension, rounded, significant};
 use crate::input::case::FluidKind;
+use crate::theory::edge_layer::Margin;
 
 /// Widths of the edge band that are tried, over the present one.
 const BANDS: [f64; 5] = [1.5, 2.0, 3.0, 4.0, 6.0];
@@ -93,9 +94,9 @@ fn viscosity(state: &State, factor: f64, list: &mut Vec<String>) {
 }
 
 fn band(outlook: &Outlook<'_>, list: &mut Vec<String>) {
-    let now = outlook.region.band;
+    let now = outlook.region.margin.widest(outlook.space);
     let enough = BANDS.into_iter().find(|factor| {
-        let wider = outlook.with_band(factor * now);
+        let wider = outlook.with_margin(Margin::Length(factor * now));
         let column = wider.column(1.0);
         column.is_some_and(|column| {
             let ratios = column.ratios(1.0, Judge::Largest);

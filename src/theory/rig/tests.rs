@@ -5,8 +5,9 @@ use super::*;
 use crate::geometry::Plan;
 use crate::input::case::{Gap, Tolerance};
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::{Locator, Mesh, SizeField};
+use crate::numerics::mesh::{Mesh, SizeField};
 use crate::theory::departure::{Contribution, Effect, Part, Region, still_part};
+use crate::theory::edge_layer::Margin;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -67,7 +68,7 @@ impl Given {
 
     fn outlook(&self) -> Outlook<'_> {
         let stream: Vec<f64> = self.space.mesh.points.iter().map(|p| p[1] * SPEED * GAP).collect();
-        let region = Region::new(&self.space, &Locator::new(&self.space.mesh), BAND, &self.velocity, &stream);
+        let region = Region::new(&self.space, Margin::Gaps(BAND / GAP), &self.velocity, &stream);
         Outlook {
             space: &self.space,
             region,
@@ -77,7 +78,6 @@ impl Given {
             speed: SPEED,
             gap: GAP,
             tolerance: &self.tolerance,
-            band_given: false,
             gap_reynolds: GAP_REYNOLDS,
             dye: self.dye,
         }
@@ -186,13 +186,12 @@ fn the_band_follows_the_gap() {
     // in a thinner gap more is observed, the first band too
     close(number(&outlook, 0.4).unwrap(), 2.0 * NUMBER, 1e-9);
     assert!(number(&outlook, 4.0).is_some() && number(&outlook, 6.0).is_none());
-    let stated = Outlook { band_given: true, ..given.outlook() };
+    let stated = outlook.with_margin(Margin::Length(BAND));
     close(number(&stated, 0.4).unwrap(), NUMBER, 1e-9);
     assert!(number(&stated, 6.0).is_some());
-    let wider = outlook.with_band(0.2);
-    assert!(
-        wider.region.band == 0.2 && wider.region.vertices.len() < outlook.region.vertices.len() && wider.band_given
-    );
+    let wider = outlook.with_margin(Margin::Length(0.2));
+    assert!(wider.region.vertices.len() < outlook.region.vertices.len());
+    assert_eq!(wider.region.margin, Margin::Length(0.2));
 }
 
 /// The map holds the ratios of every gap and speed, in SI on its sides.
@@ -289,7 +288,7 @@ fn what_does_not_help_is_told() {
     let given = Given::uniform(0.4, 0.002, Tolerance { speed: 0.01, ..wide() });
     let list = given.suggestions(&given.outlook());
     assert!(list.iter().any(|one| one.contains("alone does not do: down to 0.125 mm a departure")), "{list:#?}");
-    let outlook = given.outlook().with_band(0.3);
+    let outlook = given.outlook().with_margin(Margin::Length(0.3));
     let list = suggestions(&example(""), &outlook, None, None);
     assert!(list.len() == 1 && list[0].contains("leave no fluid to observe"), "{list:#?}");
 }
