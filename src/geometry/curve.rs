@@ -29,7 +29,7 @@ pub enum Curve {
         /// Parameter s at t = 1, rad.
         end: f64,
     },
-    /// A cubic polynomial c0 + c1 t + c2 t^2 + c3 t^3: an interval of a spline, or a teardrop.
+    /// A cubic polynomial c0 + c1 t + c2 t² + c3 t³: an interval of a spline, or a teardrop.
     Cubic {
         /// c0, c1, c2, c3.
         coefficients: [Point; 4],

@@ -7,9 +7,9 @@ use std::f64::consts::SQRT_2;
 /// One surface of a four-digit section, in front of or behind the place of largest camber (NACA Report 460).
 ///
 /// With x the fraction of the chord, half the thickness is
-/// y_t = 5 t (0.2969 sqrt x - 0.1260 x - 0.3516 x^2 + 0.2843 x^3 - 0.1015 x^4), the last coefficient -0.1036 for a closed
-/// tail, and it is laid off perpendicular to the mean line y_c = m/p^2 (2 p x - x^2) in front of p,
-/// m/(1-p)^2 (1 - 2 p + 2 p x - x^2) behind. The parameter s = sqrt x makes the nose a regular point.
+/// y_t = 5 t (0.2969 sqrt x - 0.1260 x - 0.3516 x² + 0.2843 x³ - 0.1015 x⁴), the last coefficient -0.1036 for a closed
+/// tail, and it is laid off perpendicular to the mean line y_c = m/p² (2 p x - x²) in front of p,
+/// m/(1-p)² (1 - 2 p + 2 p x - x²) behind. The parameter s = sqrt x makes the nose a regular point.
 /// The mean line's curvature jumps at p, where the surfaces therefore have a corner of some 1e-4 rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FourDigitSurface {
@@ -82,7 +82,7 @@ impl FourDigitSurface {
         [cos * v[0] + sin * v[1], -sin * v[0] + cos * v[1]]
     }
 
-    /// Radius of the nose over the chord, 0.5 (5 * 0.2969 t)^2.
+    /// Radius of the nose over the chord, 0.5 (5 * 0.2969 t)².
     pub fn nose_radius(&self) -> f64 {
         let k = 5.0 * 0.2969 * self.thickness / SQRT_2;
         k * k

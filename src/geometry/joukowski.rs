@@ -5,7 +5,7 @@ use crate::base::bisect::bisected;
 use crate::base::plane::{Vector, cross, dot, square, stepped, way};
 use std::f64::consts::PI;
 
-/// The circle through zeta = 1 about `centre`, mapped by z = zeta + 1/zeta and placed by a similarity:
+/// The circle through ζ = 1 about `centre`, mapped by z = ζ + 1/ζ and placed by a similarity:
 /// point = tail + factor (z - 2), products of complex numbers (Milne-Thomson, Theoretical Aerodynamics).
 ///
 /// The section has a cusp at its tail. Its chord is the distance from the tail to the nose, the point farthest from the
@@ -13,7 +13,7 @@ use std::f64::consts::PI;
 /// height of the points midway between them over the chord.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct JoukowskiMap {
-    /// Centre of the circle, in the plane of zeta.
+    /// Centre of the circle, in the plane of ζ.
     pub centre: [f64; 2],
     /// Scale and turn from the plane of z, m.
     pub factor: [f64; 2],
@@ -144,7 +144,7 @@ fn largest(f: impl Fn(f64) -> f64, mut a: f64, mut b: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// Uncambered: z from the circle of radius 1 + e about -e; nose at zeta = -1 - 2 e, so the chord in the plane of z is
+    /// Uncambered: z from the circle of radius 1 + e about -e; nose at ζ = -1 - 2 e, so the chord in the plane of z is
     /// 3 + 2 e + 1/(1 + 2 e) (exact), and thickness is the largest of 2 Im z.
     #[test]
     fn uncambered_section_is_the_closed_form() {

@@ -80,7 +80,7 @@ fn off(a: Point, b: Point, bulge: f64, p: Point) -> f64 {
 /// The outline moved outwards by a distance, m (inwards if negative), with round joints: the path of a tool whose edge follows it.
 ///
 /// An outline moved inwards may fall into several. The area of a convex one of area A and perimeter P moved outwards by d is
-/// A + P d + pi d^2.
+/// A + P d + π d².
 ///
 /// # Errors
 /// [`Error::Failed`] if nothing is left of it.
@@ -137,7 +137,7 @@ mod tests {
         assert!(arcs.len() < 200, "{}", arcs.len());
     }
 
-    /// A + P d + pi d^2 for convex outlines moved outwards (Steiner), and the square moved inwards.
+    /// A + P d + π d² for convex outlines moved outwards (Steiner), and the square moved inwards.
     #[test]
     fn moving_outwards_adds_a_rim() {
         let square: Vec<Curve> = [[0.0, 0.0], [0.04, 0.0], [0.04, 0.04], [0.0, 0.04]]

@@ -327,7 +327,7 @@ mod tests {
         assert!((found.length - 1e-4).abs() < 1e-12, "{found:?}");
     }
 
-    /// A peanut r = 1 + e cos 2 phi of very many chords: its waist is 2 (1 - e).
+    /// A peanut r = 1 + e cos 2 φ of very many chords: its waist is 2 (1 - e).
     #[test]
     fn very_many_points_take_no_longer_than_they_must() {
         let n = 100_000;

@@ -79,7 +79,7 @@ pub(crate) fn bezier([p, q, r, s]: [Point; 4]) -> Curve {
 }
 
 /// The arc between two points with bulge b, the tangent of a quarter of its angle, positive counter-clockwise: its centre lies
-/// chord (1 - b^2)/(4 b) to the left of the chord's middle.
+/// chord (1 - b²)/(4 b) to the left of the chord's middle.
 pub(crate) fn bulge_arc(from: Point, to: Point, bulge: f64) -> Curve {
     if bulge.abs() < 1e-12 || from == to {
         return Curve::Line { from, to };

@@ -47,7 +47,7 @@ pub struct Plan {
 pub struct Corner {
     /// Where.
     pub at: Point,
-    /// Angle of the fluid there, rad, in [0, 2 pi].
+    /// Angle of the fluid there, rad, in [0, 2 π].
     pub fluid_angle: f64,
     /// The piece that ends there.
     pub before: usize,
@@ -117,8 +117,8 @@ impl Plan {
 
     /// The junctions of two pieces that are not smooth within 1e-6 rad, in the order of the pieces.
     ///
-    /// The fluid angle is pi less the left turn between the one-sided tangents. At a cusp, where the boundary turns back on
-    /// itself, it is 2 pi if the solid is the thin side and 0 if the fluid is.
+    /// The fluid angle is π less the left turn between the one-sided tangents. At a cusp, where the boundary turns back on
+    /// itself, it is 2 π if the solid is the thin side and 0 if the fluid is.
     pub fn corners(&self) -> Vec<Corner> {
         let mut corners = Vec::new();
         for range in &self.loops {
@@ -135,7 +135,7 @@ impl Plan {
     }
 }
 
-/// Left turn from one piece into the next, in [-pi, pi].
+/// Left turn from one piece into the next, in [-π, π].
 pub(crate) fn turn(before: &Piece, after: &Piece) -> f64 {
     let turn = plane::turn(before.direction(1.0), after.direction(0.0));
     if turn.abs() < PI - SMOOTH {

@@ -17,7 +17,7 @@ use std::f64::consts::PI;
 pub struct SolidCorner {
     /// Where.
     pub at: Point,
-    /// The angle of the solid there, rad: below pi where it juts out.
+    /// The angle of the solid there, rad: below π where it juts out.
     pub angle: f64,
 }
 
@@ -215,7 +215,7 @@ mod tests {
         assert_eq!(survey.corners.len(), 12);
     }
 
-    /// x = 0.5 sin 2t, y = (1 + 0.6 cos 2t...)-like waists: an hourglass bounded by y = +-(1 + x^2), its waist is 2.
+    /// x = 0.5 sin 2t, y = (1 + 0.6 cos 2t...)-like waists: an hourglass bounded by y = +-(1 + x²), its waist is 2.
     #[test]
     fn a_smooth_waist_is_found() {
         let c = |coefficients| Curve::Cubic { coefficients };

@@ -2,9 +2,9 @@
 //!
 //! The cell's walls and ends hold the stream together; the ideal pattern itself differs from the one in an unbounded stream of the
 //! same speed. The obstacles are solved in place in a cell m times as wide and as long, m = 2, 4, 8, ..., about the same middle. An
-//! obstacle without circulation acts on the far walls as a dipole and its images act back as (D/(m W))^2 (Lamb 1932,
+//! obstacle without circulation acts on the far walls as a dipole and its images act back as (D/(m W))² (Lamb 1932,
 //! Hydrodynamics, art. 64; Milne-Thomson 1968, Theoretical Hydrodynamics, rows of dipoles), so that
-//! `psi = psi_2m + (psi_2m - psi_m)/3` is free of the leading part; m is doubled until two such values agree.
+//! `ψ = psi_2m + (psi_2m − psi_m)/3` is free of the leading part; m is doubled until two such values agree.
 //!
 //! Only the far field of each wide solution is used: its stream function along the walls and ends of the cell bounds a problem on
 //! the mesh of the cell. Confined and unconfined pattern are then two solutions on one mesh, and the error of the mesh near the
@@ -258,7 +258,7 @@ impl<'a> Inner<'a> {
         Ok((psi, velocity))
     }
 
-    /// V = curl psi / b without its normal part on the obstacles; the unbounded stream crosses the walls of the cell.
+    /// V = curl ψ / b without its normal part on the obstacles; the unbounded stream crosses the walls of the cell.
     fn velocity(&self, space: &Space, psi: &[f64]) -> Vec<[f64; 2]> {
         let whole = curl(space, psi);
         let mut velocity = whole.clone();

@@ -1,16 +1,16 @@
 //! The flow in space: wedges stacked through the gap, with the three components of the layer velocity.
 //!
-//! At height zeta = 2z/b the fluid moves along the plates with the layer velocity u of first-order inertia, or with
-//! `u = (3/2)(1 - zeta^2) V` without, and across the gap with
+//! At height ζ = 2z/b the fluid moves along the plates with the layer velocity u of first-order inertia, or with
+//! `u = (3/2)(1 − ζ²) V` without, and across the gap with
 //!
-//! `w = dz/dt = (zeta/2) u.grad b + (b/2) d zeta/dt`:
+//! `w = dz/dt = (ζ/2) u.∇b + (b/2) d ζ/dt`:
 //!
-//! fluid stays on its zeta to leading order, so that it rises and sinks with the plates (first term), and drifts by inertia (second
+//! fluid stays on its ζ to leading order, so that it rises and sinks with the plates (first term), and drifts by inertia (second
 //! term). With div(b V) = 0 the field has no divergence, to the order of the correction.
 //!
 //! With the edge layer, V is the outer flow that its displacement leaves, V0 + V_e + V1 at the mean speed of the pattern, and within a few
 //! gaps of a solid edge the parabola gives way to the exact profile of slow flow along a straight edge ([`crate::theory::edge_layer::profile`]). The
-//! flux through any cut across the layer is then the one of the outer flow less delta* V: the same for all cuts, to first order in
+//! flux through any cut across the layer is then the one of the outer flow less δ* V: the same for all cuts, to first order in
 //! b/L. Velocities across the edge and inertia are not quantitative in that band.
 //!
 //! Range: without the edge layer as the layers, not within about three gaps of a solid edge.
@@ -38,7 +38,7 @@ pub struct LayerGrid {
     pub velocity: Vec<[f64; 3]>,
     /// Pressure of the ideal pattern, Pa.
     pub pressure: Vec<f64>,
-    /// Heights zeta, from the lower plate to the upper.
+    /// Heights ζ, from the lower plate to the upper.
     pub heights: Vec<f64>,
     /// Triangles under the wedges.
     pub triangles: Vec<[u32; 3]>,
@@ -59,7 +59,7 @@ pub struct Corrections<'a> {
     pub edge_layer: Option<&'a EdgeLayer>,
 }
 
-/// Heights zeta_j = -cos(pi j/n), j = 0 to n: both plates and n - 1 heights between, finer near the plates.
+/// Heights zeta_j = -cos(π j/n), j = 0 to n: both plates and n - 1 heights between, finer near the plates.
 ///
 /// They are the nodes of Clenshaw and Curtis's rule: what is written can be integrated through the gap exactly, since the layer
 /// profiles are polynomials of degree seven at most.

@@ -1,15 +1,15 @@
 //! Plates bowed apart by the fluid between them.
 //!
-//! The gauge pressure falls along the cell by the pressure drop dp to that of the outlet, rho g h with h the level of its free
-//! surface above the plates; the mean q = dp/2 + rho g h is taken as an even load. Both plates bow outwards by w (see [`Plate`]),
-//! so the gap is `b(x, y) = at + 2 (w(x, y) - w(middle))`: `at` is the gap at the middle of the cell while it runs, and the edges,
-//! where the plates are held, stand at `at - 2 w(middle)`.
+//! The gauge pressure falls along the cell by the pressure drop dp to that of the outlet, ρ g h with h the level of its free
+//! surface above the plates; the mean q = dp/2 + ρ g h is taken as an even load. Both plates bow outwards by w (see [`Plate`]),
+//! so the gap is `b(x, y) = at + 2 (w(x, y) − w(middle))`: `at` is the gap at the middle of the cell while it runs, and the edges,
+//! where the plates are held, stand at `at − 2 w(middle)`.
 //!
 //! The plates' own weight drops out: in a cell that lies flat both sag downwards, and as they are alike and alike held, by the
 //! same amount; the gap between them does not change to first order. (A lower plate that lies on a table would not sag.)
 //!
 //! The pressure is the drop between the ends where the case gives it. Where it gives speed or flow, the drop is estimated by that
-//! of the empty cell with the gap of the middle, `dp = 12 mu U L_c/b^2`: obstacles raise it, the bow itself shifts it by some `2 w/b`.
+//! of the empty cell with the gap of the middle, `dp = 12 μ U L_c/b²`: obstacles raise it, the bow itself shifts it by some `2 w/b`.
 //!
 //! Range: linear in the load, see [`Plate`]; the pressure's own fall along the cell shifts the place of the largest bow towards
 //! the inlet, which an even load leaves out.

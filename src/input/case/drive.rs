@@ -64,11 +64,11 @@ pub enum DriveQuantity {
     PressureDrop(f64),
     /// Head between the ends, m.
     Head(f64),
-    /// Reduced Reynolds number U b^2/(nu L).
+    /// Reduced Reynolds number U b²/(ν L).
     ReducedReynolds(f64),
-    /// Obstacle Reynolds number U L/nu.
+    /// Obstacle Reynolds number U L/ν.
     ObstacleReynolds(f64),
-    /// Gap Reynolds number U b/nu.
+    /// Gap Reynolds number U b/ν.
     GapReynolds(f64),
 }
 

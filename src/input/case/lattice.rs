@@ -1,7 +1,7 @@
 //! Interpolation on a grid of rows and columns: cubic Hermite pieces along x and y, with slopes of the parabola through three
 //! neighbours (one-sided at the rim).
 //!
-//! Continuous with its gradient, exact at the nodes and for polynomials of degree two in x and in y; error h^3 elsewhere.
+//! Continuous with its gradient, exact at the nodes and for polynomials of degree two in x and in y; error h³ elsewhere.
 
 use crate::base::Point;
 

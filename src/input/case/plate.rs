@@ -1,10 +1,10 @@
-//! Bending of a thin rectangular plate of even load: `D lap lap w = q`, D = E t^3/(12(1 - nu^2)).
+//! Bending of a thin rectangular plate of even load: `D ∇²∇²w = q`, D = E t³/(12(1 - ν²)).
 //!
 //! Supported edges: Levy's series, exact (Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., art. 30). With x in
-//! [0, a] along one side and y in [-b/2, b/2], t = m pi/a and u = t b/2,
+//! [0, a] along one side and y in [-b/2, b/2], t = m π/a and u = t b/2,
 //!
-//! `w = (q/24D)(x^4 - 2 a x^3 + a^3 x) + (4 q a^4/(pi^5 D)) sum_{m odd} m^-5 H(y) sin(m pi x/a)`,
-//! `H = -(1 + (u/2) tanh u) cosh ty/cosh u + (ty/2) sinh ty/cosh u`.
+//! `w = (q/24D)(x⁴ − 2 a x³ + a³ x) + (4 q a⁴/(π⁵ D)) Σ_{m odd} m⁻⁵ H(y) sin(m π x/a)`,
+//! `H = −(1 + (u/2) tanh u) cosh ty/cosh u + (ty/2) sinh ty/cosh u`.
 //!
 //! Clamped edges: Ritz's method (same book, art. 44) with products of twice integrated Legendre polynomials, which satisfy the
 //! edge conditions; their second derivatives are orthogonal, so the equations stay well conditioned.
@@ -15,7 +15,7 @@ use super::PlateEdges;
 use crate::base::Point;
 use std::f64::consts::PI;
 
-/// Odd terms of Levy's series. What is left is below (4/pi^5)/(8 (2 TERMS)^4), 1e-11 of q a^4/D, and only near the edges y = +-b/2.
+/// Odd terms of Levy's series. What is left is below (4/π⁵)/(8 (2 TERMS)⁴), 1e-11 of q a⁴/D, and only near the edges y = +-b/2.
 const TERMS: usize = 60;
 
 /// Ritz functions along x and y each: even ones, by the symmetry of the load.
@@ -39,7 +39,7 @@ enum PlateShape {
     Clamped(Vec<f64>),
 }
 
-/// Flexural rigidity E t^3/(12(1 - nu^2)), N m.
+/// Flexural rigidity E t³/(12(1 - ν²)), N m.
 pub fn rigidity(youngs_modulus: f64, thickness: f64, poisson_ratio: f64) -> f64 {
     youngs_modulus * thickness.powi(3) / (12.0 * (1.0 - poisson_ratio * poisson_ratio))
 }
@@ -63,7 +63,7 @@ impl Plate {
         self.centre
     }
 
-    /// c = w D/(q a^4) at the centre, a the short side.
+    /// c = w D/(q a⁴) at the centre, a the short side.
     pub fn coefficient(&self) -> f64 {
         self.centre / self.scale
     }
@@ -86,7 +86,7 @@ impl Plate {
     }
 }
 
-/// w D/(q a^4) for a = 1 and its gradient; x in [-1/2, 1/2], y in [-h, h].
+/// w D/(q a⁴) for a = 1 and its gradient; x in [-1/2, 1/2], y in [-h, h].
 fn levy([x, y]: Point, h: f64) -> (f64, [f64; 2]) {
     let x = x + 0.5;
     let mut w = (x.powi(4) - 2.0 * x.powi(3) + x) / 24.0;
@@ -233,8 +233,8 @@ mod tests {
         assert!((thick.centre() / (0.007_724_022 * 0.4_f64.powi(4) / d) - 1.0).abs() < 1e-7);
     }
 
-    /// Navier's double series, w = (16/pi^6) sum sin sin/(m n (m^2/a^2 + n^2/b^2)^2), shares no term with Levy's. With m, n < 400
-    /// what is left is below (16/pi^6) 2 sum_n (1/n) sum_{m > 400} m^-5 = 1e-12.
+    /// Navier's double series, w = (16/π⁶) sum sin sin/(m n (m²/a² + n²/b²)²), shares no term with Levy's. With m, n < 400
+    /// what is left is below (16/π⁶) 2 sum_n (1/n) sum_{m > 400} m^-5 = 1e-12.
     #[test]
     fn supported_plates_follow_naviers_series() {
         let (a, b) = (1.7, 1.0);

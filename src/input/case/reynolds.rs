@@ -7,18 +7,18 @@ use super::Fluid;
 /// Only the reduced one measures inertia in the gap: a cell at obstacle Reynolds number 10 with b/L = 1/40 has Re* = 0.006.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reynolds {
-    /// Obstacle Reynolds number Re_L = U L/nu.
+    /// Obstacle Reynolds number Re_L = U L/ν.
     pub obstacle: f64,
-    /// Gap Reynolds number Re_b = U b/nu.
+    /// Gap Reynolds number Re_b = U b/ν.
     pub gap: f64,
-    /// Reduced Reynolds number Re* = Re_b b/L = Re_L (b/L)^2.
+    /// Reduced Reynolds number Re* = Re_b b/L = Re_L (b/L)².
     pub reduced: f64,
     /// The length L they use, m.
     pub reference_length: f64,
 }
 
 impl Reynolds {
-    /// From the mean speed U in m/s, the reference length L and the gap b in m, and the fluid's nu = mu/rho.
+    /// From the mean speed U in m/s, the reference length L and the gap b in m, and the fluid's ν = μ/ρ.
     ///
     /// ```
     /// use twinplate::input::case::{Fluid, FluidKind, Reynolds};

@@ -121,7 +121,7 @@ pub struct Sweep {
 /// The quantity a sweep varies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SweepQuantity {
-    /// Reduced Reynolds number U b^2/(nu L).
+    /// Reduced Reynolds number U b²/(ν L).
     ReducedReynolds,
     /// Mean speed over the inlet, m/s.
     MeanSpeed,

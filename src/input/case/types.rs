@@ -312,7 +312,7 @@ pub struct MeshSettings {
 pub struct StreaklineSettings {
     /// How the start points are chosen.
     pub seeding: Seeding,
-    /// Dye height zeta in [-1, 1]; 0 is mid-gap.
+    /// Dye height ζ in [-1, 1]; 0 is mid-gap.
     pub height: f64,
 }
 

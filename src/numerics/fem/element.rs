@@ -22,7 +22,7 @@ pub fn triangle_gradients(points: &[Point], triangles: &[[u32; 3]], values: &[f6
     triangles.par_iter().map(|t| gradient(t.map(|v| points[v as usize]), t.map(|v| values[v as usize]))).collect()
 }
 
-/// Exact mean of b^3 over a triangle on which b is linear: the sum of all ten cubic monomials of its corner values over ten.
+/// Exact mean of b³ over a triangle on which b is linear: the sum of all ten cubic monomials of its corner values over ten.
 pub fn mean_cube([a, b, c]: [f64; 3]) -> f64 {
     let (s, q) = (a + b + c, a * a + b * b + c * c);
     let cubes = a * a * a + b * b * b + c * c * c;

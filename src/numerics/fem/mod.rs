@@ -1,7 +1,7 @@
 //! Linear finite elements on a mesh: stiffness, conditions, the multigrid solver and gradient recovery.
 //!
-//! Everything works on vertex arrays. For `-div(k grad u) = 0` with linear elements the stiffness of a triangle of area A is
-//! `k/(4A) (b_i b_j + c_i c_j)` with `b = y_j - y_k`, `c = x_k - x_j`; k is the mean of the coefficient over the triangle.
+//! Everything works on vertex arrays. For `-div(k ∇u) = 0` with linear elements the stiffness of a triangle of area A is
+//! `k/(4A) (b_i b_j + c_i c_j)` with `b = y_j − y_k`, `c = x_k − x_j`; k is the mean of the coefficient over the triangle.
 
 mod conditions;
 mod cycle;

@@ -2,8 +2,8 @@
 //! values of its patch and differentiated there (the patch idea of Zienkiewicz & Zhu 1992, Int. J. Numer. Meth. Eng. 33,
 //! 1331, applied to values as by Zhang & Naga 2005, SIAM J. Sci. Comput. 26, 1192).
 //!
-//! A field known to solve `div(b^n grad u) = 0` is fitted by polynomials that do so near the vertex: with r^2 = x^2 + y^2,
-//! `x - (n/4)(b_x/b) r^2`, `y - (n/4)(b_y/b) r^2`, `x^2 - y^2`, `xy`, and on wide patches the two harmonic cubics. Any other field is
+//! A field known to solve `div(b^n ∇u) = 0` is fitted by polynomials that do so near the vertex: with r² = x² + y²,
+//! `x − (n/4)(b_x/b) r²`, `y − (n/4)(b_y/b) r²`, `x² − y²`, `xy`, and on wide patches the two harmonic cubics. Any other field is
 //! fitted by a full quadratic.
 //!
 //! The patch is the star of the vertex; it takes in the stars of its neighbours where the vertex lies on the boundary (the
@@ -103,7 +103,7 @@ impl<'a> Recovery<'a> {
         patch.dedup();
     }
 
-    /// Fits u - u(v) by the first T terms with weights 1/|d|^2; none if the patch does not determine the polynomial.
+    /// Fits u - u(v) by the first T terms with weights 1/|d|²; none if the patch does not determine the polynomial.
     fn least_squares<const N: usize, const T: usize>(
         &self,
         v: usize,

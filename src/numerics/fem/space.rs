@@ -165,7 +165,7 @@ mod tests {
         }
     }
 
-    /// x over the unit square has the mean square 1/3; the rule of three vertices is off by x^2's second derivative times h^2/12 each way.
+    /// x over the unit square has the mean square 1/3; the rule of three vertices is off by x²'s second derivative times h²/12 each way.
     #[test]
     fn means_are_taken_by_area() {
         let space = square();

@@ -139,7 +139,7 @@ impl Stiffness {
     }
 }
 
-/// Stiffness matrices of all nested levels, coarsest first, for the pressure (coefficient b^3) and the stream function
+/// Stiffness matrices of all nested levels, coarsest first, for the pressure (coefficient b³) and the stream function
 /// (coefficient b^-3), both relative to the gap at the middle of the cell. With a uniform gap they are the same matrices.
 #[derive(Debug, Clone)]
 pub struct Levels {

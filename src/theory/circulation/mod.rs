@@ -5,15 +5,15 @@
 //! vortex until the flow leaves its tail smoothly (Batchelor sec. 6.7). With psi_0 the stream function of the cell and phi_k
 //! equal to 1 on the sharp-tailed obstacle k, 0 on the others and on the walls,
 //!
-//! - `psi = psi_0 + sum_k a_k phi_k`, `div(b^-3 grad phi_k) = 0`, obstacles without a sharp tail keep zero circulation;
+//! - `ψ = psi_0 + Σ_k a_k phi_k`, `div(b⁻³ ∇phi_k) = 0`, obstacles without a sharp tail keep zero circulation;
 //! - the ends are those of psi_0: natural where the pressure is held, `phi_k = 0` where the inflow is given;
-//! - the a_k take the singular part `K r^alpha sin(alpha theta)`, alpha = pi/omega, out of psi at all tails at once;
-//! - the circulation of obstacle i, positive clockwise, is `Gamma_i = -(1/b0) sum_k a_k int (b0/b)^3 grad phi_i . grad phi_k`.
+//! - the a_k take the singular part `K r^α sin(α θ)`, α = π/ω, out of ψ at all tails at once;
+//! - the circulation of obstacle i, positive clockwise, is `Gamma_i = −(1/b0) Σ_k a_k ∫ (b0/b)³ ∇phi_i . ∇phi_k`.
 //!
-//! `b V = curl psi`, so Gamma is the loop integral of V for a uniform gap b0, and of (b0/b)^2 V otherwise. The fluid streams along
+//! `b V = curl ψ`, so Γ is the loop integral of V for a uniform gap b0, and of (b0/b)² V otherwise. The fluid streams along
 //! +x: clockwise circulation lifts towards +y, with `rho U Gamma` per span (Kutta and Joukowski; Milne-Thomson 1958, Theoretical
-//! Aerodynamics). That is the lift in an unbounded stream of speed U; the walls of the cell raise Gamma, for a thin section of chord c
-//! midway by the factor `1 + (pi^2/24)(c/W)^2` to first order.
+//! Aerodynamics). That is the lift in an unbounded stream of speed U; the walls of the cell raise Γ, for a thin section of chord c
+//! midway by the factor `1 + (π²/24)(c/W)²` to first order.
 //!
 //! Range: the inviscid analogue. It says nothing of separation, which sets in at some ten degrees of incidence.
 
@@ -55,14 +55,14 @@ pub struct Section {
     pub tail: Tail,
     /// Chord c: the largest distance of the outline from the tail, m.
     pub chord: f64,
-    /// Kutta circulation Gamma, m2/s, clockwise: positive gives lift towards +y.
+    /// Kutta circulation Γ, m2/s, clockwise: positive gives lift towards +y.
     pub kutta_circulation: f64,
-    /// Estimated uncertainty of Gamma from taking the singular part off rings round the tail, m2/s; the error of the mesh,
+    /// Estimated uncertainty of Γ from taking the singular part off rings round the tail, m2/s; the error of the mesh,
     /// of the order of the bracket of the shape factor, comes on top.
     pub circulation_spread: f64,
-    /// Lift per span rho U Gamma of the inviscid analogue, N/m.
+    /// Lift per span ρ U Γ of the inviscid analogue, N/m.
     pub lift_per_span: f64,
-    /// Lift coefficient 2 Gamma/(U c).
+    /// Lift coefficient 2 Γ/(U c).
     pub lift_coefficient: f64,
     /// Angle by which the tail streamline differs, rad: the dividing streamline behind the section is looked at from the
     /// tail where it crosses the circle of a quarter chord about it; positive if without circulation it runs above the one
@@ -153,7 +153,7 @@ fn potential_operator(space: &Space, ends: Ends, tails: &[Tail]) -> Result<Opera
     Operator::new(&space.mesh, space.levels.stream.clone(), conditions)
 }
 
-/// phi of the obstacle of a tail.
+/// φ of the obstacle of a tail.
 fn potential(space: &Space, operator: &Operator, tail: &Tail) -> Result<Vec<f64>> {
     let n = space.mesh.points.len();
     let mut start = vec![0.0; n];
@@ -171,7 +171,7 @@ fn refined_ideal(pair: &Pair) -> Result<Vec<f64>> {
     Ok(solution.values)
 }
 
-/// The a_k that take the singular part out of psi at all tails.
+/// The a_k that take the singular part out of ψ at all tails.
 struct Strengths {
     /// From the rings, extrapolated to the tail.
     extrapolated: Vec<f64>,
@@ -204,19 +204,19 @@ fn unresolved() -> Error {
     )
 }
 
-/// int (b0/b)^3 grad u . grad v.
+/// int (b0/b)³ grad u . grad v.
 fn inner(matrix: &crate::numerics::fem::Stiffness, u: &[f64], v: &[f64]) -> f64 {
     u.iter().enumerate().filter(|(_, u)| **u != 0.0).map(|(k, u)| u * matrix.row_times(k, v)).sum()
 }
 
-/// V = curl psi / b at the vertices, m/s, without its normal part on solid edges.
+/// V = curl ψ / b at the vertices, m/s, without its normal part on solid edges.
 fn velocity_of(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
     let mut velocity = curl(space, stream_function);
     remove_normal_part(space, &mut velocity);
     velocity
 }
 
-/// V = curl psi / b at the vertices, m/s.
+/// V = curl ψ / b at the vertices, m/s.
 pub(crate) fn curl(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
     let [slope] = space.recovery().gradients(space.conserved(-3.0), [stream_function]);
     slope.par_iter().zip(&space.gap).map(|(g, b)| [g[1] / b, -g[0] / b]).collect()

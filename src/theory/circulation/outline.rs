@@ -97,7 +97,7 @@ fn walk(space: &Space, obstacle: u32) -> Vec<u32> {
     order
 }
 
-/// Angle from the bisector of the tail at which the dividing streamline, where psi has the value of the obstacle, crosses the
+/// Angle from the bisector of the tail at which the dividing streamline, where ψ has the value of the obstacle, crosses the
 /// circle of a quarter chord about the tail, rad, counter-clockwise; the crossing nearest to the bisector.
 pub(super) fn wake_angle(space: &Space, locator: &Locator, tail: &Tail, chord: f64, psi: &[f64]) -> Option<f64> {
     let base = psi[tail.vertex as usize];

@@ -1,9 +1,9 @@
 //! Sharp tails and the singular part of a stream function there.
 //!
-//! Round a tail of fluid angle omega, psi less its value on the obstacle is `sum_n K_n r^(n alpha) sin(n alpha theta)`, alpha = pi/omega.
+//! Round a tail of fluid angle ω, ψ less its value on the obstacle is `Σ_n K_n r^(n α) sin(n α θ)`, α = π/ω.
 //! On rings of growing radius the first three terms are fitted to the vertex values. The singular element solution near the tail
-//! is the same multiple of K_1 for every psi on one mesh, so that ratios of K_1 are as good as the mesh as a whole; curved sides
-//! change them by a multiple of r^(2 alpha), which is extrapolated to r = 0.
+//! is the same multiple of K_1 for every ψ on one mesh, so that ratios of K_1 are as good as the mesh as a whole; curved sides
+//! change them by a multiple of r^(2 α), which is extrapolated to r = 0.
 
 use crate::base::plane::distance;
 use crate::base::{Error, Point, Result};
@@ -35,9 +35,9 @@ pub struct Tail {
     pub at: Point,
     /// Its vertex.
     pub vertex: u32,
-    /// Angle of the fluid, rad; 2 pi at a cusp.
+    /// Angle of the fluid, rad; 2 π at a cusp.
     pub fluid_angle: f64,
-    /// Direction of the bisector of the tail, into the fluid, rad from +x in (-pi, pi].
+    /// Direction of the bisector of the tail, into the fluid, rad from +x in (-π, π].
     pub bisector: f64,
     /// Whether the obstacle has a second sharp edge upstream of the tail, such as the nose of a lens: a real stream parts from it
     /// unless it runs straight at it.
@@ -91,7 +91,7 @@ fn sharp_tail(space: &Space, plan: &Plan, k: u32) -> Option<Tail> {
 }
 
 impl Tail {
-    /// The angle of a place about the tail, from the bisector, rad in [-omega/2, omega/2].
+    /// The angle of a place about the tail, from the bisector, rad in [-ω/2, ω/2].
     pub(super) fn angle(&self, place: Point) -> f64 {
         let (sin, cos) = self.bisector.sin_cos();
         let d = [place[0] - self.at[0], place[1] - self.at[1]];
@@ -152,7 +152,7 @@ struct Sample {
     area: f64,
 }
 
-/// The weights that give K_1 r^alpha from the values at the vertices of one ring.
+/// The weights that give K_1 r^α from the values at the vertices of one ring.
 struct Ring {
     r: f64,
     weights: Vec<(u32, f64)>,
@@ -201,14 +201,14 @@ pub(super) struct Ratio {
 }
 
 impl Rings {
-    /// K_1 r^alpha on every ring.
+    /// K_1 r^α on every ring.
     pub fn strengths(&self, psi: &[f64]) -> Vec<f64> {
         let base = psi[self.tail as usize];
         let of = |ring: &Ring| ring.weights.iter().map(|&(v, w)| w * (psi[v as usize] - base)).sum();
         self.rings.iter().map(of).collect()
     }
 
-    /// Ratio of two singular parts: a straight line in r^(2 alpha) by least squares.
+    /// Ratio of two singular parts: a straight line in r^(2 α) by least squares.
     pub fn ratio(&self, of: &[f64], to: &[f64]) -> Ratio {
         let ratios: Vec<f64> = of.iter().zip(to).map(|(a, b)| a / b).collect();
         let largest = self.rings.iter().fold(0.0, |r: f64, ring| r.max(ring.r));

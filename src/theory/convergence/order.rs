@@ -3,9 +3,9 @@
 //! With sizes h1 < h2 < h3, ratios r21 = h2/h1 and r32 = h3/h2, differences e21 = f2 - f1 and e32 = f3 - f2 (Celik et al. 2008,
 //! J. Fluids Eng. 130, 078001):
 //!
-//! - order: `p = [ln|e32/e21| + q(p)]/ln r21`, `q(p) = ln[(r21^p - s)/(r32^p - s)]`, `s = sign(e32/e21)`;
-//! - extrapolated value: `f_ext = (r21^p f1 - f2)/(r21^p - 1)`;
-//! - `e_a = |(f1 - f2)/f1|`, `e_ext = |(f_ext - f1)/f_ext|`, `GCI = 1.25 e_a/(r21^p - 1)`.
+//! - order: `p = [ln|e32/e21| + q(p)]/ln r21`, `q(p) = ln[(r21^p − s)/(r32^p − s)]`, `s = sign(e32/e21)`;
+//! - extrapolated value: `f_ext = (r21^p f1 − f2)/(r21^p − 1)`;
+//! - `e_a = |(f1 − f2)/f1|`, `e_ext = |(f_ext − f1)/f_ext|`, `GCI = 1.25 e_a/(r21^p − 1)`.
 //!
 //! s = -1 is oscillating convergence. Where Celik et al. take the absolute value of the bracket, its sign is kept here: an order
 //! that is not positive says that the differences grow, and then there is nothing to extrapolate.
@@ -40,7 +40,7 @@ pub struct Estimate {
     pub extrapolated_error: Option<f64>,
     /// GCI of the finest, with the factor 1.25; none if the finest value is zero.
     pub gci: Option<f64>,
-    /// The same in units of the quantity: `1.25 |f2 - f1|/(r21^p - 1)`.
+    /// The same in units of the quantity: `1.25 |f2 − f1|/(r21^p − 1)`.
     pub uncertainty: f64,
 }
 
@@ -157,9 +157,9 @@ impl Estimate {
 /// What three meshes of one ratio say.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ConstantRatio {
-    /// Order `p = ln[(f3 - f2)/(f2 - f1)]/ln r`.
+    /// Order `p = ln[(f3 − f2)/(f2 − f1)]/ln r`.
     pub order: f64,
-    /// `f1 + (f1 - f2)/(r^p - 1)`.
+    /// `f1 + (f1 − f2)/(r^p − 1)`.
     pub extrapolated: f64,
     /// GCI of the finest and of the middle mesh, each relative to its own value, factor 1.25.
     pub gci: [f64; 2],

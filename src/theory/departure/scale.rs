@@ -3,7 +3,7 @@
 /// Ratios of a state to the case's own.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scale {
-    /// (U/nu) over that of the case.
+    /// (U/ν) over that of the case.
     pub inertia: f64,
     /// Gap over that of the case.
     pub gap: f64,

@@ -1,6 +1,6 @@
 //! Corners near which a first-order term of an edge is switched off.
 //!
-//! Near a corner the speed along the edge goes as s^(pi/omega - 1), and what a term makes of it may have no sum. It is then zero within a
+//! Near a corner the speed along the edge goes as s^(π/ω - 1), and what a term makes of it may have no sum. It is then zero within a
 //! band of local gaps from the corner and comes back smoothly over as much again.
 
 use crate::base::Point;

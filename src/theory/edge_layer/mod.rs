@@ -1,16 +1,16 @@
 //! First-order edge layer, order b/L: within about one gap of a solid edge no-slip holds back fluid.
 //!
-//! The displacement thickness is `delta* = 93 zeta(5)/pi^5 b` (half of what a rectangular duct loses; Thompson 1968, J. Fluid
+//! The displacement thickness is `δ* = 93 ζ(5)/π⁵ b` (half of what a rectangular duct loses; Thompson 1968, J. Fluid
 //! Mech. 31, 379; Lee & Fung 1969, J. Fluid Mech. 37, 657 for the post). The outer flow sees injection
-//! `b V_n = d(b delta* V_s)/ds`, in weak form, reusing the operator of the ideal pattern:
+//! `b V_n = d(b δ* V_s)/ds`, in weak form, reusing the operator of the ideal pattern:
 //!
-//! `int K grad p1.grad t = int_Gamma K delta* (dp0/ds)(dt/ds) ds`, p1 = 0 on held ends, and the conductance changes by
-//! `dC = -int_Gamma K delta* (dp0/ds)^2 ds/dp^2`.
+//! `∫ K ∇p1.∇t = ∫_Gamma K δ* (dp0/ds)(dt/ds) ds`, p1 = 0 on held ends, and the conductance changes by
+//! `dC = -∫_Gamma K δ* (dp0/ds)² ds/dp²`.
 //!
-//! With given inflow the core is faster by 1/(1 - 2 delta*/W), and the loads where walls meet ends are left out.
+//! With given inflow the core is faster by 1/(1 - 2 δ*/W), and the loads where walls meet ends are left out.
 //!
-//! Range: the next terms are of order (b/L)^2; the difference to the variant with every solid edge moved into the fluid by
-//! delta* ([`moved`]) shows their size. At a corner of fluid angle omega the error is of order (b/L)^(2 pi/omega) instead; near a
+//! Range: the next terms are of order (b/L)²; the difference to the variant with every solid edge moved into the fluid by
+//! δ* ([`moved`]) shows their size. At a corner of fluid angle ω the error is of order (b/L)^(2 π/ω) instead; near a
 //! knife edge there is no first-order result, so the term is switched off within one gap of edges sharper than 60 degrees.
 
 mod band;
@@ -41,7 +41,7 @@ pub const THICK: f64 = 0.1;
 /// The first-order edge-layer departure.
 #[derive(Debug)]
 pub struct EdgeLayer {
-    /// delta* at the middle of the cell, m.
+    /// δ* at the middle of the cell, m.
     pub displacement_thickness: f64,
     /// Shape factor with the edge layer, to first order.
     pub shape_factor: f64,
@@ -54,7 +54,7 @@ pub struct EdgeLayer {
     pub mean_speed: f64,
     /// Corners near which the term is switched off.
     pub bands: Vec<Band>,
-    /// Weakest order of what is neglected, as a power of b/L: 2 without corners, 2 pi/omega at the sharpest.
+    /// Weakest order of what is neglected, as a power of b/L: 2 without corners, 2 π/ω at the sharpest.
     pub neglected_order: f64,
 }
 
@@ -107,7 +107,7 @@ pub fn solve_edge_layer(
     })
 }
 
-/// Loads `int K delta* p_s dt/ds ds` on the vertices, m3/s, and `int K delta* p_s^2 ds`, W.
+/// Loads `∫ K δ* p_s dt/ds ds` on the vertices, m3/s, and `∫ K δ* p_s² ds`, W.
 fn edge_loads(space: &Space, ends: Ends, pressure: &[f64], viscosity: f64, bands: &[Band]) -> (Vec<f64>, f64) {
     let mut loads = vec![0.0; space.mesh.points.len()];
     let mut loss = 0.0;
@@ -138,12 +138,12 @@ fn bands(space: &Space) -> Vec<Band> {
     sharp_bands(space, BAND, TOO_SHARP)
 }
 
-/// delta* for a gap, m.
+/// δ* for a gap, m.
 pub fn displacement_thickness(gap: f64) -> f64 {
     DISPLACEMENT * gap
 }
 
-/// Power of b/L of what first order neglects: 2, or 2 pi/omega at the sharpest corner between solids.
+/// Power of b/L of what first order neglects: 2, or 2 π/ω at the sharpest corner between solids.
 fn neglected_order(plan: &Plan) -> f64 {
     let solid = |piece: usize| plan.solid(plan.pieces[piece].side).is_some();
     let sharpest = plan
@@ -170,7 +170,7 @@ mod tests {
         Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &SIDES, &[hole.to_vec()]).unwrap()
     }
 
-    /// 2 pi/omega at the sharpest corner: 4/3 at a square post of 270 degrees, 2 without corners of solids beyond a straight angle.
+    /// 2 π/ω at the sharpest corner: 4/3 at a square post of 270 degrees, 2 without corners of solids beyond a straight angle.
     #[test]
     fn the_neglected_order_is_that_of_the_sharpest_corner_of_solids() {
         let square = around(&[[0.4, 0.4], [0.6, 0.4], [0.6, 0.6], [0.4, 0.6]]);

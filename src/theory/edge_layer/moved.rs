@@ -1,6 +1,6 @@
 //! The shape factor between solids grown by the displacement thickness: a second-order variant of the edge layer.
 //!
-//! For a post the dipole of the true flow is (a + 0.315 b)^2 within 0.1 % even at b/a = 0.4 (azimuthal Stokes solutions), so that
+//! For a post the dipole of the true flow is (a + 0.315 b)² within 0.1 % even at b/a = 0.4 (azimuthal Stokes solutions), so that
 //! the difference of this variant to the first-order term, over that term, is a fair measure of what first order neglects.
 
 use super::EdgeLayer;
@@ -17,7 +17,7 @@ use std::f64::consts::PI;
 use std::sync::Arc;
 
 /// Largest turn of one arc along a curve that is not an arc of a circle, rad. Arcs through points of the curve that turn as it does
-/// are off it by some TURN^3/50 of the radius.
+/// are off it by some TURN³/50 of the radius.
 const TURN: f64 = 0.06;
 /// Most halvings of a piece.
 const HALVINGS: u32 = 10;
@@ -225,7 +225,7 @@ mod tests {
     }
 
     /// Distance from the ellipse of every place on its offset: its foot by Newton's method. An arc of turn t through points of a curve
-    /// whose curvature changes by k' over its length is off by 0.008 (k'/k^2) t^3/k, here 0.008 * 2.3 * 2.2e-4 * 0.8 = 3e-6.
+    /// whose curvature changes by k' over its length is off by 0.008 (k'/k²) t³/k, here 0.008 * 2.3 * 2.2e-4 * 0.8 = 3e-6.
     #[test]
     fn a_grown_ellipse_is_at_the_distance_with_few_arcs() {
         let (a, b, d) = (0.4, 0.2, 0.02);

@@ -1,24 +1,24 @@
 //! Slow viscous flow along a straight solid edge between the plates: the exact profile inside the edge layer.
 //!
-//! With n the distance from the edge, zeta = 2z/b and gap-mean speed V far from it, `lap u = -12 V/b^2` and no slip on plates and
+//! With n the distance from the edge, ζ = 2z/b and gap-mean speed V far from it, `∇²u = −12 V/b²` and no slip on plates and
 //! edge give
 //!
-//! `u/V = (3/2)(1 - zeta^2) - (48/pi^3) sum_{k odd} (-1)^((k-1)/2) k^-3 cos(k pi zeta/2) exp(-k pi n/b)`,
-//! gap mean `<u>/V = 1 - (96/pi^4) sum_{k odd} k^-4 exp(-k pi n/b)`,
+//! `u/V = (3/2)(1 − ζ²) − (48/π³) Σ_{k odd} (−1)^((k-1)/2) k⁻³ cos(k π ζ/2) exp(−k π n/b)`,
+//! gap mean `<u>/V = 1 − (96/π⁴) Σ_{k odd} k⁻⁴ exp(−k π n/b)`,
 //!
-//! since `1 - zeta^2` has the cosine coefficients `32 (-1)^((k-1)/2)/(pi k)^3`. The missing flux, integrated over n, is the
-//! displacement thickness `delta* = (96/pi^5) sum k^-5 b = 93 zeta(5) b/pi^5`. Two such edges, superposed, are a duct of
-//! rectangular section but for terms of order exp(-pi W/b) (White, Viscous Fluid Flow, sec. 3-3).
+//! since `1 − ζ²` has the cosine coefficients `32 (−1)^((k-1)/2)/(π k)³`. The missing flux, integrated over n, is the
+//! displacement thickness `δ* = (96/π⁵) sum k⁻⁵ b = 93 ζ(5) b/π⁵`. Two such edges, superposed, are a duct of
+//! rectangular section but for terms of order exp(-π W/b) (White, Viscous Fluid Flow, sec. 3-3).
 //!
 //! Range: edges whose radius of curvature and distance to the next edge or corner are large against the gap; no inertia.
 //!
-//! The series hardly converge at the edge. With s = (1 - |zeta|)/2 and w = pi (n/b - i s) they are values of Legendre's chi function,
-//! `sum_{k odd} k^-3 exp(-k w)`, whose expansion about w = 0 (Lewin, Polylogarithms and Associated Functions, 1981, ch. 7)
+//! The series hardly converge at the edge. With s = (1 - |ζ|)/2 and w = π (n/b - i s) they are values of Legendre's χ function,
+//! `Σ_{k odd} k⁻³ exp(−k w)`, whose expansion about w = 0 (Lewin, Polylogarithms and Associated Functions, 1981, ch. 7)
 //!
-//! `chi_3 = (7/8) zeta(3) - (pi^2/8) w + (w^2/4)(3/2 + ln 2 - ln w) + sum_{j >= 1} c_j w^(2j+2)`,
-//! `c_j = (2^(2j-1) - 1) B_2j / (2j (2j+2)!)`
+//! `chi_3 = (7/8) ζ(3) − (π²/8) w + (w²/4)(3/2 + ln 2 − ln w) + Σ_{j ≥ 1} c_j w^(2j+2)`,
+//! `c_j = (2^(2j-1) − 1) B_2j / (2j (2j+2)!)`
 //!
-//! converges for |w| < pi and serves below n = b/4; the series serves beyond. Either needs some sixteen terms for twelve digits at
+//! converges for |w| < π and serves below n = b/4; the series serves beyond. Either needs some sixteen terms for twelve digits at
 //! n = b/4 and fewer away from it.
 
 use crate::base::plane;
@@ -28,7 +28,7 @@ use std::f64::consts::{LN_2, PI};
 /// Gaps from a solid edge beyond which the profile counts as the parabola: what is left there is below 1e-8.
 pub const EXTENT: f64 = 6.0;
 
-/// Displacement thickness over the gap, 93 zeta(5)/pi^5.
+/// Displacement thickness over the gap, 93 ζ(5)/π⁵.
 pub const DISPLACEMENT: f64 = 0.315_124_438_141_933_47;
 
 /// n/b at which the expansion about the edge gives way to the series.
@@ -37,16 +37,16 @@ const NEAR: f64 = 0.25;
 /// Terms smaller than this end a sum.
 const NEGLIGIBLE: f64 = 1e-15;
 
-/// zeta(3).
+/// ζ(3).
 const APERY: f64 = 1.202_056_903_159_594_3;
 
-/// Most terms of the expansion: at |w| = pi sqrt(5)/4 the next one is below 1e-15.
+/// Most terms of the expansion: at |w| = π sqrt(5)/4 the next one is below 1e-15.
 const TERMS: usize = 22;
 
-/// Velocity at distance n from the edge and height zeta over the gap-mean speed far from the edge.
+/// Velocity at distance n from the edge and height ζ over the gap-mean speed far from the edge.
 ///
-/// Arguments: n/b, from 0 at the edge (negative ones count as 0), and zeta in [-1, 1] (beyond counts as at the plate). Returns 0
-/// at the edge and at the plates and tends to (3/2)(1 - zeta^2); absolute error below 1e-13.
+/// Arguments: n/b, from 0 at the edge (negative ones count as 0), and ζ in [-1, 1] (beyond counts as at the plate). Returns 0
+/// at the edge and at the plates and tends to (3/2)(1 - ζ²); absolute error below 1e-13.
 ///
 /// ```
 /// let far = twinplate::theory::edge_layer::profile::phi(20.0, 0.0);
@@ -118,8 +118,8 @@ pub fn mean(n_over_b: f64) -> f64 {
     1.0 - 96.0 / PI.powi(4) * sum
 }
 
-/// The part of the parabola that is left at n/b: `phi / ((3/2)(1 - zeta^2))`, from 0 at the edge to 1 far away; at the plates its
-/// limit, the ratio of the wall shears, `1 - (8/pi^2) sum_{k odd} k^-2 exp(-k pi n/b)`. Error below 1e-6.
+/// The part of the parabola that is left at n/b: `φ / ((3/2)(1 − ζ²))`, from 0 at the edge to 1 far away; at the plates its
+/// limit, the ratio of the wall shears, `1 − (8/π²) Σ_{k odd} k^-2 exp(−k π n/b)`. Error below 1e-6.
 ///
 /// A gap-averaged outer velocity V times the parabola times this is the composite field: no slip at the edge, V further off.
 pub fn slowing(n_over_b: f64, zeta: f64) -> f64 {
@@ -163,8 +163,8 @@ fn product(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     [a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]]
 }
 
-/// c_j, j from 1: with B_2j = (-1)^(j+1) 2 (2j)! zeta(2j)/(2 pi)^2j they are
-/// `(-1)^(j+1) (2^(2j-1) - 1) 2 zeta(2j) / ((2 pi)^2j 2j (2j+1)(2j+2))`.
+/// c_j, j from 1: with B_2j = (-1)^(j+1) 2 (2j)! ζ(2j)/(2 π)^2j they are
+/// `(−1)^(j+1) (2^(2j-1) − 1) 2 ζ(2j) / ((2 π)^2j 2j (2j+1)(2j+2))`.
 const COEFFICIENTS: [f64; TERMS] = coefficients();
 
 const fn coefficients() -> [f64; TERMS] {
@@ -182,7 +182,7 @@ const fn coefficients() -> [f64; TERMS] {
     c
 }
 
-/// zeta(2j): pi^2/6 and pi^4/90, else summed.
+/// ζ(2j): π²/6 and π⁴/90, else summed.
 const fn even_zeta(j: usize) -> f64 {
     match j {
         1 => PI * PI / 6.0,

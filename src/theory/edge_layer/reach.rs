@@ -2,7 +2,7 @@
 //!
 //! No-slip at a solid edge holds back fluid within about one gap ([`super::profile`]); the layers and the inertia of the edge need some
 //! more to become those of the outer flow. Three gaps are taken, the gap being the one at the place itself: of the mean profile
-//! 8e-5 is missing there, `(96/pi^4) exp(-3 pi)`.
+//! 8e-5 is missing there, `(96/π⁴) exp(−3 π)`.
 
 use crate::base::Point;
 use crate::base::plane;
@@ -151,7 +151,7 @@ mod tests {
         Space::new(Arc::new(Mesh::generate(&Arc::new(plan), &size, 10_000).unwrap()), gap, gap.at([0.5; 2]))
     }
 
-    /// Chords of length 0.1 on the post stand off it by up to 0.1^2/(8 * 0.15) = 8 mm; the clearance knows nothing of them.
+    /// Chords of length 0.1 on the post stand off it by up to 0.1²/(8 * 0.15) = 8 mm; the clearance knows nothing of them.
     #[test]
     fn the_clearance_is_that_of_the_curve() {
         let space = post(&Gap::Uniform(0.02));

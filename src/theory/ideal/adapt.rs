@@ -1,7 +1,7 @@
 //! Adaptive cycles: solve, let the computable error set the size of the next mesh, solve again.
 //!
-//! On smooth parts the share of a triangle is `eta_T = c A_T^2` with c set by the solution. For a wanted sum E the best areas are
-//! `a = sqrt(lambda/c)` with `sqrt(lambda) = E/S`, `S = sum sqrt(eta_T)`, and the number of triangles is `S^2/E`. Large meshes are made by
+//! On smooth parts the share of a triangle is `eta_T = c A_T²` with c set by the solution. For a wanted sum E the best areas are
+//! `a = √(lambda/c)` with `√(lambda) = E/S`, `S = sum √(eta_T)`, and the number of triangles is `S²/E`. Large meshes are made by
 //! uniform refinement of a base mesh of that grading, which gives the multigrid levels.
 
 use super::goal::{Cycle, Goal, Stage, first_size_field};

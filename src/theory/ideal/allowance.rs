@@ -1,7 +1,7 @@
 //! What replacing curved outlines by chords can add to the bracket.
 //!
-//! Moving an edge into the fluid by dn changes the conductance by `dC = -int K |grad p|^2 dn ds / dp^2` to first order. Over one
-//! chord, `int dn ds` is the area between chord and curve. The allowance sums the absolute values, each with the larger of
+//! Moving an edge into the fluid by dn changes the conductance by `dC = -∫ K |∇p|² dn ds / dp²` to first order. Over one
+//! chord, `∫ dn ds` is the area between chord and curve. The allowance sums the absolute values, each with the larger of
 //! the gradients at its ends, so that no cancellation is counted on.
 
 use crate::geometry::Curve;
@@ -24,7 +24,7 @@ pub(super) fn outline_allowance(space: &Space, gradient: impl Fn(usize) -> f64) 
         .sum()
 }
 
-/// Signed area between a curve and its chord, by four Gauss points on `half the integral of (x - a) x dx`.
+/// Signed area between a curve and its chord, by four Gauss points on `half the integral of (x − a) x dx`.
 fn sliver_area(curve: &Curve, [from, to]: [f64; 2]) -> f64 {
     if matches!(curve, Curve::Line { .. }) {
         return 0.0;

@@ -16,7 +16,7 @@ pub(crate) const LARGEST_BASE: f64 = 24_000.0;
 const LEAST_BASE: f64 = 3_000.0;
 /// Largest step in the number of triangles from one indicator to a mesh in between.
 const LARGEST_STEP: f64 = 8.0;
-/// Triangles of a base mesh for each piece of the outlines, which takes at least one edge: 5.6 on a post of 10^5 sides.
+/// Triangles of a base mesh for each piece of the outlines, which takes at least one edge: 5.6 on a post of 10⁵ sides.
 const PER_PIECE: usize = 6;
 
 /// The mesh a plan asks for, or one of about so many triangles graded likewise. Large ones are refined from a base and keep its levels.

@@ -1,11 +1,11 @@
 //! Pressure and stream function on one mesh, each solved for itself, and what they bound together.
 //!
-//! With k = (b/b0)^3, b0 the gap at the cell's middle, the pressure solves `div(k grad p) = 0` and the stream function
-//! `div(grad psi / k) = 0`. Both are conforming, so for the shape factor S = Q/(K0 dp) the hypercircle identity (Prager &
+//! With k = (b/b0)³, b0 the gap at the cell's middle, the pressure solves `div(k ∇p) = 0` and the stream function
+//! `div(grad ψ / k) = 0`. Both are conforming, so for the shape factor S = Q/(K0 dp) the hypercircle identity (Prager &
 //! Synge 1947, Quart. Appl. Math. 5, 241) gives
 //!
-//! - held pressures: `1/E(psi_h) <= S <= E(p_h)` at unit pressure drop and unit flux;
-//! - given inflow g of unit flux: the dissipation D = 1/S obeys `(int g p_h)^2/E(p_h) <= D <= E(psi_h)`.
+//! - held pressures: `1/E(psi_h) ≤ S ≤ E(p_h)` at unit pressure drop and unit flux;
+//! - given inflow g of unit flux: the dissipation D = 1/S obeys `(∫ g p_h)²/E(p_h) ≤ D ≤ E(psi_h)`.
 //!
 //! Neither needs the discrete problems to be solved exactly.
 
@@ -27,7 +27,7 @@ pub struct Pair {
     pub lower: f64,
     /// Upper bound of the shape factor on the polygonal domain.
     pub upper: f64,
-    /// Share of `upper - lower` of each triangle.
+    /// Share of `upper − lower` of each triangle.
     pub bracket_density: Vec<f64>,
     /// Iterations on the finest level.
     pub iterations: Iterations,
@@ -47,7 +47,7 @@ pub struct Iterations {
 }
 
 /// What iteration may leave undone, relative to the shape factor, over the square of the relative half-width: recovered speeds
-/// are good to h^2 as the bracket is, while the speed error of what is left undone goes as its square root. That is a
+/// are good to h² as the bracket is, while the speed error of what is left undone goes as its square root. That is a
 /// hundredth of the half-width times the half-width itself, so it adds less than a thousandth to any half-width below
 /// one in a hundred, far less than the tenth of the error indicator that the bracket alone would ask for.
 const ALGEBRAIC_SHARE: f64 = 0.01;
@@ -124,7 +124,7 @@ impl Problem {
     }
 }
 
-/// Squared energies of the pressure problem per shape factor: at unit drop one, at unit flux one over S^2.
+/// Squared energies of the pressure problem per shape factor: at unit drop one, at unit flux one over S².
 fn weight(ends: Ends, shape_squared: f64) -> f64 {
     match ends {
         Ends::HeldPressure => 1.0,
@@ -192,7 +192,7 @@ fn stream_problem(space: &Space, ends: Ends) -> Result<Problem> {
     Ok(Problem { operator, start, loads: vec![0.0; n] })
 }
 
-/// Gives psi on an end of uniform flux: it grows from 0 at the lower wall to 1 at the upper in proportion to the distance.
+/// Gives ψ on an end of uniform flux: it grows from 0 at the lower wall to 1 at the upper in proportion to the distance.
 fn fix_linear(space: &Space, side: Side, conditions: &mut Conditions, start: &mut [f64]) {
     let edges: Vec<([u32; 2], f64)> = end_edges(space, side).collect();
     let total: f64 = edges.iter().map(|(_, length)| length).sum();
@@ -252,7 +252,7 @@ impl Bounds {
     }
 }
 
-/// Mean over a triangle of (b/b0)^3 or of its inverse.
+/// Mean over a triangle of (b/b0)³ or of its inverse.
 fn weights(space: &Space, triangle: usize) -> [f64; 2] {
     if space.uniform_gap() {
         return [1.0, 1.0];
@@ -291,7 +291,7 @@ fn energy(space: &Space, values: &[f64], field: Field) -> f64 {
     })
 }
 
-/// The integrand of the hypercircle identity, triangle by triangle, scaled so that it sums to `upper - lower`.
+/// The integrand of the hypercircle identity, triangle by triangle, scaled so that it sums to `upper − lower`.
 fn density(space: &Space, p: &[f64], psi: &[f64], bounds: Bounds, ends: Ends) -> Vec<f64> {
     // held pressures: psi at its best flux for unit drop; given inflow: p at its best scale for unit flux
     let (p_scale, psi_scale, total) = match ends {

@@ -1,6 +1,6 @@
 //! The ideal pattern in SI units: the pair scaled to the case's drive, nodal velocities, values at any place.
 //!
-//! `V = -(b^2/12 mu) grad p` and `b V = curl psi = (dpsi/dy, -dpsi/dx)`: the nodal velocity is the mean of both, each from a
+//! `V = −(b²/12 μ) ∇p` and `b V = curl ψ = (dpsi/dy, −dpsi/dx)`: the nodal velocity is the mean of both, each from a
 //! recovered gradient of second order. On solid edges the stream function alone is used, since it is exact there, and the normal
 //! part is removed.
 
@@ -113,7 +113,7 @@ impl Pattern {
         self.velocity.par_iter().map(|v| (v[0] * v[0] + v[1] * v[1]).sqrt() / self.drive.mean_speed).collect()
     }
 
-    /// Pressure coefficient 1 - (|V|/U)^2 of the inviscid flow with these streamlines (Bernoulli), at the vertices.
+    /// Pressure coefficient 1 - (|V|/U)² of the inviscid flow with these streamlines (Bernoulli), at the vertices.
     pub fn pressure_coefficient(&self) -> Vec<f64> {
         let square = self.drive.mean_speed * self.drive.mean_speed;
         self.velocity.par_iter().map(|v| 1.0 - (v[0] * v[0] + v[1] * v[1]) / square).collect()
@@ -140,7 +140,7 @@ pub fn interpolate(space: &Space, triangle: u32, weights: [f64; 3], values: &[f6
     (0..3).map(|i| weights[i] * values[corners[i] as usize]).sum()
 }
 
-/// Speeds, flow, pressure and head from the one given quantity: Q = S K0 dp, K0 = b0^3/(12 mu), Q = U times the inlet's area.
+/// Speeds, flow, pressure and head from the one given quantity: Q = S K0 dp, K0 = b0³/(12 μ), Q = U times the inlet's area.
 pub fn drive_state(case: &Case, shape_factor: f64, gap: f64, reference_length: f64) -> DriveState {
     let Fluid { density, viscosity, .. } = case.fluid;
     let nu = viscosity / density;

@@ -1,30 +1,30 @@
-//! The profiles of first-order inertia across the gap, with zeta = 2z/b in [-1, 1].
+//! The profiles of first-order inertia across the gap, with ζ = 2z/b in [-1, 1].
 //!
-//! They solve `mu u1_zz = grad p1 + rho (u0.grad) u0` with `u0 = (3/2)(1 - zeta^2) V0` and no slip at the plates. The
+//! They solve `μ u1_zz = ∇p1 + ρ (u0·∇) u0` with `u0 = (3/2)(1 − ζ²) V0` and no slip at the plates. The
 //! gap-averaged coefficient 54/35 is that of Ruyer-Quil 2001 (C. R. Acad. Sci. Paris IIb 329, 337); the first account of such
 //! layers is Riegels 1938 (Z. angew. Math. Mech. 18, 95).
 
-/// Coefficient of the dynamic pressure in p1 = q1 - (27/35) rho |V|^2.
+/// Coefficient of the dynamic pressure in p1 = q1 - (27/35) ρ |V|².
 pub const PRESSURE_COEFFICIENT: f64 = 27.0 / 35.0;
 
 /// Height at which a layer keeps the ideal direction: zero of [`profile`], and where the drift to the plates is largest.
 pub const NEUTRAL_HEIGHT: f64 = 0.432_834_917_318_449;
 
-/// g(zeta) = (3/280)(zeta^2 - 1)(7 zeta^4 - 28 zeta^2 + 5): the layer departs from the parabola by (b^2/(4 nu)) g N.
+/// g(ζ) = (3/280)(ζ² - 1)(7 ζ⁴ - 28 ζ² + 5): the layer departs from the parabola by (b²/(4 ν)) g N.
 pub fn profile(zeta: f64) -> f64 {
     let x = zeta * zeta;
     3.0 / 280.0 * (x - 1.0) * ((7.0 * x - 28.0) * x + 5.0)
 }
 
-/// g over the parabola (3/2)(1 - zeta^2) of the gap mean; at the plates its limit 4/35.
+/// g over the parabola (3/2)(1 - ζ²) of the gap mean; at the plates its limit 4/35.
 pub fn over_parabola(zeta: f64) -> f64 {
     let x = zeta * zeta;
     // the factor 1 - zeta^2 of g cancels
     -((7.0 * x - 28.0) * x + 5.0) / 140.0
 }
 
-/// G(zeta) = (3/280) zeta (1 - zeta^2)^2 (zeta^2 - 5), the integral of g from mid-gap: the drift across the gap is
-/// w = -(b/2)(b^2/(4 nu)) G lap(|V0|^2/2).
+/// G(ζ) = (3/280) ζ (1 - ζ²)² (ζ² - 5), the integral of g from mid-gap: the drift across the gap is
+/// w = -(b/2)(b²/(4 ν)) G lap(|V0|²/2).
 pub fn drift_profile(zeta: f64) -> f64 {
     let x = zeta * zeta;
     3.0 / 280.0 * zeta * (1.0 - x).powi(2) * (x - 5.0)

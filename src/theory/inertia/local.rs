@@ -10,7 +10,7 @@ pub fn velocity_gradient(space: &Space, velocity: &[[f64; 2]]) -> Vec<[[f64; 2];
     x.into_iter().zip(y).map(|(x, y)| [x, y]).collect()
 }
 
-/// Local inertia number b^2 |N|/(nu |V|) at the vertices.
+/// Local inertia number b² |N|/(ν |V|) at the vertices.
 pub(super) fn inertia_number(
     space: &Space,
     speed: &[f64],
@@ -33,7 +33,7 @@ fn turning_rate(speed: f64, slope: &[[f64; 2]; 2], acceleration: [f64; 2], still
     }
 }
 
-/// div(b^3 N)/b^3 = tr(grad V . grad V) + V . grad(div V) + 3 N . grad b / b with div V = -V . grad b / b.
+/// div(b³ N)/b³ = tr(grad V . grad V) + V . grad(div V) + 3 N . grad b / b with div V = -V . grad b / b.
 pub(super) fn spreading(
     space: &Space,
     velocity: &[[f64; 2]],
@@ -55,7 +55,7 @@ pub(super) fn spreading(
         .collect()
 }
 
-/// m = (2/b)[(V.grad b) V - |V|^2 grad b]; empty for a uniform gap.
+/// m = (2/b)[(V.grad b) V - |V|² grad b]; empty for a uniform gap.
 pub(super) fn taper_acceleration(space: &Space, velocity: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let of = space.gap_slope.iter().zip(velocity);
     of.map(|(slope, v)| {
@@ -70,7 +70,7 @@ pub(super) fn taper_acceleration(space: &Space, velocity: &[[f64; 2]]) -> Vec<[f
 mod tests {
     use super::*;
 
-    /// Towards a stagnation point V = k (x, -y): N = k^2 (x, y), so that |N|/|V| = k everywhere, at the point itself as well. Shear flow
+    /// Towards a stagnation point V = k (x, -y): N = k² (x, y), so that |N|/|V| = k everywhere, at the point itself as well. Shear flow
     /// (k y, 0) stretches by k across it and not at all along it: k/sqrt(2).
     #[test]
     fn the_turning_rate_goes_on_into_a_stagnation_point() {

@@ -1,12 +1,12 @@
-//! First-order inertia, order Re* = U b^2/(nu L), and the inertia of the edge layer, order Re* b/L.
+//! First-order inertia, order Re* = U b²/(ν L), and the inertia of the edge layer, order Re* b/L.
 //!
-//! Gap average: `V1 = -(b^2/12 mu)[grad q1 + (54/35) rho m]` with `q1 = p1 + (27/35) rho |V0|^2`,
-//! `m = (2/b)[(V0.grad b) V0 - |V0|^2 grad b]` (zero for a uniform gap), and
-//! `int K grad q1.grad t = -(54/35) rho int K m.grad t + int b Q1 dt/ds ds`, the last term along solid edges ([`edge`]);
-//! `q1 = (27/35) rho |V0|^2` on held ends. Layers at height zeta move with
-//! `(3/2)(1 - zeta^2)(V0 + V1) + (b^2/(4 nu)) g(zeta) N`, `N = (V0.grad) V0` ([`layers`]).
+//! Gap average: `V1 = −(b²/12 μ)[∇q1 + (54/35) ρ m]` with `q1 = p1 + (27/35) ρ |V0|²`,
+//! `m = (2/b)[(V0.∇b) V0 − |V0|² ∇b]` (zero for a uniform gap), and
+//! `∫ K ∇q1.∇t = −(54/35) ρ ∫ K m.∇t + ∫ b Q1 dt/ds ds`, the last term along solid edges ([`edge`]);
+//! `q1 = (27/35) ρ |V0|²` on held ends. Layers at height ζ move with
+//! `(3/2)(1 − ζ²)(V0 + V1) + (b²/(4 ν)) g(ζ) N`, `N = (V0·∇) V0` ([`layers`]).
 //!
-//! Range: the layer field is not valid within about three gaps of an edge; where the local number b^2 |N|/(nu |V|) exceeds one,
+//! Range: the layer field is not valid within about three gaps of an edge; where the local number b² |N|/(ν |V|) exceeds one,
 //! three-dimensional solutions show errors above 15 % of the departure.
 
 pub mod edge;
@@ -49,7 +49,7 @@ const TRIED: [f64; 2] = [0.5, 2.0];
 /// The first-order inertia departure at the vertices.
 #[derive(Debug)]
 pub struct Inertia {
-    /// q1 = p1 + (27/35) rho |V0|^2, Pa.
+    /// q1 = p1 + (27/35) ρ |V0|², Pa.
     pub potential: Vec<f64>,
     /// p1, Pa, with the speed it was asked for.
     pub pressure: Vec<f64>,
@@ -59,9 +59,9 @@ pub struct Inertia {
     pub edge_part: Vec<[f64; 2]>,
     /// N = (V0.grad) V0, m/s2.
     pub acceleration: Vec<[f64; 2]>,
-    /// div(b^3 N)/b^3, which drives the drift to the plates, 1/s2; |grad V0|^2 for a uniform gap.
+    /// div(b³ N)/b³, which drives the drift to the plates, 1/s2; |grad V0|² for a uniform gap.
     pub spreading: Vec<f64>,
-    /// Local inertia number b^2 |N|/(nu |V0|).
+    /// Local inertia number b² |N|/(ν |V0|).
     pub number: Vec<f64>,
     /// Corners near which the edge term is switched off.
     pub bands: Vec<Band>,
@@ -74,7 +74,7 @@ pub struct Inertia {
 /// Solves for the inertia departure of the pattern with gap-averaged velocity `velocity` (m/s, at the vertices).
 ///
 /// `operator` is the pressure operator of the ideal pattern, used again. `pressure_velocity` is the velocity in
-/// p1 = q1 - (27/35) rho |V|^2: the ideal one, or the one corrected for the edge layer.
+/// p1 = q1 - (27/35) ρ |V|²: the ideal one, or the one corrected for the edge layer.
 pub fn solve_inertia(
     space: &Space,
     operator: &Operator,
@@ -149,12 +149,12 @@ pub fn solve_inertia(
 }
 
 impl Inertia {
-    /// (b^2/(4 nu)) N at the vertices, m/s: what a layer departs by is g(zeta) times this.
+    /// (b²/(4 ν)) N at the vertices, m/s: what a layer departs by is g(ζ) times this.
     pub fn layer_vector(&self) -> Vec<[f64; 2]> {
         self.acceleration.iter().zip(&self.layer_factor).map(|(n, factor)| n.map(|x| factor * x)).collect()
     }
 
-    /// Rate of d zeta/dt at the vertices, 1/s: a layer drifts by G(zeta) times this, since d zeta/dt = 2 w/b.
+    /// Rate of d ζ/dt at the vertices, 1/s: a layer drifts by G(ζ) times this, since d ζ/dt = 2 w/b.
     pub fn rising(&self) -> Vec<f64> {
         self.spreading.iter().zip(&self.layer_factor).map(|(s, factor)| -factor * s).collect()
     }
@@ -164,17 +164,17 @@ impl Inertia {
         self.combine(1.0, 0.0)
     }
 
-    /// Velocity of the layer at height zeta, m/s.
+    /// Velocity of the layer at height ζ, m/s.
     pub fn layer(&self, zeta: f64) -> Vec<[f64; 2]> {
         self.combine(1.5 * (1.0 - zeta * zeta), layers::profile(zeta))
     }
 
-    /// Limit at the plates of the layer velocity over (3/2)(1 - zeta^2), m/s: V0 + V1 + (4/35)(b^2/(4 nu)) N.
+    /// Limit at the plates of the layer velocity over (3/2)(1 - ζ²), m/s: V0 + V1 + (4/35)(b²/(4 ν)) N.
     pub fn near_plate(&self) -> Vec<[f64; 2]> {
         self.combine(1.0, layers::over_parabola(1.0))
     }
 
-    /// Drift across the gap at height zeta, m/s, positive upwards.
+    /// Drift across the gap at height ζ, m/s, positive upwards.
     pub fn drift(&self, space: &Space, zeta: f64) -> Vec<f64> {
         let profile = layers::drift_profile(zeta);
         self.rising().iter().zip(&space.gap).map(|(rate, b)| 0.5 * b * profile * rate).collect()
@@ -193,7 +193,7 @@ impl Inertia {
     }
 }
 
-/// Adds -(54/35) rho int K m . grad t.
+/// Adds -(54/35) ρ int K m . grad t.
 fn add_taper_loads(space: &Space, taper: &[[f64; 2]], fluid: &Fluid, loads: &mut [f64]) {
     if taper.is_empty() {
         return;

@@ -10,21 +10,21 @@ pub fn dye_spread(diffusivity: f64, time: f64) -> f64 {
     (2.0 * diffusivity * time).sqrt()
 }
 
-/// Effective diffusivity along the flow between plates, m2/s: `D (1 + (2/105)(U b/(2 D))^2)`, which is D (1 + Pe^2/210) with Pe = U b/D
+/// Effective diffusivity along the flow between plates, m2/s: `D (1 + (2/105)(U b/(2 D))²)`, which is D (1 + Pe²/210) with Pe = U b/D
 /// (Taylor 1953, Proc. R. Soc. A 219, 186; Aris 1956, ibid. 235, 67; the plates' 2/105: Wooding 1960, J. Fluid Mech. 7, 501). Holds after
-/// times well above b^2/(4 pi^2 D); before, the front runs ahead at 1.5 U.
+/// times well above b²/(4 π² D); before, the front runs ahead at 1.5 U.
 pub fn taylor_dispersion(diffusivity: f64, speed: f64, gap: f64) -> f64 {
     diffusivity * (1.0 + 2.0 / 105.0 * (0.5 * speed * gap / diffusivity).powi(2))
 }
 
-/// Speed of a long streak along the slope of a tilted cell, m/s: `d_rho g sin(tilt) b^2/(12 mu)`; a round blob of equal viscosity moves at
-/// half of it. `mobility` is b^2/(12 mu); tilt in rad; positive downhill. Darcy's law with the weight of the dye.
+/// Speed of a long streak along the slope of a tilted cell, m/s: `d_rho g sin(tilt) b²/(12 μ)`; a round blob of equal viscosity moves at
+/// half of it. `mobility` is b²/(12 μ); tilt in rad; positive downhill. Darcy's law with the weight of the dye.
 pub fn slope_drift(density_difference: f64, tilt: f64, mobility: f64) -> f64 {
     density_difference * GRAVITY * tilt.sin() * mobility
 }
 
 /// Lowest mean speed at which dye lines stay apart, m/s: four standard deviations at the outlet fill their spacing,
-/// `4 sqrt(2 D L_c/U) = spacing`.
+/// `4 √(2 D L_c/U) = spacing`.
 pub fn slowest_for_lines(diffusivity: f64, length: f64, spacing: f64) -> f64 {
     32.0 * diffusivity * length / (spacing * spacing)
 }
@@ -142,8 +142,8 @@ mod tests {
     use super::super::state::tests::example;
     use super::*;
 
-    /// Taylor-Aris between plates: 1 + Pe^2/210; and the definition D_eff = D + <u' chi> with D chi'' = u' solved on a fine grid over
-    /// the half gap. The trapezoid sums are off by (1/n)^2.
+    /// Taylor-Aris between plates: 1 + Pe²/210; and the definition D_eff = D + <u' χ> with D χ'' = u' solved on a fine grid over
+    /// the half gap. The trapezoid sums are off by (1/n)².
     #[test]
     fn dispersion_is_two_hundred_and_fifth_of_the_peclet_number_squared() {
         let (d, u, b) = (5e-10, 1e-3, 1e-3);

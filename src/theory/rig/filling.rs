@@ -11,7 +11,7 @@ const WETTING: f64 = std::f64::consts::PI / 9.0;
 /// Diameter of the bubble that flushing shall free, m.
 const BUBBLE: f64 = 5e-3;
 
-/// Capillary pressure of the meniscus between the plates, Pa: 2 gamma cos(theta)/b (Young and Laplace; Lucas 1918, Washburn 1921).
+/// Capillary pressure of the meniscus between the plates, Pa: 2 γ cos(θ)/b (Young and Laplace; Lucas 1918, Washburn 1921).
 /// Positive: the plates draw the fluid in. `tension` in N/m, `angle` in rad, `gap` in m.
 ///
 /// ```
@@ -22,14 +22,14 @@ pub fn capillary_pressure(tension: f64, angle: f64, gap: f64) -> f64 {
     2.0 * tension * angle.cos() / gap
 }
 
-/// Capillary number mu U/gamma: viscous stress against surface tension.
+/// Capillary number μ U/gamma: viscous stress against surface tension.
 pub fn capillary_number(viscosity: f64, speed: f64, tension: f64) -> f64 {
     viscosity * speed / tension
 }
 
 /// Pressure that a pinned meniscus holds, Pa: the difference of capillary pressures at the receding and advancing contact angles,
-/// `2 gamma [cos(theta - h/2) - cos(theta + h/2)]/b = 4 gamma sin(theta) sin(h/2)/b`, h the difference of the two angles. Angles kept
-/// within 0 and pi.
+/// `2 γ [cos(θ − h/2) − cos(θ + h/2)]/b = 4 γ sin(θ) sin(h/2)/b`, h the difference of the two angles. Angles kept
+/// within 0 and π.
 pub fn pinning_pressure(tension: f64, angle: f64, hysteresis: f64, gap: f64) -> f64 {
     let receding = (angle - 0.5 * hysteresis).max(0.0);
     let advancing = (angle + 0.5 * hysteresis).min(std::f64::consts::PI);

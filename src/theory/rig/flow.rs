@@ -1,18 +1,18 @@
 //! Flow, pressure and head: what the pump or the reservoir must give.
 //!
-//! `Q = U W b`; pressure drop of the empty cell `dp = 12 mu U L_c/(b^2 F)`, F the flow factor of a rectangular duct (White, Viscous
-//! Fluid Flow; Shah & London 1978), for wide cells 1 - 0.630 b/W; with obstacles `dp = Q/(K S)`, K = b^3/(12 mu), S the solved shape
+//! `Q = U W b`; pressure drop of the empty cell `dp = 12 μ U L_c/(b² F)`, F the flow factor of a rectangular duct (White, Viscous
+//! Fluid Flow; Shah & London 1978), for wide cells 1 - 0.630 b/W; with obstacles `dp = Q/(K S)`, K = b³/(12 μ), S the solved shape
 //! factor with the edge layer to first order in b/L.
 
 use super::{Kind, Row, Section, State};
 use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
 
-/// 192 * (31/32) zeta(5)/pi^5: a wide duct carries 1 - DUCT b/W of the flow without side walls, twice the displacement thickness.
+/// 192 * (31/32) ζ(5)/π⁵: a wide duct carries 1 - DUCT b/W of the flow without side walls, twice the displacement thickness.
 pub const DUCT: f64 = 2.0 * crate::theory::edge_layer::DISPLACEMENT;
 
 /// Flow of a rectangular duct of gap b and width W over that without side walls,
-/// `F = 1 - (192/pi^5)(b/W) sum_{n odd} n^-5 tanh(n pi W/(2b))` (White, Viscous Fluid Flow; Shah & London 1978). Exact for slow,
+/// `F = 1 − (192/π⁵)(b/W) Σ_{n odd} n⁻⁵ tanh(n π W/(2b))` (White, Viscous Fluid Flow; Shah & London 1978). Exact for slow,
 /// developed flow; at any ratio.
 ///
 /// ```
@@ -145,7 +145,7 @@ mod tests {
         assert!((DUCT - 0.630_248_88).abs() < 1e-8);
     }
 
-    /// 12 mu U L_c/b^2 with mu = 1.001596 mPa s (IAPWS R12-08) is 4.8077 Pa, a head of 0.4911 mm in water of 998.2072 kg/m3.
+    /// 12 μ U L_c/b² with μ = 1.001596 mPa s (IAPWS R12-08) is 4.8077 Pa, a head of 0.4911 mm in water of 998.2072 kg/m3.
     #[test]
     fn the_empty_cell_needs_the_textbook_head() {
         let section = example("").flow_section();

@@ -1,6 +1,6 @@
 //! What the plates bear: deflection, change of the gap, force, stress.
 //!
-//! Thin plates of rigidity D = E t^3/(12(1 - nu^2)) under an even load, see [`crate::input::case::plate`].
+//! Thin plates of rigidity D = E t³/(12(1 - ν²)) under an even load, see [`crate::input::case::plate`].
 
 use super::{Kind, Row, Section, State};
 use crate::base::units::Dimension;

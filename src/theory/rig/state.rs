@@ -45,17 +45,17 @@ pub struct State {
 }
 
 impl State {
-    /// Kinematic viscosity nu, m2/s.
+    /// Kinematic viscosity ν, m2/s.
     pub fn nu(&self) -> f64 {
         self.fluid.viscosity / self.fluid.density
     }
 
-    /// Sheet conductivity K = b^3/(12 mu): flow per width and pressure gradient, m3/(Pa s).
+    /// Sheet conductivity K = b³/(12 μ): flow per width and pressure gradient, m3/(Pa s).
     pub fn conductivity(&self) -> f64 {
         self.gap.powi(3) / (12.0 * self.fluid.viscosity)
     }
 
-    /// Mobility b^2/(12 mu): mean speed per pressure gradient, m2/(Pa s).
+    /// Mobility b²/(12 μ): mean speed per pressure gradient, m2/(Pa s).
     pub fn mobility(&self) -> f64 {
         self.gap * self.gap / (12.0 * self.fluid.viscosity)
     }
@@ -169,7 +169,7 @@ pub(super) mod tests {
     }
 
     /// IAPWS R12-08 values at 0.101325 MPa: 1137.568 at 15 degC and 890.022 uPa s at 25 degC bracket the slope at 20 degC; the central
-    /// difference over 10 K of ln mu differs from the slope by h^2 (ln mu)'''/6, 1 % (Vogel's form of mu).
+    /// difference over 10 K of ln μ differs from the slope by h² (ln μ)'''/6, 1 % (Vogel's form of μ).
     #[test]
     fn viscosity_falls_with_temperature() {
         let slope = example("").viscosity_slope().unwrap();

@@ -72,7 +72,7 @@ fn without_inertia(outlook: &Outlook<'_>) -> f64 {
     ratios.map_or(f64::NAN, |r| r.all[..3].iter().map(|(_, x)| *x).fold(0.0, f64::max))
 }
 
-/// Glycerol that raises nu as much as the speed would have to fall.
+/// Glycerol that raises ν as much as the speed would have to fall.
 fn viscosity(state: &State, factor: f64, list: &mut Vec<String>) {
     let (least, t) = match state.fluid.kind {
         FluidKind::Stated => return,

@@ -35,7 +35,7 @@ fn away(p: [f64; 2]) -> f64 {
 }
 
 impl Given {
-    /// Along x the edge layer departs by `edge` of U (as b), across it inertia by `inertia` of U (as U b²/nu); both in what `part` leaves of
+    /// Along x the edge layer departs by `edge` of U (as b), across it inertia by `inertia` of U (as U b²/ν); both in what `part` leaves of
     /// them at a distance from the walls.
     fn new(edge: f64, inertia: f64, tolerance: Tolerance, part: impl Fn(f64) -> f64) -> Given {
         let text = "[cell]\nlength = 1.0\nwidth = 0.5\ngap = 1e-3\n[fluid]\nname = \"water\"\ntemperature = \"20 degC\"\n[drive]\n\

@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 /// Volumes of the cell to flush it with, common practice.
 const FLUSH: f64 = 3.0;
 
-/// Settling time of the parabolic profile, s: `b^2/(pi^2 nu)`, the slowest mode of the velocity between plates (Batchelor 1967,
+/// Settling time of the parabolic profile, s: `b²/(π² ν)`, the slowest mode of the velocity between plates (Batchelor 1967,
 /// sec. 4.3). Laminar flow; `gap` in m, `nu` in m2/s.
 pub fn settling_time(gap: f64, nu: f64) -> f64 {
     gap * gap / (PI * PI * nu)
@@ -116,7 +116,7 @@ mod tests {
         assert!((development_length(1.0, 1000.0) / 44.2 - 1.0).abs() < 8e-4);
     }
 
-    /// The slowest mode cos(pi z/b) of u_t = nu u_zz decays at the rate nu pi^2/b^2.
+    /// The slowest mode cos(π z/b) of u_t = ν u_zz decays at the rate ν π²/b².
     #[test]
     fn the_profile_settles_with_its_slowest_mode() {
         let (b, nu) = (1e-3, 1.003e-6);

@@ -23,9 +23,9 @@ pub struct LayerField<'a> {
 /// What inertia makes of the layers.
 #[derive(Debug)]
 pub struct Layers {
-    /// The part of the velocity that goes with g(zeta), m/s.
+    /// The part of the velocity that goes with g(ζ), m/s.
     pub turning: Vec<[f64; 2]>,
-    /// The part of d zeta/dt that goes with G(zeta), 1/s.
+    /// The part of d ζ/dt that goes with G(ζ), 1/s.
     pub rising: Vec<f64>,
 }
 
@@ -51,7 +51,7 @@ impl<'a> LayerField<'a> {
         self
     }
 
-    /// (dx/dt, dy/dt, d zeta/dt) in a triangle at barycentric weights and height zeta; m/s, m/s, 1/s.
+    /// (dx/dt, dy/dt, d ζ/dt) in a triangle at barycentric weights and height ζ; m/s, m/s, 1/s.
     pub fn rate(&self, corners: [u32; 3], weights: [f64; 3], zeta: f64) -> [f64; 3] {
         let parabola = 1.5 * (1.0 - zeta * zeta);
         let blend = |of: &dyn Fn(usize) -> f64| (0..3).map(|i| weights[i] * of(corners[i] as usize)).sum::<f64>();

@@ -25,7 +25,7 @@ pub enum Ending {
 pub struct Streakline {
     /// Places, m.
     pub points: Vec<Point>,
-    /// Height zeta at each.
+    /// Height ζ at each.
     pub heights: Vec<f64>,
     /// Time since release at each, s.
     pub times: Vec<f64>,
@@ -43,7 +43,7 @@ const STEP: f64 = 0.4;
 const REST: f64 = 1e-5;
 const MOST_STEPS: usize = 400_000;
 
-/// Follows the line that starts at a seed at height zeta.
+/// Follows the line that starts at a seed at height ζ.
 pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Streakline {
     let mut line = Streakline {
         points: Vec::new(),

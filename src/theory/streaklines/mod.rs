@@ -1,7 +1,7 @@
 //! Streaklines: dye released at the inlet, followed through the layer field at its own height.
 //!
-//! In steady flow streaklines, pathlines and streamlines are one. A line obeys dx/dt = u(x, zeta), d zeta/dt = 2 w/b with
-//! `u = (3/2)(1 - zeta^2)(V0 + V1) + (b^2/(4 nu)) g(zeta) N`; without inertia u = (3/2)(1 - zeta^2) V0 and zeta stays. Fields are
+//! In steady flow streaklines, pathlines and streamlines are one. A line obeys dx/dt = u(x, ζ), d ζ/dt = 2 w/b with
+//! `u = (3/2)(1 − ζ²)(V0 + V1) + (b²/(4 ν)) g(ζ) N`; without inertia u = (3/2)(1 - ζ²) V0 and ζ stays. Fields are
 //! linear on each triangle between their nodal values. Without inertia each step is put back on its value of the stream
 //! function, so that lines of equal flux stay so and cannot enter a solid, on which the stream function is constant.
 //!
@@ -62,7 +62,7 @@ pub fn follow_all(space: &Space, velocity: &[[f64; 2]], stream: &[f64], count: u
     seeds.par_iter().map(|seed| follow(space, &field, seed, 0.0)).collect()
 }
 
-/// Streaklines from the same places at several heights zeta, all of one height before those of the next.
+/// Streaklines from the same places at several heights ζ, all of one height before those of the next.
 pub fn streaklines_at_heights(
     space: &Space,
     pattern: &Pattern,
