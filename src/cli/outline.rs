@@ -6,7 +6,7 @@ use crate::base::row::Detail;
 use crate::base::units::{self, Dimension};
 use crate::base::{Point, Result};
 use crate::input::case::{OutlineSize, PictureOptions, ReadOptions, Tone};
-use crate::report::CutSettings;
+use crate::report::{CutSettings, Kept};
 use crate::study::{SurveySettings, survey_outlines};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -158,7 +158,10 @@ impl Cutting {
         let usual = CutSettings::default();
         CutSettings {
             kerf: self.kerf.unwrap_or(usual.kerf),
-            keep_hole: self.keep == Keep::Hole,
+            kept: match self.keep {
+                Keep::Piece => Kept::Piece,
+                Keep::Hole => Kept::Hole,
+            },
             frame: self.frame.unwrap_or(usual.frame),
             port: self.port.unwrap_or(usual.port),
         }

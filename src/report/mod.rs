@@ -39,5 +39,5 @@ pub use figures::{FigureSettings, Format, write_figures};
 pub use folder::Folder;
 pub use report::{Report, Times};
 pub use survey::SurveyFiles;
-pub use workshop::{CutSettings, case_sheet, outline_sheet};
+pub use workshop::{CutSettings, Kept, case_sheet, outline_sheet};
 pub use wrap::paragraph;

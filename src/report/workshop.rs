@@ -8,13 +8,32 @@ use crate::input::case::Case;
 use crate::report::cut::{CutPath, CutSheet};
 use std::f64::consts::PI;
 
+/// Which part of what is cut must come out true to size.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kept {
+    /// The piece that falls out.
+    Piece,
+    /// The sheet with the hole.
+    Hole,
+}
+
+impl Kept {
+    /// Kerfs by which the path moves outwards.
+    fn kerfs(self) -> f64 {
+        match self {
+            Kept::Piece => 0.5,
+            Kept::Hole => -0.5,
+        }
+    }
+}
+
 /// How outlines are cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CutSettings {
     /// Width of the material the tool takes away, m; zero for paths on the outlines themselves.
     pub kerf: f64,
-    /// Whether the sheet with the hole is kept instead of the piece that falls out.
-    pub keep_hole: bool,
+    /// What is kept.
+    pub kept: Kept,
     /// Width of the frame's bars, m.
     pub frame: f64,
     /// Diameter of the ports, m.
@@ -23,7 +42,7 @@ pub struct CutSettings {
 
 impl Default for CutSettings {
     fn default() -> Self {
-        CutSettings { kerf: 0.0, keep_hole: false, frame: 0.02, port: 0.006 }
+        CutSettings { kerf: 0.0, kept: Kept::Piece, frame: 0.02, port: 0.006 }
     }
 }
 
@@ -34,7 +53,7 @@ impl Default for CutSettings {
 pub fn outline_sheet(title: &str, outlines: &[Vec<Curve>], settings: &CutSettings) -> Result<CutSheet> {
     let mut sheet = CutSheet { title: title.to_owned(), remarks: vec![kerf_remark(settings)], paths: Vec::new() };
     for outline in outlines {
-        add(&mut sheet.paths, "outline", outline, if settings.keep_hole { -0.5 } else { 0.5 }, settings)?;
+        add(&mut sheet.paths, "outline", outline, settings.kept.kerfs(), settings)?;
     }
     Ok(sheet)
 }
@@ -59,7 +78,7 @@ pub fn case_sheet(case: &Case, plan: &Plan, settings: &CutSettings) -> Result<Cu
     ));
     for range in plan.loops.iter().skip(1) {
         let outline: Vec<Curve> = plan.pieces[range.clone()].iter().rev().map(backwards).collect();
-        add(&mut sheet.paths, "obstacle", &outline, if settings.keep_hole { -0.5 } else { 0.5 }, settings)?;
+        add(&mut sheet.paths, "obstacle", &outline, settings.kept.kerfs(), settings)?;
     }
     if let Some(range) = plan.loops.first() {
         add(&mut sheet.paths, "opening", &opening(&plan.pieces[range.clone()], length, width, plenum), -0.5, settings)?;
@@ -88,8 +107,10 @@ fn kerf_remark(settings: &CutSettings) -> String {
     if settings.kerf == 0.0 {
         return "No allowance for the kerf: paths lie on the outlines.".into();
     }
-    let (kept, side) =
-        if settings.keep_hole { ("the sheet with the hole", "inwards") } else { ("the piece", "outwards") };
+    let (kept, side) = match settings.kept {
+        Kept::Hole => ("the sheet with the hole", "inwards"),
+        Kept::Piece => ("the piece", "outwards"),
+    };
     format!(
         "Outlines moved {side} by half the kerf of {} mm, so that {kept} comes out true to size.",
         1e3 * settings.kerf

@@ -5,6 +5,7 @@ use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::Dimension;
 use crate::base::warning::sections;
 use crate::numerics::mesh::Mesh;
+use crate::theory::departure::InStudies;
 use crate::theory::ideal::Probes;
 
 /// The program and its version.
@@ -86,16 +87,19 @@ impl Budget {
             ));
         }
         rows.push(Row::script("notes", Value::texts(self.notes.iter().cloned())));
-        let own = self.contributions.iter().zip(&self.at_height).map(|(c, m)| c.rows(m, true));
-        let together =
-            [self.cell_alone.rows("all_but_confinement", alone, false), self.total[0].rows("total", everything, true)];
+        let own = self.contributions.iter().zip(&self.at_height).map(|(c, m)| c.rows(m, InStudies::Followed));
+        let together = [
+            self.cell_alone.rows("all_but_confinement", alone, InStudies::OnDemand),
+            self.total[0].rows("total", everything, InStudies::Followed),
+        ];
         let contributions = Section::table("contributions", "By effect, at the dye height", own.chain(together));
-        let mean = self.contributions.iter().zip(&self.gap_mean).map(|(c, m)| c.rows(m, false));
-        let mean = mean.chain([self.total[1].rows("total", everything, false)]);
+        let mean = self.contributions.iter().zip(&self.gap_mean).map(|(c, m)| c.rows(m, InStudies::OnDemand));
+        let mean = mean.chain([self.total[1].rows("total", everything, InStudies::OnDemand)]);
         let parts = vec![
             contributions,
             Section::table("gap_mean", "By effect, averaged over the gap", mean).at(Detail::Full),
-            Section::new("cell_alone", "", self.cell_alone.rows("cell_alone", alone, false)).at(Detail::Script),
+            Section::new("cell_alone", "", self.cell_alone.rows("cell_alone", alone, InStudies::OnDemand))
+                .at(Detail::Script),
             self.verdict.section(),
         ];
         let title = "Departure from the ideal pattern, at the same mean speed U";

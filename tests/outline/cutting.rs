@@ -9,7 +9,7 @@ use twinplate::geometry::{Curve, periodic_spline};
 use twinplate::input::Outline;
 use twinplate::input::drawing::read_drawing;
 use twinplate::report::cut::CutSheet;
-use twinplate::report::{CutSettings, case_sheet, outline_sheet};
+use twinplate::report::{CutSettings, Kept, case_sheet, outline_sheet};
 
 fn outline(shape: Shape) -> Vec<Curve> {
     let obstacle = Obstacle { name: "part".into(), shape, on_wall: None, place: 0..1 };
@@ -75,7 +75,7 @@ fn half_a_kerf_moves_the_edge() {
         }
     }
     let round = outline(circle(0.05, 0.05, 0.04));
-    let hole = CutSettings { kerf: k, keep_hole: true, ..CutSettings::default() };
+    let hole = CutSettings { kerf: k, kept: Kept::Hole, ..CutSettings::default() };
     let [svg, dxf] = read_back(&outline_sheet("part", &[round], &hole).unwrap(), "outline");
     for [area, _] in [svg, dxf] {
         assert!((area / (PI * (0.02 - 0.5 * k).powi(2)) - 1.0).abs() < 1e-9);

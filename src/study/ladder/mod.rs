@@ -20,7 +20,7 @@ use crate::base::Result;
 use crate::base::row::Order;
 use crate::geometry::Plan;
 use crate::input::case::Case;
-use crate::theory::convergence::{Sharpest, Standing, expected_order, judge, sharpest_corner};
+use crate::theory::convergence::{Grading, Sharpest, Standing, expected_order, judge, sharpest_corner};
 use crate::theory::ideal::Stage;
 use climb::{Climb, too_few};
 use std::sync::Arc;
@@ -32,12 +32,10 @@ pub struct Ladder {
     pub rungs: Vec<Rung>,
     /// The quantities, the shape factor first.
     pub quantities: Vec<Quantity>,
-    /// Whether the meshes are nested.
-    pub nested: bool,
     /// The corner that sets the order on meshes not graded into corners.
     pub sharpest: Option<Sharpest>,
-    /// Whether meshes are graded into corners.
-    pub graded: bool,
+    /// Whether meshes are graded into corners; those that are not are nested.
+    pub grading: Grading,
     /// What a reader must know.
     pub notes: Vec<String>,
     /// The study on the finest mesh.
@@ -60,9 +58,12 @@ pub fn solve_ladder(
     climb.run(watch)?;
     let Climb { quantities, rungs, notes, finest, .. } = climb;
     let finest = finest.ok_or_else(|| too_few(rungs.len()))?;
-    let graded = !matches!(wish.meshes, Meshes::Halving { .. });
+    let grading = match wish.meshes {
+        Meshes::Halving { .. } => Grading::Even,
+        Meshes::Sizes(_) | Meshes::Adaptive { .. } => Grading::IntoCorners,
+    };
     let sharpest = sharpest_corner(plan, case.drive.ends);
-    let mut ladder = Ladder { rungs, quantities, nested: !graded, sharpest, graded, notes, finest };
+    let mut ladder = Ladder { rungs, quantities, sharpest, grading, notes, finest };
     ladder.judge();
     Ok(ladder)
 }
@@ -84,7 +85,7 @@ impl Ladder {
             let values = self.values(k);
             let noise = self.quantities[k].noise_among(&values);
             let quantity = &mut self.quantities[k];
-            quantity.expected = expected_order(self.sharpest.as_ref(), quantity.order, self.graded);
+            quantity.expected = expected_order(self.sharpest.as_ref(), quantity.order, self.grading);
             quantity.judgement = judge(&sizes, &values, quantity.expected, noise);
             let faster = quantity.judgement.observed_order.is_some_and(|p| p > quantity.expected + 0.25);
             if faster && quantity.order == Order::Pattern && quantity.expected < 2.0 {

@@ -3,6 +3,7 @@
 use super::{Ladder, Quantity, Rung};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
+use crate::theory::convergence::Grading;
 
 const LENGTH: Kind = Kind::Of(Dimension::Length);
 
@@ -94,8 +95,8 @@ impl Ladder {
             Row::new("outline_allowance", "outline allowance", b.allowance, Kind::Number).digits(3),
             Row::new("relative_half_width", "half-width of the bounds", b.half_width, Kind::Percent).digits(3),
             Row::new("inside", "Richardson value within the bounds", b.inside, Kind::Number),
-            Row::script("nested", self.nested),
-            Row::script("graded", self.graded),
+            Row::script("nested", self.grading == Grading::Even),
+            Row::script("graded", self.grading == Grading::IntoCorners),
             Row::script("notes", Value::texts(self.notes.iter().cloned())),
         ];
         if let Some(order) = b.closing_order {
@@ -115,7 +116,7 @@ impl Ladder {
 
     /// What ladder this is and which order it should show.
     fn about(&self) -> String {
-        let meshes = if self.nested {
+        let meshes = if self.grading == Grading::Even {
             "nested, each with half the size of the one before, not graded into corners"
         } else {
             "graded by the computable error, not nested: orders are less clean than on nested ones"
@@ -129,7 +130,7 @@ impl Ladder {
                 significant(1e3 * corner.at[1], 4),
                 corner.fluid_angle.to_degrees(),
                 2.0 * corner.exponent,
-                if self.graded { ", on graded ones as h^2" } else { "" }
+                if self.grading == Grading::IntoCorners { ", on graded ones as h^2" } else { "" }
             ),
             None => "No corner slows convergence below h^2.".to_owned(),
         };

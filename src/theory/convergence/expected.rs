@@ -39,7 +39,16 @@ pub fn sharpest_corner(plan: &Plan, ends: Ends) -> Option<Sharpest> {
     of.min_by(|a, b| a.exponent.total_cmp(&b.exponent))
 }
 
-/// Expected order of a quantity on meshes that are not graded into corners (`graded` false) or are, α the least exponent:
+/// How the sizes of meshes change towards corners.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Grading {
+    /// Not at all.
+    Even,
+    /// They shrink so that the error there stays a small part.
+    IntoCorners,
+}
+
+/// Expected order of a quantity on meshes that are not graded into corners or are, α the least exponent:
 ///
 /// - the pattern, that is the shape factor and its bounds, pressure and velocity at places away from corners: `min(2, 2α)`;
 /// - with the edge layer, whose loads hold the slope of the pressure along edges: `min(2, 2α − 1)`; near edges sharper than 60° the
@@ -47,9 +56,9 @@ pub fn sharpest_corner(plan: &Plan, ends: Ends) -> Option<Sharpest> {
 /// - a measure over the observation region, whose rim follows the mesh: `min(1, 2α)`.
 ///
 /// On meshes graded into the corners 2α counts as 2; the slope along edges keeps its `2α − 1`.
-pub fn expected_order(sharpest: Option<&Sharpest>, order: Order, graded: bool) -> f64 {
+pub fn expected_order(sharpest: Option<&Sharpest>, order: Order, grading: Grading) -> f64 {
     let twice = match sharpest {
-        Some(corner) if !graded => 2.0 * corner.exponent,
+        Some(corner) if grading == Grading::Even => 2.0 * corner.exponent,
         _ => 2.0,
     };
     match order {
@@ -79,14 +88,14 @@ mod tests {
         let rectangle = parallelogram(0.5 * PI);
         for ends in [Ends::HeldPressure, Ends::GivenInflow] {
             assert_eq!(sharpest_corner(&rectangle, ends), None);
-            assert_eq!(expected_order(None, Order::Pattern, false), 2.0);
+            assert_eq!(expected_order(None, Order::Pattern, Grading::Even), 2.0);
         }
         // obtuse angle of a wall and a held end: h^(pi/omega); with given inflow it does not matter
         let angle = 0.75 * PI;
         let held = sharpest_corner(&parallelogram(angle), Ends::HeldPressure).unwrap();
         assert!(held.at_held_end && (held.fluid_angle - angle).abs() < 1e-12);
-        assert!((expected_order(Some(&held), Order::Pattern, false) - 4.0 / 3.0).abs() < 1e-12);
-        assert_eq!(expected_order(Some(&held), Order::Pattern, true), 2.0);
+        assert!((expected_order(Some(&held), Order::Pattern, Grading::Even) - 4.0 / 3.0).abs() < 1e-12);
+        assert_eq!(expected_order(Some(&held), Order::Pattern, Grading::IntoCorners), 2.0);
         assert_eq!(sharpest_corner(&parallelogram(angle), Ends::GivenInflow), None);
         // right-angled post: h^(4/3); the edge layer h^(1/3)
         let l = [[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [1.0, 1.0], [1.0, 2.0], [0.0, 2.0]];
@@ -94,8 +103,8 @@ mod tests {
         (sides[1], sides[4]) = (Side::Outlet, Side::Inlet);
         let bend = sharpest_corner(&Plan::polygon(&l, &sides, &[]).unwrap(), Ends::HeldPressure).unwrap();
         assert_eq!(bend.at, [1.0, 1.0]);
-        assert!((expected_order(Some(&bend), Order::Pattern, false) - 4.0 / 3.0).abs() < 1e-12);
-        assert!((expected_order(Some(&bend), Order::EdgeLayer, false) - 1.0 / 3.0).abs() < 1e-12);
+        assert!((expected_order(Some(&bend), Order::Pattern, Grading::Even) - 4.0 / 3.0).abs() < 1e-12);
+        assert!((expected_order(Some(&bend), Order::EdgeLayer, Grading::Even) - 1.0 / 3.0).abs() < 1e-12);
     }
 
     fn corner(exponent: f64) -> Sharpest {
@@ -107,18 +116,19 @@ mod tests {
     fn orders_of_all_kinds() {
         for (exponent, edge_layer) in [(0.5, 1.0), (0.55, 1.1), (0.6, 1.2), (0.61, 0.22), (0.9, 0.8)] {
             let sharpest = corner(exponent);
-            let of = |order| expected_order(Some(&sharpest), order, false);
+            let of = |order| expected_order(Some(&sharpest), order, Grading::Even);
             assert!((of(Order::Pattern) - 2.0 * exponent).abs() < 1e-12, "{exponent}");
             assert!((of(Order::EdgeLayer) - edge_layer).abs() < 1e-12, "{exponent}: {}", of(Order::EdgeLayer));
             assert_eq!(of(Order::Region), 1.0, "{exponent}");
         }
-        assert!((expected_order(Some(&corner(0.3)), Order::Region, false) - 0.6).abs() < 1e-12);
+        assert!((expected_order(Some(&corner(0.3)), Order::Region, Grading::Even) - 0.6).abs() < 1e-12);
         // graded into corners, the slope of the pressure along edges is all that is not smooth
-        let graded = |exponent: f64, order| expected_order(Some(&corner(exponent)), order, true);
+        let graded = |exponent: f64, order| expected_order(Some(&corner(exponent)), order, Grading::IntoCorners);
         assert_eq!([0.3, 0.5, 0.9].map(|x| graded(x, Order::Pattern)), [2.0; 3]);
         assert_eq!([0.3, 0.5, 0.9].map(|x| graded(x, Order::Region)), [1.0; 3]);
         assert!((graded(0.9, Order::EdgeLayer) - 0.8).abs() < 1e-12 && graded(0.5, Order::EdgeLayer) == 2.0);
-        let none = [Order::Pattern, Order::EdgeLayer, Order::Region].map(|order| expected_order(None, order, false));
+        let none =
+            [Order::Pattern, Order::EdgeLayer, Order::Region].map(|order| expected_order(None, order, Grading::Even));
         assert_eq!(none, [2.0, 2.0, 1.0]);
     }
 

@@ -19,6 +19,6 @@ mod expected;
 mod order;
 mod verdict;
 
-pub use expected::{Sharpest, expected_order, sharpest_corner};
+pub use expected::{Grading, Sharpest, expected_order, sharpest_corner};
 pub use order::{ConstantRatio, Estimate, MOST_ORDER, Observation, SAFETY, mesh_size, observe, observe_constant_ratio};
 pub use verdict::{CAREFUL, Judgement, Standing, judge};

@@ -21,6 +21,7 @@ pub use estimate::{
 };
 pub use measure::{Measure, Measures, Reference};
 pub use region::{Region, Shift};
+pub use rows::InStudies;
 pub use scale::Scale;
 pub use sweep::{Origin, SweepRow, Swept, scales};
 pub use verdict::{Threshold, Together, Verdict, verdict};

@@ -4,6 +4,15 @@ use super::{Contribution, Effect, Measures, SweepRow, Threshold, Verdict};
 use crate::base::row::{Kind, Order, Row, Section};
 use crate::base::units::Dimension;
 
+/// Whether convergence studies follow measures without being asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum InStudies {
+    /// They do.
+    Followed,
+    /// Only those that are named.
+    OnDemand,
+}
+
 /// Measures over the observed region follow its rim.
 fn row(key: &'static str, name: &'static str, value: f64, kind: Kind) -> Row {
     Row::new(key, name, value, kind).digits(3).order(Order::Region)
@@ -11,12 +20,15 @@ fn row(key: &'static str, name: &'static str, value: f64, kind: Kind) -> Row {
 
 impl Measures {
     /// The measures of one effect; `error` is the estimated numerical error of the speed departure, fraction of U. A convergence study
-    /// follows them where `followed`.
-    pub fn rows(&self, effect: &'static str, error: f64, followed: bool) -> Vec<Row> {
+    /// follows them as `study` says.
+    pub fn rows(&self, effect: &'static str, error: f64, study: InStudies) -> Vec<Row> {
         let length = Kind::Of(Dimension::Length);
         let follow = |row: Row| {
             let name = format!("departure.{effect}.{}", row.key);
-            if followed { row.followed(name, None) } else { row }
+            match study {
+                InStudies::Followed => row.followed(name, None),
+                InStudies::OnDemand => row,
+            }
         };
         vec![
             Row::new("name", "effect", effect, Kind::Number),
@@ -37,8 +49,8 @@ impl Measures {
 
 impl Contribution {
     /// Its measures, and what first order neglects in it.
-    pub fn rows(&self, measures: &Measures, followed: bool) -> Vec<Row> {
-        let mut rows = measures.rows(self.effect.key(), self.numerical_error, followed);
+    pub fn rows(&self, measures: &Measures, study: InStudies) -> Vec<Row> {
+        let mut rows = measures.rows(self.effect.key(), self.numerical_error, study);
         if let Some(neglected) = self.neglected {
             rows.push(row("neglected_speed_rms", "neglected of U", neglected, Kind::Percent).digits(2).full());
         }
