@@ -172,10 +172,14 @@ pub fn messages(warnings: &[Warning], level: Level) -> Vec<String> {
 pub fn sections(warnings: &[Warning]) -> Vec<Section> {
     let table = Section::table("warnings", "Warnings and notes by code", warnings.iter().map(Warning::rows));
     let said = |level: Level, title: &'static str| Section::new("", title, Vec::new()).noted(messages(warnings, level));
-    let mut list = vec![said(Level::Warning, "Warnings"), said(Level::Note, "Notes"), table.at(Detail::Full)];
-    if list[0].notes.is_empty() {
-        list[0].title = "Warnings: none".into();
+    let mut own = said(Level::Warning, "Warnings");
+    if own.notes.is_empty() {
+        own.title = "Warnings: none".into();
     }
+    let notes = said(Level::Note, "Notes");
+    let mut list = vec![own];
+    list.extend((!notes.notes.is_empty()).then_some(notes));
+    list.push(table.at(Detail::Full));
     list
 }
 

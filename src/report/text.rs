@@ -35,7 +35,9 @@ impl Writer {
             section.parts.iter().filter(|part| is_table && part.detail <= self.detail).collect();
         let said = !section.notes.is_empty() || !section.cautions.is_empty() || !section.sketch.is_empty();
         let below = section.layout == Layout::Record && !section.parts.is_empty();
-        if section.detail > self.detail || (rows.is_empty() && entries.is_empty() && !said && !below) {
+        // a heading with nothing below it, not even hidden, says what there is to say
+        let alone = !is_table && section.rows.is_empty() && !section.title.is_empty();
+        if section.detail > self.detail || (rows.is_empty() && entries.is_empty() && !said && !below && !alone) {
             return;
         }
         if !section.title.is_empty() {

@@ -181,7 +181,7 @@ impl Study {
                 edge_layer_neglected(measured, &ShapeFactors { ideal, first_order, moved: moved.shape_factor })
             }
             Some(Err(error)) => {
-                notes.push(format!("the size of what the edge layer neglects is unknown: {error}"));
+                notes.push(format!("the size of what the edge layer neglects is unknown: {}", error.what()));
                 None
             }
             None => None,
