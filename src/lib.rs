@@ -4,8 +4,7 @@
 //! look at the probes, write fields, streaklines and report.
 //!
 //! ```
-//! use twinplate::report::Folder;
-//! use twinplate::study::{Settings, Study, read};
+//! use twinplate::{Folder, Settings, Study, read};
 //!
 //! # fn main() -> twinplate::Result<()> {
 //! let (case, plan) = read("meshes/two_piers.toml".as_ref())?;
@@ -21,11 +20,17 @@
 //! # Ok(()) }
 //! ```
 //!
-//! The rooms, each importing only rooms before it: [`base`] (errors, units, the plane), [`geometry`] (curves, the plan of the
-//! fluid), [`input`] (case file, drawings, tables), [`numerics`] (mesh, linear elements), [`theory`] (the ideal pattern with its
-//! bounds and every effect that departs from it), [`study`] (runs of them), [`report`] (files and figures), [`cli`].
+//! What stands at the front is enough to [`read`] a case, solve it as a [`Study`], [find](Study::find) departures and design sheet, climb a
+//! ladder of meshes ([`solve_ladder`]), take any row of a report by its path ([`row_at`]) and write the files into a [`Folder`].
+//!
+//! # The inner rooms
+//!
+//! Each imports only rooms before it: [`base`] (errors, units, the plane, rows), [`geometry`] (curves, the plan of the fluid), [`input`]
+//! (case file, drawings, tables), [`numerics`] (mesh, linear elements), [`theory`] (the ideal pattern with its bounds and every effect
+//! that departs from it), [`study`] (runs of them), [`report`] (files and figures) and, with the feature `cli`, the program.
 
 pub mod base;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod geometry;
 pub mod input;
@@ -34,4 +39,9 @@ pub mod report;
 pub mod study;
 pub mod theory;
 
+pub use base::row::{Row, Section, row_at};
 pub use base::{Error, Point, Result};
+pub use geometry::Plan;
+pub use input::case::Case;
+pub use report::{Folder, Report};
+pub use study::{Findings, Ladder, LadderSettings, Settings, Study, Wanted, read, solve_ladder};

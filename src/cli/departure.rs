@@ -16,7 +16,10 @@ pub fn departure(path: &Path, figures: Option<FigureSettings>, common: &Common) 
     let wanted = Wanted { departure: true, sheet: figures.is_some(), figures: figures.is_some() };
     let found = study.find(wanted, &|stage| progress.stage(stage))?;
     progress.show("writing");
-    let report = study.write_all(&found, folder, figures.as_ref())?;
+    let report = match &figures {
+        Some(figures) => study.write_drawn(&found, folder, figures)?,
+        None => study.write_found(&found, folder)?,
+    };
     progress.end();
     tell(common, study.reached(), &report.sections, &format!("Results are in {shown}"))
 }

@@ -38,7 +38,10 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<Exit> {
     let wanted = Wanted { figures: wish.figures.is_some(), ..Wanted::default() };
     let found = study.find(wanted, &|stage| progress.stage(stage))?;
     progress.show("writing");
-    let report = study.write_all(&found, folder, wish.figures.as_ref())?;
+    let report = match &wish.figures {
+        Some(figures) => study.write_drawn(&found, folder, figures)?,
+        None => study.write_found(&found, folder)?,
+    };
     progress.end();
     tell(common, study.reached(), &report.sections, &format!("Results are in {shown}"))
 }

@@ -1,6 +1,7 @@
 //! The files of a study.
 
 use super::lines::write_streaklines;
+#[cfg(feature = "figures")]
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
 use crate::geometry::Side;
@@ -8,6 +9,7 @@ use crate::report::Folder;
 use crate::report::report::{Report, Times};
 use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtp, write_vtu};
 use crate::study::{Findings, Spent, Study};
+#[cfg(feature = "figures")]
 use std::io::Write;
 use std::time::Instant;
 
@@ -17,27 +19,44 @@ impl Study {
     /// # Errors
     /// [`crate::base::Error::File`] if a file cannot be written; files written before stay whole.
     pub fn write(&self, folder: Folder) -> Result<Report> {
-        self.write_all(&Findings::default(), folder, None)
+        self.write_found(&Findings::default(), folder)
     }
 
-    /// Writes all files of the study and of what was found, draws its figures and writes them with the page `report.html` if wanted, and
-    /// returns the report. Nothing is solved here.
+    /// Writes all files of the study and of what was found but its figures, and returns the report. Nothing is solved here.
+    ///
+    /// # Errors
+    /// As [`Study::write`].
+    pub fn write_found(&self, found: &Findings, mut folder: Folder) -> Result<Report> {
+        let clock = Instant::now();
+        self.write_data(found, &mut folder)?;
+        self.close(found, folder, clock)
+    }
+
+    /// The same with its figures and the page `report.html`.
     ///
     /// # Errors
     /// As [`Study::write`]; [`crate::base::Error::Failed`] if a figure cannot be drawn.
-    pub fn write_all(&self, found: &Findings, mut folder: Folder, figures: Option<&FigureSettings>) -> Result<Report> {
+    #[cfg(feature = "figures")]
+    pub fn write_drawn(&self, found: &Findings, mut folder: Folder, figures: &FigureSettings) -> Result<Report> {
         let clock = Instant::now();
+        self.write_data(found, &mut folder)?;
+        write_figures(&self.figures(found, figures)?, &mut folder, figures)?;
+        let report = Report { sections: self.report(found) };
+        let page = self.page(&report, found, &self.figures(found, &figures.for_page())?)?;
+        folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
+        self.close(found, folder, clock)
+    }
+
+    fn write_data(&self, found: &Findings, folder: &mut Folder) -> Result<()> {
         let encoding = folder.encoding;
         self.write_fields(found, &folder.place("fields.vtu")?, encoding)?;
         write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, encoding)?;
         self.write_outlines(&folder.place("obstacles.vtp")?, encoding)?;
-        self.write_findings(found, &mut folder)?;
+        self.write_findings(found, folder)
+    }
+
+    fn close(&self, found: &Findings, folder: Folder, clock: Instant) -> Result<Report> {
         let report = Report { sections: self.report(found) };
-        if let Some(settings) = figures {
-            write_figures(&self.figures(found, settings)?, &mut folder, settings)?;
-            let page = self.page(&report, found, &self.figures(found, &settings.for_page())?)?;
-            folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
-        }
         let write = clock.elapsed();
         let Spent { mesh, solve, total } = self.spent;
         report.close(Times { mesh, solve, write, total: total + write }, folder)

@@ -3,29 +3,42 @@
 //! - [`json`], [`text`], [`csv`] and the page: one writer each over sections of rows ([`crate::base::row`]);
 //! - [`Report`]: `report.json` and `report.txt`;
 //! - [`Folder`]: the output folder, which never mixes the results of two cases; [`write_whole`]: one file, under a temporary name first;
-//! - [`vtk`]: fields and lines for any VTK viewer; [`figure`]: drawings;
+//! - [`vtk`]: fields and lines for any VTK viewer; `figure`: drawings;
 //! - [`cut`]: outlines at true size for a cutter.
+//!
+//! Without the feature `figures` there are neither drawings nor the page, nor the files that hold drawings: of surveys, ladders and
+//! design sheets the sections remain.
 
 mod atomic;
 mod budget;
 mod check;
 pub mod csv;
 pub mod cut;
+#[cfg(feature = "figures")]
 pub mod figure;
+#[cfg(feature = "figures")]
 mod figures;
 mod files;
 mod folder;
 pub mod json;
+#[cfg(feature = "figures")]
 mod ladder;
+#[cfg(feature = "figures")]
 mod ladder_figure;
 pub mod lines;
 mod mesh_table;
+#[cfg(feature = "figures")]
 mod page;
+#[cfg(feature = "figures")]
 mod page_rows;
+#[cfg(feature = "figures")]
 mod page_sheet;
+#[cfg(feature = "figures")]
 mod page_words;
 mod report;
+#[cfg(feature = "figures")]
 mod rig;
+#[cfg(feature = "figures")]
 mod survey;
 pub mod text;
 pub mod vtk;
@@ -35,9 +48,11 @@ mod xml;
 
 pub use atomic::write_whole;
 pub use check::Checked;
+#[cfg(feature = "figures")]
 pub use figures::{FigureSettings, Format, write_figures};
 pub use folder::Folder;
 pub use report::{Report, Times};
+#[cfg(feature = "figures")]
 pub use survey::SurveyFiles;
 pub use workshop::{CutSettings, Kept, case_sheet, outline_sheet};
 pub use wrap::paragraph;

@@ -83,7 +83,7 @@ fn the_sweep_passes_through_the_case_itself_and_the_files_are_there() {
     assert!((row.shift_max / total.shift_max - 1.0).abs() < 1e-12);
     assert!(row.first_order && !budget.sweep[2].first_order);
     let dir = tempfile::tempdir().unwrap();
-    let report = study.write_all(&found, Folder::open(dir.path(), &study.case, false).unwrap(), None).unwrap();
+    let report = study.write_found(&found, Folder::open(dir.path(), &study.case, false).unwrap()).unwrap();
     for name in [
         "departure.csv",
         "departure.pvd",
