@@ -113,6 +113,21 @@ fn shifts_take_the_gap_along() {
     close(given.measure(|_| [0.0, 0.02]).shift_max, 0.02 / 1.25, 1e-6);
 }
 
+/// Three gaps are those of the place: from 3 times 0.0325 m at the inlet to 3 times 0.0675 m at the outlet.
+#[test]
+fn the_region_keeps_gaps_of_the_place() {
+    let space = rectangle(1.0, 0.5, "{ at = 0.05, slope = [0.035, 0.0] }", 0.03);
+    let given = Given::new(space, 0.0, |_| [SPEED, 0.0], |p| p[1]);
+    let region = given.region.with_margin(&given.space, Margin::REACH);
+    let points = &given.space.mesh.points;
+    let near = |p: [f64; 2]| away_of(p) < 3.0 * (0.05 + 0.035 * (p[0] - 0.5));
+    let expected: Vec<usize> = (0..points.len()).filter(|&v| !near(points[v])).collect();
+    assert_eq!(region.vertices, expected);
+    // neither the least nor the largest gap everywhere would do
+    let with = |gap: f64| points.iter().filter(|&&p| away_of(p) >= 3.0 * gap).count();
+    assert!(with(0.0325) > expected.len() && with(0.0675) < expected.len());
+}
+
 /// Beyond the band there are the vertices that are as far from the walls as that, with a third of every triangle they belong to; shifts
 /// count in triangles that lie beyond it with all corners.
 #[test]
