@@ -26,7 +26,7 @@ fn solve(gap: Gap, triangles: usize, inertia: bool) -> Study {
 
 fn run(case: Case, triangles: usize, inertia: bool, edge_layer: bool) -> Study {
     let plan = twinplate::geometry::Plan::new(&case, &mut Default::default()).unwrap();
-    let settings = Settings { goal: Some(Goal::Triangles(triangles)), inertia, edge_layer, ..Settings::default() };
+    let settings = Settings { goal: Some(Goal::Triangles(triangles)), inertia, edge_layer };
     Study::solve(case, Arc::new(plan), settings, &|_| {}).unwrap()
 }
 

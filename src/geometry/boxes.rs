@@ -108,8 +108,9 @@ mod tests {
         let tree = Boxes::new(boxes.clone());
         for p in [[0.5, 0.5], [-3.0, 0.2], [0.9, 2.0]] {
             // as of an item that does not fill its box
-            let counts =
-                |k: usize| (k % 3 != 0).then(|| boxes[k].distance_squared(p).sqrt() + 0.1 * (1 + k % 7) as f64);
+            let counts = |k: usize| {
+                (!k.is_multiple_of(3)).then(|| boxes[k].distance_squared(p).sqrt() + 0.1 * (1 + k % 7) as f64)
+            };
             let least = (0..300).filter_map(counts).fold(f64::INFINITY, f64::min);
             assert_eq!(tree.nearest(p, f64::INFINITY, counts).map(|found| found.1), Some(least));
             assert_eq!(tree.nearest(p, least, counts), None, "nothing is below the least");

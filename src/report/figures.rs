@@ -231,8 +231,7 @@ mod tests {
 
     fn study(name: &str, triangles: usize) -> Study {
         let (case, plan) = read(format!("meshes/{name}.toml").as_ref()).unwrap();
-        let settings =
-            Settings { goal: Some(Goal::Triangles(triangles)), inertia: true, edge_layer: true, ..Settings::default() };
+        let settings = Settings { goal: Some(Goal::Triangles(triangles)), inertia: true, edge_layer: true };
         Study::solve(case, plan, settings, &|_| {}).unwrap()
     }
 

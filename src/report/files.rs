@@ -6,7 +6,7 @@ use super::{FigureSettings, write_figures};
 use crate::base::Result;
 use crate::geometry::Side;
 use crate::report::Folder;
-use crate::report::report::{Report, Times};
+use crate::report::results::{Report, Times};
 use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtp, write_vtu};
 use crate::study::{Findings, Spent, Study};
 #[cfg(feature = "figures")]

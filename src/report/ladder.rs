@@ -1,7 +1,7 @@
 //! The files of a convergence study.
 
 use super::csv::csv;
-use super::report::Times;
+use super::results::Times;
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
 use crate::report::figure::Style;

@@ -35,7 +35,7 @@ mod page_rows;
 mod page_sheet;
 #[cfg(feature = "figures")]
 mod page_words;
-mod report;
+mod results;
 #[cfg(feature = "figures")]
 mod rig;
 #[cfg(feature = "figures")]
@@ -51,7 +51,7 @@ pub use check::Checked;
 #[cfg(feature = "figures")]
 pub use figures::{FigureSettings, Format, write_figures};
 pub use folder::Folder;
-pub use report::{Report, Times};
+pub use results::{Report, Times};
 #[cfg(feature = "figures")]
 pub use survey::SurveyFiles;
 pub use workshop::{CutSettings, Kept, case_sheet, outline_sheet};

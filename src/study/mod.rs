@@ -40,7 +40,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 /// What to compute.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Settings {
     /// When the ideal pattern is good enough; the case's own goal if none.
     pub goal: Option<Goal>,
@@ -48,12 +48,6 @@ pub struct Settings {
     pub inertia: bool,
     /// Whether to add the first-order edge layer, and its variant with moved edges.
     pub edge_layer: bool,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Settings { goal: None, inertia: false, edge_layer: false }
-    }
 }
 
 impl Settings {

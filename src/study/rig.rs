@@ -217,7 +217,7 @@ mod tests {
         let mut problems = crate::base::error::Problems::default();
         let plan = Arc::new(Plan::new(&case, &mut problems).unwrap());
         let goal = Some(Goal::Triangles(6_000));
-        let settings = Settings { goal, inertia: true, edge_layer: true, ..Settings::default() };
+        let settings = Settings { goal, inertia: true, edge_layer: true };
         let study = Study::solve(case, plan, settings, &|_| {}).unwrap();
         let budget = study.budget(&|_| {}).unwrap();
         (study, budget)

@@ -109,7 +109,7 @@ fn long_lists_are_cut_for_reading_alone() {
     assert_eq!(report["outlines"].as_array().unwrap().len(), 60);
 
     let point = |k: u32| {
-        let (r, t) = (if k % 2 == 0 { 50.0 } else { 30.0 }, std::f64::consts::PI * f64::from(k) / 12.0);
+        let (r, t) = (if k.is_multiple_of(2) { 50.0 } else { 30.0 }, std::f64::consts::PI * f64::from(k) / 12.0);
         format!("{},{} ", 100.0 + r * t.cos(), 100.0 + r * t.sin())
     };
     let star: String = (0..24).map(point).collect();

@@ -17,7 +17,7 @@ fn solve(text: &str, triangles: usize) -> Study {
     let mut problems = twinplate::base::error::Problems::default();
     let plan = Arc::new(Plan::new(&case, &mut problems).unwrap());
     let goal = Some(Goal::Triangles(triangles));
-    let settings = Settings { goal, inertia: true, edge_layer: true, ..Settings::default() };
+    let settings = Settings { goal, inertia: true, edge_layer: true };
     Study::solve(case, plan, settings, &|_| {}).unwrap()
 }
 
