@@ -173,11 +173,13 @@ pub enum Command {
         topic: Option<String>,
     },
     /// Print completions for a shell.
+    #[cfg(feature = "shell")]
     Completions {
         /// The shell.
         shell: clap_complete::Shell,
     },
     /// Write the manual pages into a folder.
+    #[cfg(feature = "shell")]
     Manual {
         /// Folder to write into; created if it is not there.
         dir: PathBuf,

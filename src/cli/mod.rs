@@ -25,6 +25,7 @@ pub use exit::Exit;
 use args::{Cli, Command, Common};
 use clap::{CommandFactory, FromArgMatches};
 use remedy::{Options, remedy};
+#[cfg(feature = "shell")]
 use say::{file_error, say_bytes};
 use std::io::{IsTerminal, Write};
 
@@ -103,11 +104,13 @@ fn dispatch(command: Command) -> Result<Exit> {
             converge::converge(&case, &wish, figures, &common)
         }
         Command::Help { topic } => help::help(topic.as_deref()),
+        #[cfg(feature = "shell")]
         Command::Completions { shell } => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "twinplate", &mut text);
             say_bytes(&text)
         }
+        #[cfg(feature = "shell")]
         Command::Manual { dir } => {
             std::fs::create_dir_all(&dir).map_err(|e| file_error("create", &dir, e))?;
             clap_mangen::generate_to(Cli::command(), &dir).map_err(|e| file_error("write into", &dir, e))?;

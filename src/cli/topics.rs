@@ -27,11 +27,11 @@ pub fn find(name: &str) -> Option<&'static str> {
 /// Names that help can be asked for.
 pub fn names() -> Vec<&'static str> {
     let topics = ALL.map(|(name, _)| name);
-    topics.into_iter().chain(COMMANDS.into_iter().filter(|name| !topics.contains(name))).collect()
+    topics.into_iter().chain(COMMANDS.iter().copied().filter(|name| !topics.contains(name))).collect()
 }
 
 /// The commands that have help of their own.
-pub const COMMANDS: [&str; 12] = [
+pub const COMMANDS: &[&str] = &[
     "help",
     "start",
     "check",
@@ -42,6 +42,8 @@ pub const COMMANDS: [&str; 12] = [
     "figure",
     "rig",
     "converge",
+    #[cfg(feature = "shell")]
     "completions",
+    #[cfg(feature = "shell")]
     "manual",
 ];

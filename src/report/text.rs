@@ -6,7 +6,7 @@
 use super::wrap::paragraph;
 use crate::base::row::{Detail, Kind, Layout, Row, Section, Value};
 use comfy_table::presets::UTF8_HORIZONTAL_ONLY;
-use comfy_table::{CellAlignment, ContentArrangement, Table};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width};
 use std::fmt::Write;
 
 /// Columns of a text whose reader is not known.
@@ -20,6 +20,10 @@ pub fn text(sections: &[Section], detail: Detail, width: usize) -> String {
     sections.iter().for_each(|section| writer.section(section));
     writer.out
 }
+
+/// Longest word that makes a column of words wider, and the blanks on both sides of a cell.
+const LONGEST: usize = 16;
+const PADDING: u16 = 2;
 
 struct Writer {
     out: String,
@@ -123,6 +127,13 @@ impl Writer {
         for entry in entries {
             table.add_row(columns.iter().map(|column| column.cell(entry)));
         }
+        for (column, shown) in columns.iter().zip(table.column_iter_mut()) {
+            // a name of one long word in a narrow column is still better broken than the numbers beside it
+            let longest = entries.iter().map(|entry| longest_word(&column.cell(entry))).max().unwrap_or(0).min(LONGEST);
+            if !column.numbers && longest > 0 {
+                shown.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(longest as u16 + PADDING)));
+            }
+        }
         let right: Vec<usize> = (0..columns.len()).filter(|&k| columns[k].numbers).collect();
         self.print(table, &right);
     }
@@ -145,6 +156,10 @@ impl Writer {
             let _ = writeln!(self.out, "  {}", row.trim_end());
         }
     }
+}
+
+fn longest_word(text: &str) -> usize {
+    text.split_whitespace().map(|word| word.chars().count()).max().unwrap_or(0)
 }
 
 /// A column of a table, with one unit for all its values.
@@ -254,6 +269,17 @@ mod tests {
         let at = |part: &str| text.find(part).unwrap_or_else(|| panic!("{part} in\n{text}"));
         assert!(at("seal") < at("Its neck") && at("Its neck") < at("((10.00, 20.00), (0, -250.0)) mm"), "{text}");
         assert!(at("Passages") < at("Width") && at("Width") < at("500.0 mm") && !text.contains("buoy"), "{text}");
+    }
+
+    #[test]
+    fn words_are_not_broken_beside_many_numbers() {
+        let entry = |name: &'static str| {
+            let numbers = (0..9).map(|k| Row::new(format!("k{k}"), format!("measure {k}"), 1.0, Kind::Number));
+            std::iter::once(Row::new("name", "effect", name, Kind::Number)).chain(numbers).collect()
+        };
+        let table = Section::table("list", "List", [entry("confinement"), entry("all_but_confinement")]);
+        let text = text(&[table], Detail::Main, 80);
+        assert_eq!(text.matches("confinement").count(), 2, "{text}");
     }
 
     #[test]
