@@ -8,7 +8,7 @@ use std::f64::consts::PI;
 use std::sync::Arc;
 use twinplate::Point;
 use twinplate::geometry::Wall;
-use twinplate::geometry::{Curve, Piece, Plan, PlanObstacle, Side};
+use twinplate::geometry::{Curve, Piece, Plan, PlanObstacle, Side, TailChoice};
 use twinplate::numerics::mesh::{Mesh, SizeField, SizeOptions};
 
 #[test]
@@ -165,7 +165,8 @@ fn sharp_corners_of_the_fluid_stay_and_spoil_nothing_else() {
         line([2.0, 1.0], [0.0, 1.0], Side::Wall(Wall::Upper)),
         line([0.0, 1.0], [0.0, 0.0], Side::Inlet),
     ];
-    let obstacles = vec![PlanObstacle { name: String::new(), on_wall: Some(Wall::Lower), height: 0.38 }];
+    let obstacles =
+        vec![PlanObstacle { name: String::new(), on_wall: Some(Wall::Lower), height: 0.38, tail: TailChoice::Clear }];
     let plan = Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles, notes: vec![] };
     let mesh = generate(&plan);
     assert!(mesh.triangles.len() < 6_000, "{}", mesh.triangles.len());

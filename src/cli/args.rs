@@ -4,7 +4,9 @@ use super::drawing::{Drawing, Figures, Print};
 use super::exit::Exit;
 use super::say::Shown;
 use crate::base::row::Detail;
+use crate::input::case::Case;
 use crate::report::vtk::Encoding;
+use crate::theory::ideal::Goal;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -69,12 +71,8 @@ pub enum Command {
         /// Add the first-order edge layer: what no-slip at solid edges holds back, and its variant with moved edges.
         #[arg(long)]
         edge_layer: bool,
-        /// One mesh of about so many triangles, with no error target.
-        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10..=400_000_000), conflicts_with = "error")]
-        triangles: Option<u64>,
-        /// Wanted relative half-width of the bracket, in place of mesh.error.
-        #[arg(long, value_name = "E", value_parser = fraction)]
-        error: Option<f64>,
+        #[command(flatten)]
+        mesh: MeshGoal,
         #[command(flatten)]
         figures: Figures,
         #[command(flatten)]
@@ -92,6 +90,8 @@ pub enum Command {
         /// The case file.
         case: PathBuf,
         #[command(flatten)]
+        mesh: MeshGoal,
+        #[command(flatten)]
         figures: Figures,
         #[command(flatten)]
         common: Common,
@@ -105,6 +105,8 @@ pub enum Command {
     Figure {
         /// The case file.
         case: PathBuf,
+        #[command(flatten)]
+        mesh: MeshGoal,
         #[command(flatten)]
         drawing: Drawing,
         #[command(flatten)]
@@ -121,6 +123,8 @@ pub enum Command {
     Rig {
         /// The case file.
         case: PathBuf,
+        #[command(flatten)]
+        mesh: MeshGoal,
         #[command(flatten)]
         print: Print,
         #[command(flatten)]
@@ -186,6 +190,25 @@ pub enum Command {
     },
 }
 
+/// How fine the mesh shall be.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct MeshGoal {
+    /// One mesh of about so many triangles, with no error target.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10..=400_000_000), conflicts_with = "error")]
+    triangles: Option<u64>,
+    /// Wanted relative half-width of the bracket, in place of mesh.error.
+    #[arg(long, value_name = "E", value_parser = fraction)]
+    error: Option<f64>,
+}
+
+impl MeshGoal {
+    /// The goal; none: that of the case.
+    pub fn of(&self, case: &Case) -> Option<Goal> {
+        let by_error = |relative| Goal::Error { relative, most_triangles: case.mesh.max_triangles };
+        self.triangles.map(|n| Goal::Triangles(n as usize)).or(self.error.map(by_error))
+    }
+}
+
 /// Options of every command that reads a case.
 #[derive(Debug, Args)]
 pub struct Common {
@@ -207,6 +230,9 @@ pub struct Common {
     /// VTK files with LZ4-compressed appended data: smallest, but fewest readers take them.
     #[arg(long, conflicts_with = "raw")]
     pub compress: bool,
+    /// Print all that was found, not only what matters most; the files hold it in any case.
+    #[arg(long)]
+    pub full: bool,
     /// No progress and no summary.
     #[arg(short, long, conflicts_with = "verbose")]
     pub quiet: bool,
@@ -218,7 +244,7 @@ pub struct Common {
 impl Common {
     /// What is printed of a report.
     pub fn shown(&self) -> Shown {
-        match (self.json, self.quiet, self.verbose) {
+        match (self.json, self.quiet, self.verbose || self.full) {
             (true, ..) => Shown::Json,
             (_, true, _) => Shown::Nothing,
             (_, _, true) => Shown::Text(Detail::Full),

@@ -1,20 +1,20 @@
 //! `departure`: how far from ideal? `figure`: the same, drawn.
 
-use super::args::Common;
+use super::args::{Common, MeshGoal};
 use super::exit::Exit;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
-use crate::study::{Settings, Study, Wanted};
+use crate::study::{Settings, Wanted, solve_decided};
 use std::path::Path;
 
 /// Solves a case with all corrections, measures every departure and judges it; draws it if figures are wanted.
-pub fn departure(path: &Path, figures: Option<FigureSettings>, common: &Common) -> Result<Exit> {
+pub fn departure(path: &Path, mesh: MeshGoal, figures: Option<FigureSettings>, common: &Common) -> Result<Exit> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
-    let settings = Settings { goal: None, inertia: true, edge_layer: true };
-    let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
+    let settings = Settings { goal: mesh.of(&case), inertia: true, edge_layer: true };
+    let (study, budget) = solve_decided(&case, &plan, settings, &|stage| progress.stage(stage))?;
     let wanted = Wanted { departure: true, sheet: figures.is_some(), figures: figures.is_some() };
-    let found = study.find(wanted, &|stage| progress.stage(stage))?;
+    let found = study.find_with(Some(budget), wanted)?;
     progress.show("writing");
     let report = match &figures {
         Some(figures) => study.write_drawn(&found, folder, figures)?,

@@ -61,23 +61,22 @@ fn dispatch(command: Command) -> Result<Exit> {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
         }
-        Command::Solve { case, inertia, edge_layer, triangles, error, figures, common } => {
+        Command::Solve { case, inertia, edge_layer, mesh, figures, common } => {
             set_threads(&common)?;
             let figures = figures.settings()?;
-            let triangles = triangles.map(|n| n as usize);
-            solve::solve(&case, solve::Wish { inertia, edge_layer, triangles, error, figures }, &common)
+            solve::solve(&case, solve::Wish { inertia, edge_layer, mesh, figures }, &common)
         }
-        Command::Departure { case, figures, common } => {
+        Command::Departure { case, mesh, figures, common } => {
             set_threads(&common)?;
-            departure::departure(&case, figures.settings()?, &common)
+            departure::departure(&case, mesh, figures.settings()?, &common)
         }
-        Command::Figure { case, drawing, common } => {
+        Command::Figure { case, mesh, drawing, common } => {
             set_threads(&common)?;
-            departure::departure(&case, Some(drawing.settings()), &common)
+            departure::departure(&case, mesh, Some(drawing.settings()), &common)
         }
-        Command::Rig { case, print, common } => {
+        Command::Rig { case, mesh, print, common } => {
             set_threads(&common)?;
-            rig::rig(&case, &print.settings(), &common)
+            rig::rig(&case, mesh, &print.settings(), &common)
         }
         Command::Converge {
             case,

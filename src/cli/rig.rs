@@ -1,19 +1,18 @@
 //! `rig`: the cell's design sheet.
 
-use super::args::Common;
+use super::args::{Common, MeshGoal};
 use super::exit::Exit;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
-use crate::study::{Settings, Study};
+use crate::study::{Settings, solve_decided};
 use std::path::Path;
 
 /// Solves a case with all corrections and writes the design sheet of its cell.
-pub fn rig(path: &Path, drawing: &FigureSettings, common: &Common) -> Result<Exit> {
+pub fn rig(path: &Path, mesh: MeshGoal, drawing: &FigureSettings, common: &Common) -> Result<Exit> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
-    let settings = Settings { goal: None, inertia: true, edge_layer: true };
-    let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
-    let budget = study.budget(&|stage| progress.stage(stage))?;
+    let settings = Settings { goal: mesh.of(&case), inertia: true, edge_layer: true };
+    let (study, budget) = solve_decided(&case, &plan, settings, &|stage| progress.stage(stage))?;
     progress.show("sizing the cell");
     let rig = study.rig(&budget)?;
     let sections = study.write_rig(&rig, folder, drawing)?;

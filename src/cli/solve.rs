@@ -1,12 +1,11 @@
 //! `solve`: the main job.
 
-use super::args::Common;
+use super::args::{Common, MeshGoal};
 use super::exit::Exit;
 use super::job::{Job, tell};
 use crate::base::Result;
 use crate::report::FigureSettings;
 use crate::study::{Settings, Study, Wanted};
-use crate::theory::ideal::Goal;
 use std::path::Path;
 
 /// What is asked of `solve`.
@@ -16,10 +15,8 @@ pub struct Wish {
     pub inertia: bool,
     /// Add the edge-layer departure.
     pub edge_layer: bool,
-    /// One mesh of about so many triangles.
-    pub triangles: Option<usize>,
-    /// Wanted relative half-width.
-    pub error: Option<f64>,
+    /// How fine the mesh shall be.
+    pub mesh: MeshGoal,
     /// Draw the figures.
     pub figures: Option<FigureSettings>,
 }
@@ -27,13 +24,7 @@ pub struct Wish {
 /// Solves a case, writes its files and prints the report.
 pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<Exit> {
     let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
-    let goal = match (wish.triangles, wish.error) {
-        (Some(n), _) => Goal::Triangles(n),
-        (None, error) => {
-            Goal::Error { relative: error.unwrap_or(case.mesh.error), most_triangles: case.mesh.max_triangles }
-        }
-    };
-    let settings = Settings { goal: Some(goal), inertia: wish.inertia, edge_layer: wish.edge_layer };
+    let settings = Settings { goal: wish.mesh.of(&case), inertia: wish.inertia, edge_layer: wish.edge_layer };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     let wanted = Wanted { figures: wish.figures.is_some(), ..Wanted::default() };
     let found = study.find(wanted, &|stage| progress.stage(stage))?;

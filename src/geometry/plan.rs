@@ -27,6 +27,20 @@ pub struct PlanObstacle {
     pub on_wall: Option<Wall>,
     /// Extent across the flow, m.
     pub height: f64,
+    /// Which of its corners inviscid flow would leave smoothly.
+    pub tail: TailChoice,
+}
+
+/// The corner of an obstacle that inviscid flow with circulation would leave smoothly.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum TailChoice {
+    /// The sharp corner that stands clearly behind every other.
+    #[default]
+    Clear,
+    /// The corner at this place.
+    At(Point),
+    /// None.
+    None,
 }
 
 /// The fluid domain.

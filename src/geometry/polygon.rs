@@ -3,7 +3,7 @@
 use super::measure::enclosed;
 use super::meet::{Body, NARROWEST, Spans, THIN_OUT, winding};
 use super::plan::place;
-use super::{Curve, Piece, Plan, PlanObstacle, Side};
+use super::{Curve, Piece, Plan, PlanObstacle, Side, TailChoice};
 use crate::base::plane::Rect;
 use crate::base::{Error, Point, Result};
 
@@ -61,7 +61,7 @@ impl Plan {
                 pieces[start..].reverse();
             }
             loops.push(start..pieces.len());
-            obstacles.push(PlanObstacle { name: hole_name(k), on_wall: None, height });
+            obstacles.push(PlanObstacle { name: hole_name(k), on_wall: None, height, tail: TailChoice::Clear });
         }
         Ok(Plan { pieces, loops, obstacles, notes: vec![] })
     }

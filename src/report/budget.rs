@@ -22,7 +22,7 @@ impl Study {
         let (Some(sweep), Some(budget)) = (&self.case.sweep, &found.budget) else { return Ok(()) };
         // the Reynolds number has a column of its own
         let key = if swept(sweep.quantity) == "reduced_reynolds" { "value" } else { swept(sweep.quantity) };
-        let table = csv(&Section::table("", "", budget.sweep.iter().map(|row| row.rows(key))))?;
+        let table = csv(&Section::table("", "", budget.sweep.iter().map(|row| row.flat(key))))?;
         folder.write("departure.csv", |out| out.write_all(&table))?;
         let mut series = Vec::new();
         for (k, row) in budget.sweep.iter().enumerate() {

@@ -7,8 +7,8 @@ use crate::report::Folder;
 use crate::report::figure::{
     Canvas, CellMap, Column, Curve, DepartureMap, Palette, Panel, Style, budget_bars, sweep_curves,
 };
-use crate::study::{Budget, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
-use crate::theory::departure::{Measures, Scale, View};
+use crate::study::{Budget, BudgetErrors, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
+use crate::theory::departure::{Effect, Errors, Measure, Measures, Scale, Standing, SweepRow, View};
 use crate::theory::edge_layer::Margin;
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
@@ -86,7 +86,9 @@ impl Study {
                 figures.push(sweep);
             }
             if let Some(with) = &budget.circulation {
-                figures.push(map.circulation(&self.pattern.stream_function, &with.stream_function, 2 * DRAWN_LINES)?);
+                let tails: Vec<_> = with.sections.iter().map(|section| section.tail.at).collect();
+                let streams = [&self.pattern.stream_function[..], &with.stream_function[..]];
+                figures.push(map.circulation(streams, 2 * DRAWN_LINES, &tails)?);
             }
         }
         figures.push(map.indicator(&self.solved.pair.bracket_density)?);
@@ -114,12 +116,18 @@ impl Study {
             };
             departure.iter().zip(&budget.ideal).map(change).collect()
         };
-        let total = ("total", "all effects together", budget.departure(Scale::ONE));
+        let together = [
+            ("all_but_confinement", "all but confinement", budget.against_same_cell(Scale::ONE)),
+            ("total", "all effects together", budget.departure(Scale::ONE)),
+        ];
+        // noise in full colour would look like a result
         let single = budget
             .contributions
             .iter()
-            .map(|c| (c.effect.key(), c.effect.name(), c.departure(Scale::ONE, View::AtHeight)));
-        for (name, words, departure) in single.chain([total]) {
+            .enumerate()
+            .filter(|(k, _)| budget.speed_standing(*k, &self.case.tolerance) == Standing::Measured)
+            .map(|(_, c)| (c.effect.key(), c.effect.name(), c.departure(Scale::ONE, View::AtHeight)));
+        for (name, words, departure) in single.chain(together) {
             let values = of(&departure);
             let drawn = DepartureMap {
                 name: &format!("departure_{name}"),
@@ -138,29 +146,18 @@ impl Study {
     fn panels(&self, budget: &Budget) -> Vec<Panel> {
         let tolerance = &self.case.tolerance;
         let rows: Vec<&Measures> = budget.at_height.iter().chain([&budget.cell_alone, &budget.total[0]]).collect();
-        let own = budget.contributions.iter().map(|c| Some(100.0 * c.numerical_error));
-        let errors = own.chain([budget.numerical_error[1], budget.numerical_error[0]].map(|e| Some(100.0 * e)));
-        let none = vec![None; rows.len()];
-        let values = |of: fn(&Measures) -> [f64; 2]| rows.iter().map(|m| of(m)).collect::<Vec<_>>();
+        let BudgetErrors { each, total, cell_alone } = &budget.errors;
+        let errors: Vec<&Errors> = each.iter().chain([cell_alone, total]).collect();
+        let panel = |name: &str, measure: Measure, unit: fn(f64) -> f64| Panel {
+            name: name.into(),
+            tolerance: unit(measure.tolerance(tolerance)),
+            values: rows.iter().map(|m| [m.of(measure).rms, m.of(measure).judged].map(unit)).collect(),
+            errors: errors.iter().map(|e| Some(unit(e.of(measure)))).collect(),
+        };
         vec![
-            Panel {
-                name: "speed, % of U".into(),
-                tolerance: 100.0 * tolerance.speed,
-                values: values(|m| [m.speed_rms, m.speed_max].map(|x| 100.0 * x)),
-                errors: errors.collect(),
-            },
-            Panel {
-                name: "direction, degrees".into(),
-                tolerance: tolerance.direction.to_degrees(),
-                values: values(|m| [m.direction_rms, m.direction_max].map(f64::to_degrees)),
-                errors: none.clone(),
-            },
-            Panel {
-                name: "shift of streaklines, mm".into(),
-                tolerance: 1e3 * tolerance.shift,
-                values: values(|m| [m.shift_rms, m.shift_max].map(|x| 1e3 * x)),
-                errors: none,
-            },
+            panel("speed, % of U", Measure::Speed, |x| 100.0 * x),
+            panel("direction, degrees", Measure::Direction, f64::to_degrees),
+            panel("shift of streaklines, mm", Measure::Shift, |x| 1e3 * x),
         ]
     }
 
@@ -175,17 +172,24 @@ impl Study {
         let steps: Vec<f64> = budget.sweep.iter().map(|row| scale * row.value).collect();
         let good: Vec<bool> = budget.sweep.iter().map(|row| row.first_order).collect();
         let tolerance = &self.case.tolerance;
-        let curve = |name: &str, tolerance: f64, of: &dyn Fn(&crate::theory::departure::SweepRow) -> f64| Curve {
-            name: name.to_owned(),
-            tolerance,
-            values: budget.sweep.iter().map(of).collect(),
+        let names: Vec<&str> =
+            budget.contributions.iter().map(|c| c.effect).filter(|e| e.is_of_the_plates()).map(Effect::name).collect();
+        let curve = |name: &str, measure: Measure, unit: fn(f64) -> f64| {
+            let size = |measures: &Measures| unit(measures.of(measure).q99);
+            let of = |row: &SweepRow, k: usize| match row.effects.iter().filter(|(e, _)| e.is_of_the_plates()).nth(k) {
+                Some((_, measures)) => size(measures),
+                None => size(&row.cell_alone),
+            };
+            let values = (0..=names.len()).map(|k| budget.sweep.iter().map(|row| of(row, k)).collect()).collect();
+            Curve { name: name.to_owned(), tolerance: unit(measure.tolerance(tolerance)), values }
         };
         let curves = [
-            curve("largest change of speed, % of U", 100.0 * tolerance.speed, &|r| 100.0 * r.speed_max),
-            curve("largest turn, degrees", tolerance.direction.to_degrees(), &|r| r.direction_max.to_degrees()),
-            curve("largest shift, mm", 1e3 * tolerance.shift, &|r| 1e3 * r.shift_max),
+            curve("change of speed, 99 %, % of U", Measure::Speed, |x| 100.0 * x),
+            curve("turn, 99 %, degrees", Measure::Direction, f64::to_degrees),
+            curve("shift, 99 %, mm", Measure::Shift, |x| 1e3 * x),
         ];
-        sweep_curves(style, name, &steps, &good, &curves).map(Some)
+        let effects: Vec<String> = names.into_iter().chain(["all of them"]).map(str::to_owned).collect();
+        sweep_curves(style, name, &steps, &good, &effects, &curves).map(Some)
     }
 }
 

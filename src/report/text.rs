@@ -5,6 +5,7 @@
 
 use super::wrap::paragraph;
 use crate::base::row::{Detail, Kind, Layout, Row, Section, Value};
+use crate::base::units::with_error;
 use comfy_table::presets::UTF8_HORIZONTAL_ONLY;
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width};
 use std::fmt::Write;
@@ -205,7 +206,10 @@ impl Column {
     /// The value of an entry; empty where it has none.
     pub fn cell(&self, entry: &Section) -> String {
         let row = entry.rows.iter().find(|row| row.key == self.key);
-        row.map_or(String::new(), |row| row.shown_over(self.size))
+        row.map_or(String::new(), |row| match (row.error, row.value.number()) {
+            (Some(error), Some(value)) if error > 0.0 => with_error(value / self.size, error / self.size),
+            _ => row.shown_over(self.size),
+        })
     }
 }
 

@@ -2,19 +2,31 @@
 
 use super::Study;
 use crate::base::Result;
-use crate::input::case::{Case, Cell, Gap, SweepQuantity};
+use crate::input::case::{Case, Cell, Gap, SweepQuantity, Tolerance};
 use crate::numerics::fem::Space;
-use crate::theory::circulation::{Circulation, solve_circulation};
+use crate::theory::circulation::{Circulation, NoTail, Section, sharp_tails, solve_circulation};
 use crate::theory::confinement::unconfined;
 use crate::theory::departure::{
-    Contribution, Degree, Effect, InertiaSizes, Measures, Origin, Reference, Region, Scale, ShapeFactors, SweepRow,
-    Together, Verdict, View, correction_error, edge_layer_neglected, inertia_neglected, inertia_parts, relative_error,
-    scales, still_part, total, velocity_error, verdict,
+    Contribution, Degree, Effect, Errors, InertiaSizes, Measures, Origin, Reference, Region, Scale, ShapeFactors,
+    Standing, SweepRow, Threshold, Verdict, View, correction_error, edge_layer_neglected, inertia_neglected,
+    inertia_parts, relative_error, scales, still_part, thresholds, total, velocity_error, verdict,
 };
 use crate::theory::edge_layer::Margin;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
 use crate::theory::inertia::LIMIT;
 use crate::theory::streaklines::shown_height;
+use rayon::prelude::*;
+
+/// Numerical errors of what is measured at the dye height.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BudgetErrors {
+    /// Of each effect.
+    pub each: Vec<Errors>,
+    /// Of everything together.
+    pub total: Errors,
+    /// Of everything but confinement.
+    pub cell_alone: Errors,
+}
 
 /// The budget of one case.
 #[derive(Debug)]
@@ -39,14 +51,18 @@ pub struct Budget {
     pub total: [Measures; 2],
     /// Measures of everything but confinement at the dye height: what the cell itself does.
     pub cell_alone: Measures,
-    /// Estimated numerical error of everything together, and of everything but confinement, fraction of U.
-    pub numerical_error: [f64; 2],
+    /// Numerical errors of the measures at the dye height: of each effect, of everything, and of everything but confinement.
+    pub errors: BudgetErrors,
     /// The verdict.
     pub verdict: Verdict,
+    /// Where tolerances are first exceeded.
+    pub thresholds: Vec<Threshold>,
     /// Rows of the sweep.
     pub sweep: Vec<SweepRow>,
     /// The pattern with the Kutta circulation, for sections with a sharp tail.
     pub circulation: Option<Circulation>,
+    /// Obstacles with sharp corners whose circulation is left out.
+    pub without_tail: Vec<NoTail>,
     /// Reduced Reynolds number at which the local inertia number first reaches one in the observation region.
     pub first_order_limit: Option<f64>,
     /// What does not apply, and why.
@@ -73,8 +89,9 @@ impl Study {
         let region = Region::new(space, margin, &ideal, stream);
         let shape = self.pattern.shape_factor.value;
         let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
-        let reference = Reference { space, region: &region, velocity: &ideal, speed };
-        let own = reference.measure(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>()).speed_rms;
+        let tolerance = &self.case.tolerance;
+        let reference = Reference { space, region: &region, velocity: &ideal, speed, tolerance };
+        let own = reference.measure(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>()).speed.rms;
         let relative = relative_error(error, own);
         let mut contributions = Vec::new();
         self.add_edge_layer(&reference, relative, &mut contributions, &mut notes);
@@ -98,15 +115,7 @@ impl Study {
             .map(|view| reference.measure(&total(&contributions, ideal.len(), Scale::ONE, view)));
         let own = contributions.iter().filter(|c| c.effect.is_of_the_plates());
         let cell_alone = reference.measure(&total(own, ideal.len(), Scale::ONE, View::AtHeight));
-        let verdict = verdict(
-            &reference,
-            &contributions,
-            &at_height,
-            &Together { all: everything[0], cell_alone },
-            &self.case.tolerance,
-            &self.reynolds,
-            space.reference_gap,
-        );
+        let thresholds = thresholds(&reference, &contributions, &self.reynolds, space.reference_gap);
         let largest = self
             .inertia
             .as_ref()
@@ -114,11 +123,14 @@ impl Study {
         let first_order_limit = (largest > 0.0).then(|| self.reynolds.reduced * LIMIT / largest);
         let sweep = self.sweep_rows(&reference, &contributions, largest)?;
         let circulation = solve_circulation(space, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
-        let error_of = |confined: bool| {
+        let length = self.case.cell.length;
+        let sum = |confined: bool| {
             let own = contributions.iter().filter(|c| confined || c.effect.is_of_the_plates());
-            own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt()
+            Errors::of_velocity(own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt(), length)
         };
-        let numerical_error = [error_of(true), error_of(false)];
+        let each = contributions.iter().map(|c| Errors::of_velocity(c.numerical_error, length)).collect();
+        let errors = BudgetErrors { each, total: sum(true), cell_alone: sum(false) };
+        let verdict = verdict(&contributions, &at_height, &cell_alone, &errors.cell_alone, tolerance, &self.reynolds);
         Ok(Budget {
             margin,
             band: margin.widest(space),
@@ -128,10 +140,12 @@ impl Study {
             gap_mean,
             total: everything,
             cell_alone,
-            numerical_error,
+            errors,
             verdict,
+            thresholds,
             sweep,
             circulation,
+            without_tail: sharp_tails(space).left_out,
             first_order_limit,
             notes,
             stream: stream.clone(),
@@ -173,7 +187,7 @@ impl Study {
                 [v[0] - w[0], v[1] - w[1]]
             })
             .collect();
-        let measured = reference.measure(&departure).speed_rms;
+        let measured = reference.measure(&departure).speed.rms;
         let numerical_error = correction_error(Degree::Linear, relative, measured);
         let neglected = match &self.moved {
             Some(Ok(moved)) => {
@@ -202,8 +216,8 @@ impl Study {
             numerical_error: 0.0,
             neglected: None,
         };
-        let whole = reference.measure(&contribution.departure(Scale::ONE, View::AtHeight)).speed_rms;
-        let sizes = InertiaSizes { whole, edge_part: reference.measure(&inertia.edge_part).speed_rms };
+        let whole = reference.measure(&contribution.departure(Scale::ONE, View::AtHeight)).speed.rms;
+        let sizes = InertiaSizes { whole, edge_part: reference.measure(&inertia.edge_part).speed.rms };
         contribution.neglected = Some(inertia_neglected(&sizes, self.solved.space.reference_gap, &self.reynolds));
         contribution.numerical_error = correction_error(Degree::Quadratic, relative, whole);
         list.push(contribution);
@@ -247,14 +261,78 @@ impl Study {
             temperature: fluid.temperature().unwrap_or(293.15),
         };
         let row = |swept| SweepRow::new(reference, contributions, swept, reduced_reynolds, largest);
-        Ok(scales(sweep, &origin)?.into_iter().map(row).collect())
+        Ok(scales(sweep, &origin)?.into_par_iter().map(row).collect())
     }
 }
 
 impl Budget {
+    /// Takes the errors from the same budget on a coarser mesh, of `ratio` times the size, and judges anew.
+    pub fn compare(&mut self, study: &Study, coarse: &CoarseBudget) {
+        let ratio = (study.solved.space.mesh.triangles.len() as f64 / coarse.triangles as f64).sqrt();
+        let better = |errors: &mut Errors, fine: &Measures, coarse: &Measures| {
+            *errors = Errors::from_two_meshes(fine, coarse, ratio, errors);
+        };
+        for ((errors, contribution), fine) in self.errors.each.iter_mut().zip(&self.contributions).zip(&self.at_height)
+        {
+            if let Some((_, measures)) = coarse.each.iter().find(|(effect, _)| *effect == contribution.effect) {
+                better(errors, fine, measures);
+            }
+        }
+        better(&mut self.errors.total, &self.total[0], &coarse.total);
+        better(&mut self.errors.cell_alone, &self.cell_alone, &coarse.cell_alone);
+        for section in self.circulation.iter_mut().flat_map(|circulation| &mut circulation.sections) {
+            if let Some(other) = coarse.lifting.iter().find(|other| other.obstacle == section.obstacle) {
+                section.compare(other, ratio);
+            }
+        }
+        let errors = &self.errors.cell_alone;
+        let Study { case, reynolds, .. } = study;
+        self.verdict =
+            verdict(&self.contributions, &self.at_height, &self.cell_alone, errors, &case.tolerance, reynolds);
+    }
+
+    /// Its measures, for comparison with a finer mesh.
+    pub fn coarse(&self, study: &Study) -> CoarseBudget {
+        CoarseBudget {
+            triangles: study.solved.space.mesh.triangles.len(),
+            each: self.contributions.iter().map(|c| c.effect).zip(self.at_height.iter().copied()).collect(),
+            total: self.total[0],
+            cell_alone: self.cell_alone,
+            lifting: self.circulation.iter().flat_map(|circulation| circulation.sections.iter().cloned()).collect(),
+        }
+    }
+
+    /// How much there is of an effect's change of speed.
+    pub fn speed_standing(&self, effect: usize, tolerance: &Tolerance) -> Standing {
+        Standing::of(self.at_height[effect].speed.judged, self.errors.each[effect].speed, tolerance.speed)
+    }
+
+    /// All but confinement at a scale, at the dye height, m/s for the case's own mean speed.
+    pub fn against_same_cell(&self, scale: Scale) -> Vec<[f64; 2]> {
+        let own = self.contributions.iter().filter(|c| c.effect.is_of_the_plates());
+        total(own, self.ideal.len(), scale, View::AtHeight)
+    }
+
     /// Everything together at a scale, at the dye height, m/s for the case's own mean speed.
     pub fn departure(&self, scale: Scale) -> Vec<[f64; 2]> {
         total(&self.contributions, self.ideal.len(), scale, View::AtHeight)
+    }
+}
+
+/// Measures of a budget at the dye height, for comparison with a finer mesh.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoarseBudget {
+    triangles: usize,
+    each: Vec<(Effect, Measures)>,
+    total: Measures,
+    cell_alone: Measures,
+    lifting: Vec<Section>,
+}
+
+impl CoarseBudget {
+    /// Triangles of its mesh.
+    pub fn triangles(&self) -> usize {
+        self.triangles
     }
 }
 

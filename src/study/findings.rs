@@ -57,9 +57,17 @@ impl Study {
     /// # Errors
     /// [`crate::base::Error::Failed`] if a solver does not come to its end.
     pub fn find(&self, wanted: Wanted, watch: &(dyn Fn(Stage) + Sync)) -> Result<Findings> {
+        let budget = if wanted.departure || wanted.sheet { Some(self.budget(watch)?) } else { None };
+        self.find_with(budget, wanted)
+    }
+
+    /// The same with a budget that is known.
+    ///
+    /// # Errors
+    /// As [`Study::find`].
+    pub fn find_with(&self, budget: Option<Budget>, wanted: Wanted) -> Result<Findings> {
         let mut found = Findings::default();
-        if wanted.departure || wanted.sheet {
-            let budget = self.budget(watch)?;
+        if let Some(budget) = budget {
             found.rig = wanted.sheet.then(|| self.rig(&budget)).transpose()?;
             found.layers = wanted.departure.then(|| self.layers()).transpose()?;
             found.budget = Some(budget);

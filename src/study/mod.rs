@@ -3,6 +3,7 @@
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
 mod budget;
+mod decide;
 mod fields;
 mod findings;
 mod forecast;
@@ -14,8 +15,9 @@ mod sections;
 mod survey;
 mod warnings;
 
-pub use budget::Budget;
 pub(crate) use budget::swept;
+pub use budget::{Budget, BudgetErrors, CoarseBudget};
+pub use decide::solve_decided;
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};

@@ -53,10 +53,11 @@ impl Study {
             region: &outlook.region,
             velocity: outlook.velocity,
             speed: outlook.speed,
+            tolerance: outlook.tolerance,
         };
         let taper = self.taper_effect(&reference, &state)?;
         let bow = self.bow_effect(&reference, &state)?;
-        let judges = [Judge::Largest, Judge::MeanSquare];
+        let judges = [Judge::Share, Judge::MeanSquare];
         let speeds = judges.map(|judge| outlook.largest_speed(judge));
         let gaps = judges.map(|judge| outlook.thickest_gap(judge));
         let now = outlook.column(1.0).map(|column| judges.map(|judge| column.ratios(1.0, judge)));
@@ -106,7 +107,7 @@ impl Study {
             .enumerate()
             .map(|(t, corners)| corners.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0 * space.area(t))
             .sum();
-        state.shift = budget.cell_alone.shift_max;
+        state.shift = budget.cell_alone.shift.judged;
         state
     }
 
@@ -204,6 +205,7 @@ mod tests {
     use super::*;
     use crate::geometry::Plan;
     use crate::study::Settings;
+    use crate::theory::departure::Measure;
     use crate::theory::ideal::Goal;
     use std::sync::Arc;
 
@@ -226,7 +228,7 @@ mod tests {
     /// The departures of the cell alone over their tolerances, the largest of the three.
     fn over(study: &Study, budget: &Budget) -> f64 {
         let (m, t) = (&budget.cell_alone, &study.case.tolerance);
-        (m.speed_max / t.speed).max(m.direction_max / t.direction).max(m.shift_max / t.shift)
+        Measure::ALL.map(|measure| m.of(measure).judged / measure.tolerance(t)).into_iter().fold(0.0, f64::max)
     }
 
     /// The mesh does not depend on speed and gap. In speed the scaling is exact up to the search's 1e-4. In the gap it is exact for the
@@ -237,12 +239,12 @@ mod tests {
         let (study, budget) = solved(1e-3, 2e-3);
         let state = study.state(&budget);
         let outlook = study.outlook(&budget, &state);
-        let speed = 1e-3 * outlook.largest_speed(Judge::Largest).unwrap();
+        let speed = 1e-3 * outlook.largest_speed(Judge::Share).unwrap();
         let end = 1e-3 * budget.first_order_limit.unwrap() / study.reynolds.reduced;
         assert!(speed < 0.99 * end, "the tolerance shall bind, not first order: {speed} {end}");
         let (fast, its) = solved(speed, 2e-3);
         assert!((over(&fast, &its) - 1.0).abs() < 3e-4, "{}", over(&fast, &its));
-        let gap = 2e-3 * outlook.thickest_gap(Judge::Largest).unwrap();
+        let gap = 2e-3 * outlook.thickest_gap(Judge::Share).unwrap();
         let (thick, its) = solved(1e-3, gap);
         assert!((over(&thick, &its) - 1.0).abs() < 5e-3, "{gap}: {}", over(&thick, &its));
     }
@@ -260,12 +262,13 @@ mod tests {
             region: &outlook.region,
             velocity: outlook.velocity,
             speed: outlook.speed,
+            tolerance: outlook.tolerance,
         };
         let one = study.taper_effect(&reference, &state).unwrap();
         // given inflow is even over the inlet: only behind it the flow moves to the wide side
-        assert!(one.measures.speed_max > 0.006 && one.measures.speed_max < 0.02, "{:?}", one.measures);
+        assert!(one.measures.speed.largest > 0.006 && one.measures.speed.largest < 0.02, "{:?}", one.measures);
         state.rig.gap_tolerance.value *= 2.0;
         let two = study.taper_effect(&reference, &state).unwrap();
-        assert!((two.measures.shift_max / one.measures.shift_max - 2.0).abs() < 1e-9);
+        assert!((two.measures.shift.largest / one.measures.shift.largest - 2.0).abs() < 1e-9);
     }
 }

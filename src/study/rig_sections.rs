@@ -31,7 +31,7 @@ impl Study {
     fn limit_section(&self, rig: &Rig) -> Section {
         let mut rows = Vec::new();
         let mut notes = vec![self.how_limits_are_found(rig)];
-        for (k, judge) in [Judge::Largest, Judge::MeanSquare].into_iter().enumerate() {
+        for (k, judge) in [Judge::Share, Judge::MeanSquare].into_iter().enumerate() {
             let suffix = judge.suffix();
             if let Some(speed) = rig.largest_speed[k] {
                 let name = format!("largest mean speed at this gap, by {}", judge.name());
@@ -56,9 +56,8 @@ impl Study {
         let mut parts = Vec::new();
         if let Some(now) = &rig.now {
             rows.push(Row::new("binding", "what binds here", now[0].binding().0.key(), Kind::Number));
-            parts.extend(
-                now.iter().zip([Judge::Largest, Judge::MeanSquare]).map(|(ratios, judge)| ratios.section(judge)),
-            );
+            parts
+                .extend(now.iter().zip([Judge::Share, Judge::MeanSquare]).map(|(ratios, judge)| ratios.section(judge)));
         }
         let title = "How fast, how thick: every departure below its tolerance, confinement aside";
         Section::new("limits", title, rows).with(parts).noted(notes)

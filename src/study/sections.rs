@@ -1,11 +1,14 @@
 //! The report of a study as sections of rows, in the order of `report.json`.
 
+use super::budget::BudgetErrors;
 use super::{Budget, Study, swept};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
-use crate::base::units::Dimension;
+use crate::base::units::{Dimension, significant};
 use crate::base::warning::sections;
+use crate::input::case::Tolerance;
 use crate::numerics::mesh::Mesh;
-use crate::theory::departure::InStudies;
+use crate::theory::circulation::left_out;
+use crate::theory::departure::{Effect, Errors, InStudies, Measure, Measures, Standing, confinement_widening};
 use crate::theory::ideal::Probes;
 
 /// The program and its version.
@@ -63,17 +66,20 @@ fn mesh_section(mesh: &Mesh) -> Section {
 impl Budget {
     /// The departure, the circulation that is missing, and the sweep.
     pub fn sections(&self, study: &Study) -> Vec<Section> {
-        let mut list = vec![self.departure_section()];
+        let mut list = vec![self.departure_section(&study.case.tolerance)];
         list.extend(self.circulation.iter().map(|circulation| circulation.section()));
+        if !self.without_tail.is_empty() {
+            list.push(left_out(&self.without_tail));
+        }
         if let Some(sweep) = &study.case.sweep {
-            let title = format!("Sweep of {}, all effects together", swept(sweep.quantity));
-            list.push(Section::table("sweep", title, self.sweep.iter().map(|row| row.rows("value"))));
+            let title = format!("Sweep of {}, against ideal flow in the same cell", swept(sweep.quantity));
+            let steps = self.sweep.iter().map(|row| row.section("value")).collect();
+            list.push(Section::table("sweep", title, []).with(steps));
         }
         list
     }
 
-    fn departure_section(&self) -> Section {
-        let [everything, alone] = self.numerical_error;
+    fn departure_section(&self, tolerance: &Tolerance) -> Section {
         let mut rows = vec![
             Row::new("edge_band_m", "observed further from solid edges than", self.band, Kind::Of(Dimension::Length)),
             Row::new("height", "dye height zeta", self.height, Kind::Number),
@@ -87,22 +93,78 @@ impl Budget {
             ));
         }
         rows.push(Row::script("notes", Value::texts(self.notes.iter().cloned())));
-        let own = self.contributions.iter().zip(&self.at_height).map(|(c, m)| c.rows(m, InStudies::Followed));
+        let BudgetErrors { each, total, cell_alone } = &self.errors;
+        let squares = |confined: bool| {
+            let own = self.contributions.iter().filter(|c| confined || c.effect.is_of_the_plates());
+            own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt()
+        };
+        let of = |key, measures: &Measures, errors: &Errors, confined, study| {
+            let standing = Standing::of_all(measures, errors, tolerance);
+            measures.rows(key, squares(confined), errors, standing, study)
+        };
+        let one = |measures: &[Measures], study: InStudies| -> Vec<Vec<Row>> {
+            let all = self.contributions.iter().zip(measures).zip(each);
+            let rows = all.map(|((c, m), errors)| c.rows(m, errors, Standing::of_all(m, errors, tolerance), study));
+            rows.collect()
+        };
         let together = [
-            self.cell_alone.rows("all_but_confinement", alone, InStudies::OnDemand),
-            self.total[0].rows("total", everything, InStudies::Followed),
+            of("all_but_confinement", &self.cell_alone, cell_alone, false, InStudies::OnDemand),
+            of("total", &self.total[0], total, true, InStudies::Followed),
         ];
+        let own = one(&self.at_height, InStudies::Followed).into_iter();
         let contributions = Section::table("contributions", "By effect, at the dye height", own.chain(together));
-        let mean = self.contributions.iter().zip(&self.gap_mean).map(|(c, m)| c.rows(m, InStudies::OnDemand));
-        let mean = mean.chain([self.total[1].rows("total", everything, InStudies::OnDemand)]);
-        let parts = vec![
+        let mean = one(&self.gap_mean, InStudies::OnDemand).into_iter();
+        let mean = mean.chain([of("total", &self.total[1], total, true, InStudies::OnDemand)]);
+        let mut parts = vec![
+            self.verdict.section(&self.thresholds, tolerance),
             contributions,
             Section::table("gap_mean", "By effect, averaged over the gap", mean).at(Detail::Full),
-            Section::new("cell_alone", "", self.cell_alone.rows("cell_alone", alone, InStudies::OnDemand))
+            Section::new("cell_alone", "", of("cell_alone", &self.cell_alone, cell_alone, false, InStudies::OnDemand))
                 .at(Detail::Script),
-            self.verdict.section(),
         ];
+        let confinement = self.contributions.iter().position(|c| c.effect == Effect::Confinement);
+        parts.extend(confinement.map(|k| confinement_section(&self.at_height[k], &each[k], tolerance)));
         let title = "Departure from the ideal pattern, at the same mean speed U";
-        Section::new("departure", title, rows).with(parts).noted(self.notes.clone())
+        let unmeasured = (0..self.contributions.len()).filter_map(|k| {
+            let word = match self.speed_standing(k, tolerance) {
+                Standing::Measured => return None,
+                Standing::BelowError => "is below its numerical error",
+                Standing::Negligible => "is below a hundredth of the tolerance",
+            };
+            Some(format!(
+                "the change of speed by {} {word}: no map of it is drawn",
+                self.contributions[k].effect.name()
+            ))
+        });
+        let notes = self.notes.iter().cloned().chain(unmeasured).collect();
+        Section::new("departure", title, rows).with(parts).noted(notes)
     }
+}
+
+/// What an unbounded stream would show instead, and the cell that would hold that within the tolerances.
+fn confinement_section(measures: &Measures, errors: &Errors, tolerance: &Tolerance) -> Section {
+    let shown = |measure: Measure| measure.show_with(measures.of(measure).judged, errors.of(measure));
+    let widening = confinement_widening(measures, tolerance);
+    let wider = if widening > 1.0 {
+        let times = significant(widening, 2);
+        format!("a cell {times} times as wide and as long would hold that within the tolerances")
+    } else {
+        "that is within the tolerances".to_owned()
+    };
+    let text = format!(
+        "Confinement is no fault of the analogy: the cell shows ideal flow between its walls. In an unbounded stream the speed would \
+         differ by {}, the direction by {}, streaklines by {}; {wider}.",
+        shown(Measure::Speed),
+        shown(Measure::Direction),
+        shown(Measure::Shift)
+    );
+    let standing = Standing::of_all(measures, errors, tolerance);
+    let mut rows = vec![
+        Row::new("text", "", text, Kind::Number),
+        Row::new("cell_times", "times as wide and as long", widening, Kind::Number).digits(2).full(),
+    ];
+    rows.extend(
+        measures.rows("confinement", errors.speed, errors, standing, InStudies::OnDemand).into_iter().map(Row::full),
+    );
+    Section::new("confinement", "Against an unbounded stream", rows)
 }

@@ -5,11 +5,12 @@ use std::sync::Arc;
 use twinplate::Point;
 use twinplate::base::error::Problems;
 use twinplate::geometry::Plan;
-use twinplate::geometry::Wall;
+use twinplate::geometry::{TailChoice, Wall};
 use twinplate::input::case::*;
 use twinplate::theory::ideal::{Goal, Pattern, Solved, solve_ideal};
 
 mod kutta;
+mod tails;
 mod unbounded;
 
 /// Mean speed of all cases, m/s.
@@ -21,7 +22,13 @@ fn case(length: f64, width: f64, shapes: Vec<(Shape, Option<Wall>)>) -> Case {
     let obstacles = shapes
         .into_iter()
         .enumerate()
-        .map(|(k, (shape, on_wall))| Obstacle { name: format!("keel {k}"), shape, on_wall, place: 10 * k..10 * k + 5 })
+        .map(|(k, (shape, on_wall))| Obstacle {
+            name: format!("keel {k}"),
+            shape,
+            on_wall,
+            tail: TailChoice::Clear,
+            place: 10 * k..10 * k + 5,
+        })
         .collect();
     let text = format!(
         "title = \"keel\"\n[cell]\nlength = {length}\nwidth = {width}\ngap = {B}\n\

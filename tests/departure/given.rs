@@ -4,6 +4,7 @@ use crate::cells::cell_of_gap;
 use std::sync::Arc;
 use twinplate::Point;
 use twinplate::input::case::Ends::GivenInflow;
+use twinplate::input::case::Tolerance;
 use twinplate::numerics::fem::Space;
 use twinplate::numerics::mesh::{Mesh, SizeField};
 use twinplate::theory::departure::{Contribution, Effect, Measures, Part, Reference, Region, still_part};
@@ -17,6 +18,7 @@ pub struct Given {
     pub space: Space,
     pub region: Region,
     pub velocity: Vec<[f64; 2]>,
+    pub tolerance: Tolerance,
 }
 
 /// An empty cell on a mesh of one size; the gap as it stands in a case.
@@ -32,7 +34,7 @@ impl Given {
         let velocity: Vec<[f64; 2]> = space.mesh.points.iter().map(|&p| velocity(p)).collect();
         let stream: Vec<f64> = space.mesh.points.iter().map(|&p| stream(p)).collect();
         let region = Region::new(&space, Margin::Length(band), &velocity, &stream);
-        Given { space, region, velocity }
+        Given { space, region, velocity, tolerance: Tolerance::default() }
     }
 
     /// Uniform flow along x in an empty cell 1 m by 0.5 m.
@@ -41,7 +43,8 @@ impl Given {
     }
 
     pub fn reference(&self) -> Reference<'_> {
-        Reference { space: &self.space, region: &self.region, velocity: &self.velocity, speed: SPEED }
+        let Given { space, region, velocity, tolerance } = self;
+        Reference { space, region, velocity, speed: SPEED, tolerance }
     }
 
     /// A field at the vertices, in units of the mean speed.

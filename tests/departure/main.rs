@@ -2,6 +2,7 @@
 
 #[path = "../cells/mod.rs"]
 mod cells;
+mod errors;
 mod given;
 mod measures;
 mod post;

@@ -2,7 +2,7 @@
 
 use crate::given::{Given, SPEED, close, rectangle};
 use twinplate::input::case::Tolerance;
-use twinplate::theory::departure::{Measure, Measures};
+use twinplate::theory::departure::{Measure, Measures, Spread};
 use twinplate::theory::edge_layer::Margin;
 
 /// Uniform departure from uniform flow: speed, angle and coefficient are the same everywhere, and a line that left the inlet at the same
@@ -14,21 +14,21 @@ fn a_uniform_departure() {
     for [x, y] in [[0.03, 0.04], [-0.05, 0.01], [0.0, -0.2]] {
         let m = given.measure(|_| [x, y]);
         let fast = (1.0f64 + x).hypot(y);
-        for speed in [m.speed_rms, m.speed_max] {
+        for speed in [m.speed.rms, m.speed.largest] {
             close(speed, (fast - 1.0).abs(), 1e-9);
         }
-        for direction in [m.direction_rms, m.direction_max] {
+        for direction in [m.direction.rms, m.direction.largest] {
             close(direction, y.atan2(1.0 + x).abs(), 1e-9);
         }
-        for coefficient in [m.coefficient_rms, m.coefficient_max] {
+        for coefficient in [m.coefficient.rms, m.coefficient.largest] {
             close(coefficient, (fast * fast - 1.0).abs(), 1e-9);
         }
-        close(m.shift_max, y.abs(), 1e-6);
-        close(m.shift_rms, y.abs() / 3f64.sqrt(), 0.012);
+        close(m.shift.largest, y.abs(), 1e-6);
+        close(m.shift.rms, y.abs() / 3f64.sqrt(), 0.012);
     }
     let none = given.measure(|_| [0.0, 0.0]);
     for measure in Measure::ALL {
-        assert_eq!((measure.largest(&none), measure.mean_square(&none)), (0.0, 0.0));
+        assert_eq!((none.of(measure).largest, none.of(measure).rms), (0.0, 0.0));
     }
 }
 
@@ -40,9 +40,9 @@ fn a_departure_that_grows_along_the_cell() {
     let given = Given::uniform(0.04, 0.0);
     for c in [0.05, -0.05] {
         let m = given.measure(|p| [c * p[0] * p[0], 0.0]);
-        close(m.speed_max, 0.05, 1e-9);
-        assert!((m.speed_max_at[0] - 1.0).abs() < 1e-9, "{:?}", m.speed_max_at);
-        close(m.speed_rms, 0.05 / 5f64.sqrt(), 12.0 * 0.04 * 0.04);
+        close(m.speed.largest, 0.05, 1e-9);
+        assert!((m.speed.largest_at[0] - 1.0).abs() < 1e-9, "{:?}", m.speed.largest_at);
+        close(m.speed.rms, 0.05 / 5f64.sqrt(), 12.0 * 0.04 * 0.04);
     }
 }
 
@@ -64,7 +64,7 @@ fn root_mean_squares_are_by_area() {
     // of the slope's part
     let m = given.measure(|p| [0.1 * ((0.6 - p[0]) / 0.2).clamp(0.0, 1.0), 0.0]);
     let exact = 0.1 * (0.4f64 + 0.2 / 3.0).sqrt();
-    close(m.speed_rms, exact, 0.03);
+    close(m.speed.rms, exact, 0.03);
 }
 
 /// The direction means nothing below 2 % of the mean speed: a slow half does not count, though it turns by a right angle. A speed of
@@ -78,12 +78,12 @@ fn slow_places_have_no_direction() {
     };
     let turn = 0.1f64.atan2(1.0);
     let m = of(0.019);
-    close(m.direction_max, turn, 1e-9);
-    close(m.direction_rms, turn, 1e-9);
-    close(of(0.021).direction_max, std::f64::consts::FRAC_PI_2, 1e-9);
+    close(m.direction.largest, turn, 1e-9);
+    close(m.direction.rms, turn, 1e-9);
+    close(of(0.021).direction.largest, std::f64::consts::FRAC_PI_2, 1e-9);
     // half of the cell turns by a right angle, up to one column of triangles
     let both = (0.5 * (turn * turn + std::f64::consts::FRAC_PI_2.powi(2))).sqrt();
-    close(of(0.03).direction_rms, both, 0.05);
+    close(of(0.03).direction.rms, both, 0.05);
 }
 
 /// Shear flow `V = U (1/2 + y/W)`: a line at y is shifted by `d x/V`, so that the mean of squares over the area is
@@ -99,9 +99,9 @@ fn shifts_count_by_the_area_between_lines() {
         |p| p[1] * (0.5 + 0.5 * p[1] / w),
     );
     let m = given.measure(|_| [0.0, d]);
-    close(m.shift_rms, d * (4.0f64 / 9.0).sqrt(), 0.015);
+    close(m.shift.rms, d * (4.0f64 / 9.0).sqrt(), 0.015);
     // the lowest line carries 1/96 of the flux: V² = U²/4 + 2 U² (1/96)
-    close(m.shift_max, d / (0.25f64 + 2.0 / 96.0).sqrt(), 1e-3);
+    close(m.shift.largest, d / (0.25f64 + 2.0 / 96.0).sqrt(), 1e-3);
 }
 
 /// What crosses a line is a flux: in a gap that grows from 3/4 to 5/4 of its mean, the shift at the end is `(d/U) ∫ b dx/b(L) = (d/U) L/1.25`,
@@ -110,7 +110,7 @@ fn shifts_count_by_the_area_between_lines() {
 fn shifts_take_the_gap_along() {
     let gap = "{ at = 1e-3, slope = [5e-4, 0.0] }";
     let given = Given::new(rectangle(1.0, 0.5, gap, 0.05), 0.0, |_| [SPEED, 0.0], |p| p[1]);
-    close(given.measure(|_| [0.0, 0.02]).shift_max, 0.02 / 1.25, 1e-6);
+    close(given.measure(|_| [0.0, 0.02]).shift.largest, 0.02 / 1.25, 1e-6);
 }
 
 /// Three gaps are those of the place: from 3 times 0.0325 m at the inlet to 3 times 0.0675 m at the outlet.
@@ -147,16 +147,16 @@ fn the_region_lies_beyond_the_band() {
     let inside = |p: [f64; 2]| if away_of(p) < 0.05 { [0.3, 0.3] } else { [0.0; 2] };
     let m = given.measure(inside);
     for measure in Measure::ALL {
-        assert_eq!(measure.largest(&m), 0.0, "{measure:?}");
+        assert_eq!(m.of(measure).largest, 0.0, "{measure:?}");
     }
     let all = Given { region: whole, ..given };
     let m = all.measure(inside);
-    assert!(Measure::ALL.into_iter().all(|measure| measure.mean_square(&m) > 0.1 * measure.largest(&m)), "{m:?}");
+    assert!(Measure::ALL.into_iter().all(|measure| m.of(measure).rms > 0.1 * m.of(measure).largest), "{m:?}");
     // with a band as wide as half the cell nothing is left, and all measures are zero
     let none = Given { region: all.region.with_margin(&all.space, Margin::Length(0.3)), ..all };
     assert!(none.region.vertices.is_empty());
     let m = none.measure(|_| [0.3, 0.3]);
-    assert!(Measure::ALL.into_iter().all(|measure| measure.largest(&m) == 0.0 && measure.mean_square(&m) == 0.0));
+    assert!(Measure::ALL.into_iter().all(|measure| m.of(measure).largest == 0.0 && m.of(measure).rms == 0.0));
 }
 
 fn away_of(p: [f64; 2]) -> f64 {
@@ -176,20 +176,13 @@ fn shifts_have_a_side() {
 /// Every measure takes its own numbers and its own tolerance.
 #[test]
 fn measures_are_not_mixed_up() {
-    let m = Measures {
-        speed_rms: 1.0,
-        speed_max: 2.0,
-        speed_max_at: [0.0, 0.0],
-        direction_rms: 3.0,
-        direction_max: 4.0,
-        shift_rms: 5.0,
-        shift_max: 6.0,
-        coefficient_rms: 7.0,
-        coefficient_max: 8.0,
-    };
-    let tolerance = Tolerance { speed: 9.0, direction: 10.0, shift: 11.0 };
-    let all = Measure::ALL.map(|x| (x.key(), x.mean_square(&m), x.largest(&m), x.tolerance(&tolerance)));
-    assert_eq!(all, [("speed", 1.0, 2.0, 9.0), ("direction", 3.0, 4.0, 10.0), ("shift", 5.0, 6.0, 11.0)]);
+    let of = |k: f64| Spread { rms: k, judged: 10.0 + k, beyond: 0.1 * k, ..Spread::default() };
+    let m = Measures { speed: of(1.0), direction: of(2.0), shift: of(3.0), coefficient: of(9.0) };
+    let tolerance = Tolerance { speed: 9.0, direction: 10.0, shift: 11.0, ..Tolerance::default() };
+    let all = Measure::ALL.map(|x| (x.key(), m.of(x).rms, m.of(x).judged, x.tolerance(&tolerance)));
+    assert_eq!(all, [("speed", 1.0, 11.0, 9.0), ("direction", 2.0, 12.0, 10.0), ("shift", 3.0, 13.0, 11.0)]);
+    assert!((m.beyond_area() - 0.3).abs() < 1e-15);
+    assert_eq!(Measure::Speed.show_with(0.0123, 0.0004), "1.23 +- 0.04 % of the mean speed");
     assert_eq!(Measure::Speed.show(0.0123), "1.23 % of the mean speed");
     assert_eq!(Measure::Direction.show(std::f64::consts::FRAC_PI_6), "30.0 deg");
     assert_eq!(Measure::Shift.show(4.56e-4), "0.456 mm");

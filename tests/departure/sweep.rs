@@ -74,10 +74,16 @@ fn rows_measure_everything_together() {
     assert_eq!((one.value, one.scale), (7.0, Scale { inertia: 3.0, gap: 2.0 }));
     let [x, y] = [1.04f64, 0.024];
     close(one.reduced_reynolds, 0.24, 1e-12);
-    close(one.speed_max, x.hypot(y) - 1.0, 1e-9);
-    close(one.speed_rms, x.hypot(y) - 1.0, 1e-9);
-    close(one.direction_max, y.atan2(x), 1e-9);
-    close(one.shift_max, y, 1e-6);
+    close(one.total.speed.largest, x.hypot(y) - 1.0, 1e-9);
+    close(one.total.speed.rms, x.hypot(y) - 1.0, 1e-9);
+    close(one.total.direction.largest, y.atan2(x), 1e-9);
+    close(one.total.shift.largest, y, 1e-6);
+    close(one.cell_alone.speed.largest, 1.02f64.hypot(y) - 1.0, 1e-9);
+    let sizes = [0.02, 1f64.hypot(0.024) - 1.0, 0.02];
+    for (((effect, measures), size), wanted) in one.effects.iter().zip(sizes).zip(&list) {
+        assert_eq!(*effect, wanted.effect);
+        close(measures.speed.largest, size, 1e-9);
+    }
     assert!(one.first_order);
     assert!(row(3.0, 2.0, 0.083).first_order && !row(3.0, 2.0, 0.084).first_order);
 }

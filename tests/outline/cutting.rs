@@ -2,17 +2,17 @@
 
 use crate::*;
 use std::f64::consts::PI;
-use twinplate::geometry::Wall;
 use twinplate::geometry::kerf::ARC_ERROR;
 use twinplate::geometry::survey::Survey;
 use twinplate::geometry::{Curve, periodic_spline};
+use twinplate::geometry::{TailChoice, Wall};
 use twinplate::input::Outline;
 use twinplate::input::drawing::read_drawing;
 use twinplate::report::cut::CutSheet;
 use twinplate::report::{CutSettings, Kept, case_sheet, outline_sheet};
 
 fn outline(shape: Shape) -> Vec<Curve> {
-    let obstacle = Obstacle { name: "part".into(), shape, on_wall: None, place: 0..1 };
+    let obstacle = Obstacle { name: "part".into(), shape, on_wall: None, tail: TailChoice::Clear, place: 0..1 };
     Outline::of(&obstacle, Path::new("case.toml")).unwrap().remove(0).curves
 }
 

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use twinplate::Point;
 use twinplate::base::error::Problems;
 use twinplate::geometry::Plan;
-use twinplate::geometry::Wall;
+use twinplate::geometry::{TailChoice, Wall};
 use twinplate::input::case::*;
 
 mod cutting;
@@ -21,7 +21,13 @@ fn case(length: f64, width: f64, obstacles: Vec<(Shape, Option<Wall>)>) -> Case 
     let obstacles = obstacles
         .into_iter()
         .enumerate()
-        .map(|(k, (shape, on_wall))| Obstacle { name: format!("pier {k}"), shape, on_wall, place: 10 * k..10 * k + 5 })
+        .map(|(k, (shape, on_wall))| Obstacle {
+            name: format!("pier {k}"),
+            shape,
+            on_wall,
+            tail: TailChoice::Clear,
+            place: 10 * k..10 * k + 5,
+        })
         .collect();
     let text = format!(
         "title = 'harbour'\n[cell]\nlength = {length}\nwidth = {width}\ngap = 1e-3\n[fluid]\ndensity = 998\nviscosity = 1e-3\n[drive]\n\

@@ -2,12 +2,12 @@
 
 use crate::*;
 use std::f64::consts::PI;
-use twinplate::geometry::Wall;
 use twinplate::geometry::{Side, Solid};
+use twinplate::geometry::{TailChoice, Wall};
 use twinplate::input::Outline;
 
 fn outline(shape: Shape) -> Outline {
-    let obstacle = Obstacle { name: "caisson".into(), shape, on_wall: None, place: 0..1 };
+    let obstacle = Obstacle { name: "caisson".into(), shape, on_wall: None, tail: TailChoice::Clear, place: 0..1 };
     Outline::of(&obstacle, Path::new("case.toml")).expect("an outline").remove(0)
 }
 

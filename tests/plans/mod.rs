@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 use twinplate::Point;
 use twinplate::geometry::Wall;
-use twinplate::geometry::{Curve, Piece, Plan, PlanObstacle, Side};
+use twinplate::geometry::{Curve, Piece, Plan, PlanObstacle, Side, TailChoice};
 use twinplate::numerics::mesh::{BoundaryEdge, Mesh, NO_TRIANGLE, SizeField, SizeOptions};
 
 pub fn line(from: Point, to: Point, side: Side) -> Piece {
@@ -27,7 +27,7 @@ pub fn add_obstacle(plan: &mut Plan, pieces: impl Fn(Side) -> Vec<Piece>) {
     let start = plan.pieces.len();
     plan.pieces.extend(pieces(side));
     plan.loops.push(start..plan.pieces.len());
-    plan.obstacles.push(PlanObstacle { name: String::new(), on_wall: None, height: 0.0 });
+    plan.obstacles.push(PlanObstacle { name: String::new(), on_wall: None, height: 0.0, tail: TailChoice::Clear });
 }
 
 pub fn add_ellipse(plan: &mut Plan, centre: Point, semi_axes: [f64; 2], rotation: f64) {

@@ -11,5 +11,5 @@ mod symbols;
 pub const GRAVITY: f64 = 9.806_65;
 
 pub use dimension::Dimension;
-pub use number::{rounded, significant};
+pub use number::{rounded, significant, with_error};
 pub use quantity::{QuantityError, parse};

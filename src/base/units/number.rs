@@ -19,3 +19,28 @@ pub fn significant(value: f64, digits: usize) -> String {
         scientific
     }
 }
+
+/// A value with its error to the digits the error leaves: "1.23 +- 0.05". The error is rounded up to one digit, two where the first
+/// is a one; a value below its error keeps its place.
+pub fn with_error(value: f64, error: f64) -> String {
+    if error.is_nan() || error <= 0.0 || !value.is_finite() || !error.is_finite() {
+        return significant(value, 6);
+    }
+    // what rounding to twelve digits lifted above a digit is not rounded up
+    let up = |digits: i32, exponent: i32| -> f64 {
+        let unit = 10f64.powi(exponent + 1 - digits);
+        (error / unit - 1e-9).ceil() * unit
+    };
+    let exponent = error.log10().floor() as i32;
+    let digits = if error < 2.0 * 10f64.powi(exponent) { 2 } else { 1 };
+    let rounded = up(digits, exponent);
+    let place = exponent + 1 - digits;
+    if (-6..=0).contains(&place) {
+        let decimals = (-place) as usize;
+        format!("{value:.decimals$} +- {rounded:.decimals$}")
+    } else {
+        let unit = 10f64.powi(place);
+        let shown = significant((value / unit).round() * unit, (value.abs() / unit).log10().max(0.0) as usize + 1);
+        format!("{shown} +- {}", significant(rounded, digits as usize))
+    }
+}

@@ -3,7 +3,9 @@
 use super::Obstacle;
 use super::reader::{Reader, Table, Value, shorten};
 use super::shape::{self, SHAPES};
-use crate::geometry::Wall;
+use super::value::Limits;
+use crate::base::units::Dimension;
+use crate::geometry::{TailChoice, Wall};
 use std::collections::BTreeSet;
 
 /// The obstacles without mistakes.
@@ -24,14 +26,29 @@ fn obstacle(
     index: usize,
     names: &mut BTreeSet<String>,
 ) -> Option<Obstacle> {
-    let allowed: Vec<&str> = ["name", "on_wall"].into_iter().chain(SHAPES).collect();
+    let allowed: Vec<&str> = ["name", "on_wall", "tail"].into_iter().chain(SHAPES).collect();
     let table = reader.table(value, "[[obstacle]]", &allowed)?;
     let name = reader.name(&table, "name").unwrap_or_else(|| format!("obstacle {}", index + 1));
     unique(reader, &table, "obstacle", &name, names);
     let on_wall = reader.choice(&table, "on_wall", &[("lower", Wall::Lower), ("upper", Wall::Upper)]);
+    let tail = tail(reader, &table);
     let (kind, parameters) = reader.exactly_one(&table, &SHAPES)?;
     let shape = shape::shape(reader, kind, parameters)?;
-    Some(Obstacle { name, shape, on_wall, place: table.key_span(kind).unwrap_or(value.span()) })
+    Some(Obstacle { name, shape, on_wall, tail, place: table.key_span(kind).unwrap_or(value.span()) })
+}
+
+/// `tail = [x, y]` or `tail = false`.
+fn tail(reader: &mut Reader<'_>, table: &Table<'_>) -> TailChoice {
+    let Some(value) = table.get("tail") else { return TailChoice::Clear };
+    match value.get_ref().as_bool() {
+        Some(false) => TailChoice::None,
+        Some(true) => {
+            let message = "tail = true does not say which corner".to_owned();
+            reader.fail(Some(value.span()), message, "give its place, tail = [x, y], or leave the key out".to_owned());
+            TailChoice::Clear
+        }
+        None => reader.pair(value, "tail", Dimension::Length, Limits::Any).map_or(TailChoice::Clear, TailChoice::At),
+    }
 }
 
 /// Notes a name that stands already in the list of names of its kind.

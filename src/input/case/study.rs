@@ -3,7 +3,7 @@
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
 use super::value::Limits;
-use super::{MeshSettings, Probe, Seeding, StreaklineSettings, Tolerance};
+use super::{MeshSettings, Probe, Seeding, StreaklineSettings, Tolerance, UsualTolerances};
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;
 
@@ -55,12 +55,19 @@ pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>) -> Streakli
 }
 
 pub(super) fn tolerance(reader: &mut Reader<'_>, root: &Table<'_>) -> Tolerance {
-    let table = reader.section(root, "tolerance", &["speed", "direction", "shift"]);
-    let mut given = |key, dimension| reader.optional_quantity(&table, key, dimension, Limits::Positive);
+    let table = reader.section(root, "tolerance", &["speed", "direction", "shift", "share"]);
+    let mut given = |key, dimension, limits| reader.optional_quantity(&table, key, dimension, limits);
+    let speed = given("speed", Dimension::Fraction, Limits::Positive);
+    let direction = given("direction", Dimension::Angle, Limits::Positive);
+    let shift = given("shift", Dimension::Length, Limits::Positive);
+    let share = given("share", Dimension::Fraction, Limits::Between(0.0, 0.5));
+    let usual = Tolerance::default();
     Tolerance {
-        speed: given("speed", Dimension::Fraction).unwrap_or(0.02),
-        direction: given("direction", Dimension::Angle).unwrap_or(1f64.to_radians()),
-        shift: given("shift", Dimension::Length).unwrap_or(0.5e-3),
+        speed: speed.unwrap_or(usual.speed),
+        direction: direction.unwrap_or(usual.direction),
+        shift: shift.unwrap_or(usual.shift),
+        share: share.unwrap_or(usual.share),
+        usual: UsualTolerances { speed: speed.is_none(), direction: direction.is_none(), shift: shift.is_none() },
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Bow, Drive, Fluid, GapTable, RigSettings, Sweep};
 use crate::base::Point;
-use crate::geometry::Wall;
+use crate::geometry::{TailChoice, Wall};
 use std::ops::Range;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -122,6 +122,8 @@ pub struct Obstacle {
     pub shape: Shape,
     /// The side wall it may touch.
     pub on_wall: Option<Wall>,
+    /// Which of its corners is its tail.
+    pub tail: TailChoice,
     /// Where it stands in the case file.
     pub place: Range<usize>,
 }
@@ -334,4 +336,33 @@ pub struct Tolerance {
     pub direction: f64,
     /// Streakline shift, m.
     pub shift: f64,
+    /// Share of the observed area that may be beyond.
+    pub share: f64,
+    /// Which of the three are those of the program, not of the case.
+    pub usual: UsualTolerances,
+}
+
+impl Default for Tolerance {
+    /// 2 % of the mean speed, a degree, half a millimetre, over all but a hundredth of the area: what a careful eye sees in a picture,
+    /// common practice.
+    fn default() -> Self {
+        Tolerance {
+            speed: 0.02,
+            direction: 1f64.to_radians(),
+            shift: 0.5e-3,
+            share: 0.01,
+            usual: UsualTolerances { speed: true, direction: true, shift: true },
+        }
+    }
+}
+
+/// Whether tolerances are the usual ones, not of the case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct UsualTolerances {
+    /// That of the speed.
+    pub speed: bool,
+    /// That of the direction.
+    pub direction: bool,
+    /// That of the shift.
+    pub shift: bool,
 }

@@ -3,13 +3,19 @@
 use super::Outline;
 use crate::base::Point;
 use crate::base::error::Problems;
+use crate::base::plane;
 use crate::base::plane::Rect;
 use crate::geometry::cut::{Bump, WallLine};
 use crate::geometry::meet::{Body, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
-use crate::geometry::{Curve, Piece, Plan, PlanObstacle, Side, Wall, place};
+use crate::geometry::{Curve, Piece, Plan, PlanObstacle, Side, TailChoice, Wall, place};
 use crate::input::case::Case;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// A named tail stands so near its corner, over the height of the obstacle.
+const NEAR_TAIL: f64 = 0.1;
+/// Fluid angle above which a corner can lead the flow off, rad: chords of smooth outlines turn less.
+const BENDS: f64 = std::f64::consts::PI + 0.2;
 
 /// A place on an outline, within this fraction of the cell's width, belongs to the fluid.
 const ON_EDGE: f64 = 1e-9;
@@ -77,7 +83,32 @@ impl Builder<'_> {
         self.check_feet(&standing, &met);
         self.check_probes(&standing, &spans);
         let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
-        Some(self.assemble(standing))
+        let plan = self.assemble(standing);
+        self.check_tails(&plan);
+        Some(plan)
+    }
+
+    /// A tail that the case names stands at a corner.
+    fn check_tails(&mut self, plan: &Plan) {
+        let corners = plan.corners();
+        for (k, obstacle) in plan.obstacles.iter().enumerate() {
+            let TailChoice::At(at) = obstacle.tail else { continue };
+            let own = corners.iter().filter(|corner| plan.pieces[corner.after].side == Side::Obstacle(k as u32));
+            let mut own: Vec<Point> = own.filter(|corner| corner.fluid_angle > BENDS).map(|corner| corner.at).collect();
+            own.sort_by(|a, b| plane::distance(*a, at).total_cmp(&plane::distance(*b, at)));
+            if own.first().is_some_and(|&nearest| plane::distance(nearest, at) <= NEAR_TAIL * obstacle.height) {
+                continue;
+            }
+            let listed = own.iter().take(4).map(|&corner| place(corner)).collect::<Vec<_>>().join(", ");
+            let nearest = if own.is_empty() {
+                "it has no corner that could be one".into()
+            } else {
+                format!("its nearest corners are {listed}")
+            };
+            let message =
+                format!("the tail of \"{}\" at {} is not at a corner of it: {nearest}", obstacle.name, place(at));
+            self.add(k, message, "give the place of a corner, or tail = false");
+        }
     }
 
     pub fn add(&mut self, obstacle: usize, message: String, remedy: &str) {
@@ -246,7 +277,8 @@ impl Builder<'_> {
         let (mut obstacles, mut holes) = (Vec::new(), Vec::new());
         for (k, s) in standing.into_iter().enumerate() {
             let name = self.name(k).to_owned();
-            obstacles.push(PlanObstacle { name, on_wall: s.on_wall, height: s.extent.size()[1] });
+            let tail = self.case.obstacles[self.outlines[k].0].tail;
+            obstacles.push(PlanObstacle { name, on_wall: s.on_wall, height: s.extent.size()[1], tail });
             match s.on_wall {
                 Some(Wall::Lower) => lower.extend(s.bumps),
                 Some(Wall::Upper) => upper.extend(s.bumps),

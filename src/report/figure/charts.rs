@@ -14,13 +14,13 @@ pub struct Panel {
     pub name: String,
     /// What the user can live with.
     pub tolerance: f64,
-    /// Root mean square and largest value of each effect; the order is that of the names.
+    /// Root mean square and 99 % value of each effect; the order is that of the names.
     pub values: Vec<[f64; 2]>,
     /// Estimated numerical error of each effect, where there is one.
     pub errors: Vec<Option<f64>>,
 }
 
-/// The budget: for each measure a panel, for each effect a bar from its root mean square to its largest value, on a logarithmic scale, against
+/// The budget: for each measure a panel, for each effect a bar from its root mean square to what 99 % of the area are below, on a logarithmic scale, against
 /// the tolerance.
 ///
 /// # Errors
@@ -63,7 +63,7 @@ pub fn budget_bars(style: Style, effects: &[String], panels: &[Panel]) -> Result
 fn budget_legend(panels: &[Panel]) -> Vec<Entry> {
     let mut entries = vec![
         Entry { text: "root mean square".into(), pen: None, mark: Some((Mark::Disc, Ink::Series(0))) },
-        Entry { text: "largest".into(), pen: None, mark: Some((Mark::Ring, Ink::Series(0))) },
+        Entry { text: "99 % of the area".into(), pen: None, mark: Some((Mark::Ring, Ink::Series(0))) },
         Entry { text: "tolerance".into(), pen: Some(Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9)), mark: None },
     ];
     if panels.iter().any(|p| p.errors.iter().any(Option::is_some)) {
@@ -120,8 +120,8 @@ pub struct Curve {
     pub name: String,
     /// What the user can live with.
     pub tolerance: f64,
-    /// Its values, one per step of the sweep.
-    pub values: Vec<f64>,
+    /// Its values, one per step of the sweep, of each effect; the order is that of the names.
+    pub values: Vec<Vec<f64>>,
 }
 
 /// Curves of a sweep against their tolerances. Steps at which first order is no longer quantitative are marked by rings.
@@ -133,16 +133,20 @@ pub fn sweep_curves(
     x_name: &str,
     steps: &[f64],
     quantitative: &[bool],
+    effects: &[String],
     curves: &[Curve],
 ) -> Result<Canvas> {
-    let mut entries = vec![
-        Entry {
-            text: "all effects together".into(),
-            pen: Some(style.series(0)),
-            mark: Some((Mark::Disc, Ink::Series(0))),
-        },
-        Entry { text: "tolerance".into(), pen: Some(Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9)), mark: None },
-    ];
+    let of_effect = |(n, name): (usize, &String)| Entry {
+        text: name.clone(),
+        pen: Some(style.series(n)),
+        mark: Some((Mark::Disc, Ink::Series(n))),
+    };
+    let mut entries: Vec<Entry> = effects.iter().enumerate().map(of_effect).collect();
+    entries.push(Entry {
+        text: "tolerance".into(),
+        pen: Some(Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9)),
+        mark: None,
+    });
     if quantitative.iter().any(|q| !q) {
         let text = "beyond first order".to_owned();
         entries.push(Entry { text, pen: None, mark: Some((Mark::Ring, Ink::Series(0))) });
@@ -164,7 +168,9 @@ pub fn sweep_curves(
     };
     for (k, curve) in curves.iter().enumerate() {
         let (i, j) = if side_by_side { (k, 0) } else { (0, k) };
-        let values = curve.values.iter().copied().chain([curve.tolerance]);
+        // what is a ten-thousandth of the tolerance is as good as nothing
+        let least = 1e-4 * curve.tolerance;
+        let values = curve.values.iter().flatten().map(|v| v.max(least)).chain([curve.tolerance]);
         let [low, high] = super::cell::extremes(values.clone());
         let y = if low > 0.0 && high > 12.0 * low {
             Scale::logarithmic(values)
@@ -175,11 +181,13 @@ pub fn sweep_curves(
         let axes = Axes { frame: [each * i as f64 + 13.5, top, each - 17.0, 46.0], x, y };
         axes.draw(&mut canvas, x_name, &curve.name)?;
         axes.limit(&mut canvas, curve.tolerance, "")?;
-        let points: Vec<[f64; 2]> = steps.iter().zip(&curve.values).map(|(x, y)| [*x, *y]).collect();
-        axes.line(&mut canvas, &points, style.series(0))?;
-        for (wanted, mark) in [(true, Mark::Disc), (false, Mark::Ring)] {
-            let chosen = points.iter().zip(quantitative).filter(|(_, q)| **q == wanted).map(|(p, _)| *p);
-            axes.marks(&mut canvas, &chosen.collect::<Vec<_>>(), mark, Ink::Series(0));
+        for (n, values) in curve.values.iter().enumerate() {
+            let points: Vec<[f64; 2]> = steps.iter().zip(values).map(|(x, y)| [*x, y.max(least)]).collect();
+            axes.line(&mut canvas, &points, style.series(n))?;
+            for (wanted, mark) in [(true, Mark::Disc), (false, Mark::Ring)] {
+                let chosen = points.iter().zip(quantitative).filter(|(_, q)| **q == wanted).map(|(p, _)| *p);
+                axes.marks(&mut canvas, &chosen.collect::<Vec<_>>(), mark, Ink::Series(n));
+            }
         }
     }
     Ok(canvas)

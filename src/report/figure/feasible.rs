@@ -30,7 +30,7 @@ enum State {
 /// [`crate::base::Error::Failed`] if the font lacks a character or the picture cannot be made.
 pub fn feasible(name: &str, map: &Map, [gap, speed]: [f64; 2], style: Style) -> Result<Canvas> {
     let judge = match map.judge {
-        Judge::Largest => "largest departures",
+        Judge::Share => "departures over nearly all of the area",
         Judge::MeanSquare => "root mean square departures",
     };
     let title = format!("Which limit binds at which gap and mean speed, by {judge}");
@@ -251,7 +251,7 @@ mod tests {
             ],
         };
         let cells = gaps.iter().map(|&b| speeds.iter().map(|&u| Some(at(b, u))).collect()).collect();
-        Map { judge: Judge::Largest, gaps, speeds, cells, slowest_for_dye: 2e-5 }
+        Map { judge: Judge::Share, gaps, speeds, cells, slowest_for_dye: 2e-5 }
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Maps of the flow: streaklines, pressure coefficient, speed, layers, circulation.
 
-use super::axes::{Entry, legend};
+use super::axes::{Entry, Mark, draw_mark, legend};
 use super::canvas::Canvas;
 use super::cell::{CellMap, extremes};
 use super::contour::iso_lines;
@@ -244,20 +244,21 @@ impl CellMap<'_> {
     ///
     /// # Errors
     /// As [`CellMap::streaks`].
-    pub fn circulation(&self, without: &[f64], with: &[f64], count: usize) -> Result<Canvas> {
+    pub fn circulation(&self, streams: [&[f64]; 2], count: usize, tails: &[Point]) -> Result<Canvas> {
         let pens = [Pen::new(LINE, Ink::Series(0)), Pen::new(LINE, Ink::Series(1)).dashed(1.5, 0.7)];
         let texts = ["in the cell: no circulation", "inviscid flow that leaves the tail smoothly (not in the cell)"];
-        let entries: Vec<Entry> = pens
+        let mut entries: Vec<Entry> = pens
             .iter()
             .zip(texts)
             .map(|(&pen, text)| Entry { text: text.into(), pen: Some(pen), mark: None })
             .collect();
+        entries.push(Entry { text: "the tail".into(), pen: None, mark: Some((Mark::Triangle, Ink::Limit)) });
         let width = self.style.column.width() - 3.0;
         let above = legend(None, [0.0; 2], width, &entries)?;
         let title = "The pattern without and with circulation";
         let (mut canvas, frame) = self.start("circulation", title, above, false);
         legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
-        for (stream, pen) in [without, with].into_iter().zip(pens) {
+        for (stream, pen) in streams.into_iter().zip(pens) {
             let [low, high] = extremes(stream.iter().copied());
             let levels = (0..count).map(|k| low + (k as f64 + 0.5) / count as f64 * (high - low));
             let lines: Vec<Vec<Point>> = levels
@@ -268,6 +269,7 @@ impl CellMap<'_> {
             canvas.lines(lines.iter().map(Vec::as_slice), pen);
         }
         self.finish(&mut canvas, &frame)?;
+        tails.iter().for_each(|&tail| draw_mark(&mut canvas, frame.at(tail), Mark::Triangle, Ink::Limit));
         Ok(canvas)
     }
 }

@@ -38,7 +38,7 @@ impl Study {
             goal: self.goal,
             reached: self.reached(),
             shape_factor: self.pattern.shape_factor,
-            tails: sharp_tails(space).into_iter().map(tail).collect(),
+            tails: sharp_tails(space).found.into_iter().map(tail).collect(),
             gap_over_length: space.reference_gap / self.reynolds.reference_length,
             probes: self.case.probes.iter().map(probe).collect(),
             corners: wall_tangents(space).into_iter().filter_map(corner).collect(),

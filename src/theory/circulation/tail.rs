@@ -7,12 +7,17 @@
 
 use crate::base::plane::distance;
 use crate::base::{Error, Point, Result};
-use crate::geometry::{Corner, Plan, Side, Solid};
+use crate::geometry::{Corner, Plan, Side, Solid, TailChoice};
 use crate::numerics::fem::Space;
 use std::f64::consts::PI;
 
 /// Fluid angle above which a corner is a sharp tail: a solid angle below 75 degrees, rad.
 pub const SHARP: f64 = 285.0 / 180.0 * PI;
+
+/// A tail stands clear of every other sharp corner, and the outline behind it ends, within this part of the chord.
+const CLEAR: f64 = 0.1;
+/// A sharp corner within this part of the extent along the stream behind the foremost place is a nose.
+const FRONT: f64 = 0.1;
 
 /// Turn below which a corner is one between chords of a smooth outline, rad.
 pub(super) const SLIGHT: f64 = 0.2;
@@ -39,55 +44,146 @@ pub struct Tail {
     pub fluid_angle: f64,
     /// Direction of the bisector of the tail, into the fluid, rad from +x in (-π, π].
     pub bisector: f64,
-    /// Whether the obstacle has a second sharp edge upstream of the tail, such as the nose of a lens: a real stream parts from it
+    /// Whether the obstacle has a second sharp edge at its front, such as the nose of a lens: a real stream parts from it
     /// unless it runs straight at it.
     pub sharp_nose: bool,
     /// Radius of the largest ring, m.
     pub(super) reach: f64,
 }
 
-/// The sharp tail of every free obstacle that has one: of the corners with a fluid angle above 285 degrees in the downstream half
-/// of the obstacle, the most downstream one. In the order of the obstacles.
-pub fn sharp_tails(space: &Space) -> Vec<Tail> {
-    let plan = &space.mesh.plan;
-    (0..plan.obstacles.len() as u32).filter_map(|k| sharp_tail(space, plan, k)).collect()
+/// An obstacle with sharp corners of which none is clearly its tail.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NoTail {
+    /// Index of the obstacle in the plan.
+    pub obstacle: u32,
+    /// Its name.
+    pub name: String,
+    /// Why it has none.
+    pub reason: NoTailReason,
+    /// Its sharp corners, the most downstream one first, m.
+    pub corners: Vec<Point>,
 }
 
-fn sharp_tail(space: &Space, plan: &Plan, k: u32) -> Option<Tail> {
-    if plan.solid(Side::Obstacle(k)) != Some(Solid::Obstacle(k)) {
-        return None;
+/// Why an obstacle with sharp corners has no tail.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoTailReason {
+    /// The case says so.
+    Given,
+    /// Another sharp corner stands nearly as far downstream.
+    SeveralCorners,
+    /// The outline goes on behind the corner.
+    OutlineGoesOn,
+}
+
+impl NoTailReason {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            NoTailReason::Given => "the case says that it has no tail",
+            NoTailReason::SeveralCorners => {
+                "no sharp corner is the most downstream one by more than a tenth of the chord"
+            }
+            NoTailReason::OutlineGoesOn => {
+                "the outline reaches more than a tenth of the chord further downstream than its sharp corner"
+            }
+        }
     }
+}
+
+/// The tails of a plan.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Tails {
+    /// One of each free obstacle that has one, in the order of the obstacles.
+    pub found: Vec<Tail>,
+    /// Obstacles with sharp corners but no tail.
+    pub left_out: Vec<NoTail>,
+}
+
+/// The tail of every free obstacle: the corner the case names, else the one with a fluid angle above 285 degrees that stands further
+/// downstream than any other of that kind by more than a tenth of the chord, and behind which the outline goes on by no more than that.
+/// Which of two tips nearly abreast leads the flow off would decide the sign of the lift, so that neither is taken.
+pub fn sharp_tails(space: &Space) -> Tails {
+    let plan = &space.mesh.plan;
+    let mut tails = Tails::default();
+    for k in 0..plan.obstacles.len() as u32 {
+        if plan.solid(Side::Obstacle(k)) != Some(Solid::Obstacle(k)) {
+            continue;
+        }
+        match tail_of(space, plan, k) {
+            Ok(tail) => tails.found.extend(tail),
+            Err(left_out) => tails.left_out.push(left_out),
+        }
+    }
+    tails
+}
+
+/// The corner that is the tail, if there is one among the corners of an obstacle.
+fn choose<'a>(
+    choice: TailChoice,
+    own: &[&'a Corner],
+    chord: impl Fn(&Corner) -> f64,
+    last: f64,
+) -> std::result::Result<Option<&'a Corner>, NoTailReason> {
+    let mut sharp: Vec<&Corner> = own.iter().copied().filter(|corner| corner.fluid_angle > SHARP).collect();
+    sharp.sort_by(|a, b| b.at[0].total_cmp(&a.at[0]).then(a.at[1].total_cmp(&b.at[1])));
+    match (choice, &sharp[..]) {
+        (TailChoice::At(place), _) => {
+            let turns = own.iter().filter(|corner| corner.fluid_angle > PI + SLIGHT);
+            Ok(turns.min_by(|a, b| distance(a.at, place).total_cmp(&distance(b.at, place))).copied())
+        }
+        (_, []) => Ok(None),
+        (TailChoice::None, _) => Err(NoTailReason::Given),
+        (_, [tail, others @ ..]) => {
+            let clear = CLEAR * chord(tail);
+            if others.first().is_some_and(|other| tail.at[0] - other.at[0] <= clear) {
+                Err(NoTailReason::SeveralCorners)
+            } else if last - tail.at[0] > clear {
+                Err(NoTailReason::OutlineGoesOn)
+            } else {
+                Ok(Some(tail))
+            }
+        }
+    }
+}
+
+fn tail_of(space: &Space, plan: &Plan, k: u32) -> std::result::Result<Option<Tail>, NoTail> {
     let corners = plan.corners();
-    let sharp = |corner: &&Corner| plan.pieces[corner.after].side == Side::Obstacle(k) && corner.fluid_angle > SHARP;
-    let corner =
-        corners.iter().filter(sharp).max_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(b.at[1].total_cmp(&a.at[1])))?;
+    let own: Vec<&Corner> =
+        corners.iter().filter(|corner| plan.pieces[corner.after].side == Side::Obstacle(k)).collect();
     let points = &space.mesh.points;
     let outline = space.vertices_on(Solid::Obstacle(k));
-    let apart = |v: u32| distance(points[v as usize], corner.at);
-    let vertex = outline.iter().copied().min_by(|&a, &b| apart(a).total_cmp(&apart(b)))?;
+    let away = |v: u32, at: Point| distance(points[v as usize], at);
+    let chord_from = |corner: &Corner| outline.iter().map(|&v| away(v, corner.at)).fold(0.0, f64::max);
     let xs = outline.iter().map(|&v| points[v as usize][0]);
     let (first, last) = xs.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
-    if corner.at[0] < 0.5 * (first + last) {
-        return None;
-    }
+    let is_sharp = |corner: &&&Corner| corner.fluid_angle > SHARP;
+    let corner = choose(plan.obstacles[k as usize].tail, &own, chord_from, last).map_err(|reason| {
+        let mut places: Vec<Point> = own.iter().filter(is_sharp).map(|corner| corner.at).collect();
+        places.sort_by(|a, b| b[0].total_cmp(&a[0]));
+        NoTail { obstacle: k, name: plan.obstacles[k as usize].name.clone(), reason, corners: places }
+    })?;
+    let Some(corner) = corner else { return Ok(None) };
+    let apart = |v: u32| away(v, corner.at);
+    let Some(vertex) = outline.iter().copied().min_by(|&a, &b| apart(a).total_cmp(&apart(b))) else { return Ok(None) };
     let along = plan.pieces[corner.after].direction(0.0);
     let middle = along[1].atan2(along[0]) + 0.5 * corner.fluid_angle;
-    let chord = outline.iter().map(|&v| apart(v)).fold(0.0, f64::max);
+    let chord = chord_from(corner);
     let others = space.vertices_where(|side| side != Side::Obstacle(k));
     let clear = others.iter().map(|&v| apart(v)).fold(f64::INFINITY, f64::min);
     // chords of a smooth outline meet in corners that bend the flow no more than the curve itself
     let bends = corners.iter().filter(|other| (other.fluid_angle - PI).abs() > SLIGHT);
     let next = bends.map(|other| distance(other.at, corner.at)).filter(|&d| d > 1e-9 * chord);
     let next = next.fold(f64::INFINITY, f64::min);
-    Some(Tail {
+    let front = first + FRONT * (last - first);
+    Ok(Some(Tail {
         obstacle: k,
         at: corner.at,
         vertex,
         fluid_angle: corner.fluid_angle,
         bisector: middle.sin().atan2(middle.cos()),
-        sharp_nose: corners.iter().filter(sharp).count() > 1,
+        sharp_nose: own.iter().filter(is_sharp).any(|other| other.at[0] <= front && other.at != corner.at),
         reach: (REACH * chord).min(0.5 * clear).min(0.5 * next),
-    })
+    }))
 }
 
 impl Tail {

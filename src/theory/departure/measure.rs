@@ -3,34 +3,60 @@
 use super::region::Region;
 use crate::base::Point;
 use crate::base::plane;
-use crate::base::units::significant;
+use crate::base::units::{significant, with_error};
 use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
 
 /// Below this part of the mean speed a direction has no meaning.
 const SLOW: f64 = 0.02;
+/// Part of the area that has more than the 99 % quantile.
+const RARE: f64 = 0.01;
 
-/// Measures of one departure over the observation region. Root mean squares are by area.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Measures {
-    /// (|V + ΔV| − |V|)/U, root mean square.
-    pub speed_rms: f64,
-    /// The same, largest size.
-    pub speed_max: f64,
+/// How large a quantity is over the observation region; everything is of its size, by area.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Spread {
+    /// Root mean square.
+    pub rms: f64,
+    /// 99 % of the area have less.
+    pub q99: f64,
+    /// No more of the area has more than the share that the tolerances allow ([`Tolerance::share`]): what is held against a tolerance. A
+    /// maximum would creep towards the rim of the region as the mesh is refined and never settle.
+    pub judged: f64,
+    /// Largest.
+    pub largest: f64,
     /// Where that is, m.
-    pub speed_max_at: Point,
-    /// Angle between V + ΔV and V where |V| exceeds 2 % of U, root mean square, rad.
-    pub direction_rms: f64,
-    /// The same, largest, rad.
-    pub direction_max: f64,
-    /// Shift of streaklines released at the same places, to first order, root mean square, m.
-    pub shift_rms: f64,
-    /// The same, largest, m.
-    pub shift_max: f64,
-    /// Change of the pressure coefficient 1 − (|V|/U)² read from the picture, root mean square.
-    pub coefficient_rms: f64,
-    /// The same, largest.
-    pub coefficient_max: f64,
+    pub largest_at: Point,
+    /// Share of the area beyond the tolerance; zero for what has none.
+    pub beyond: f64,
+}
+
+/// Measures of one departure over the observation region.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Measures {
+    /// (|V + ΔV| − |V|)/U.
+    pub speed: Spread,
+    /// Angle between V + ΔV and V where |V| exceeds 2 % of U, rad.
+    pub direction: Spread,
+    /// Shift of streaklines released at the same places, to first order, m.
+    pub shift: Spread,
+    /// Change of the pressure coefficient 1 − (|V|/U)² read from the picture.
+    pub coefficient: Spread,
+}
+
+impl Measures {
+    /// Of one measure.
+    pub fn of(&self, measure: Measure) -> &Spread {
+        match measure {
+            Measure::Speed => &self.speed,
+            Measure::Direction => &self.direction,
+            Measure::Shift => &self.shift,
+        }
+    }
+
+    /// Share of the observed area beyond a tolerance: the largest over speed, direction and shift.
+    pub fn beyond_area(&self) -> f64 {
+        Measure::ALL.iter().map(|&measure| self.of(measure).beyond).fold(0.0, f64::max)
+    }
 }
 
 /// A measure that is held against a tolerance.
@@ -57,24 +83,6 @@ impl Measure {
         }
     }
 
-    /// The largest over the region.
-    pub fn largest(self, measures: &Measures) -> f64 {
-        match self {
-            Measure::Speed => measures.speed_max,
-            Measure::Direction => measures.direction_max,
-            Measure::Shift => measures.shift_max,
-        }
-    }
-
-    /// The root mean square over the region.
-    pub fn mean_square(self, measures: &Measures) -> f64 {
-        match self {
-            Measure::Speed => measures.speed_rms,
-            Measure::Direction => measures.direction_rms,
-            Measure::Shift => measures.shift_rms,
-        }
-    }
-
     /// What the user can live with.
     pub fn tolerance(self, tolerance: &Tolerance) -> f64 {
         match self {
@@ -84,13 +92,34 @@ impl Measure {
         }
     }
 
+    /// Whether that is the program's usual tolerance, not one of the case.
+    pub fn is_usual(self, tolerance: &Tolerance) -> bool {
+        match self {
+            Measure::Speed => tolerance.usual.speed,
+            Measure::Direction => tolerance.usual.direction,
+            Measure::Shift => tolerance.usual.shift,
+        }
+    }
+
+    /// A value in the unit it is shown in, and that unit.
+    fn shown(self, value: f64) -> (f64, &'static str) {
+        match self {
+            Measure::Speed => (100.0 * value, "% of the mean speed"),
+            Measure::Direction => (value.to_degrees(), "deg"),
+            Measure::Shift => (1e3 * value, "mm"),
+        }
+    }
+
+    /// A value with its error in words, to the digits that the error leaves.
+    pub fn show_with(self, value: f64, error: f64) -> String {
+        let ((value, unit), (error, _)) = (self.shown(value), self.shown(error));
+        format!("{} {unit}", with_error(value, error))
+    }
+
     /// A value of it in words.
     pub fn show(self, value: f64) -> String {
-        match self {
-            Measure::Speed => format!("{} % of the mean speed", significant(100.0 * value, 3)),
-            Measure::Direction => format!("{} deg", significant(value.to_degrees(), 3)),
-            Measure::Shift => format!("{} mm", significant(1e3 * value, 3)),
-        }
+        let (value, unit) = self.shown(value);
+        format!("{} {unit}", significant(value, 3))
     }
 }
 
@@ -105,55 +134,78 @@ pub struct Reference<'a> {
     pub velocity: &'a [[f64; 2]],
     /// Mean speed U, m/s.
     pub speed: f64,
+    /// What departures are held against.
+    pub tolerance: &'a Tolerance,
 }
 
 impl Reference<'_> {
     /// Measures a departure given at the vertices, m/s.
     pub fn measure(&self, departure: &[[f64; 2]]) -> Measures {
-        let mut sums = [0.0; 3];
-        let (mut total, mut directed) = (0.0, 0.0);
-        let mut measures = Measures {
-            speed_rms: 0.0,
-            speed_max: 0.0,
-            speed_max_at: [0.0, 0.0],
-            direction_rms: 0.0,
-            direction_max: 0.0,
-            shift_rms: 0.0,
-            shift_max: 0.0,
-            coefficient_rms: 0.0,
-            coefficient_max: 0.0,
-        };
+        let count = self.region.vertices.len();
+        let [mut speed, mut direction, mut coefficient] = std::array::from_fn(|_| Vec::with_capacity(count));
         for (&v, &area) in self.region.vertices.iter().zip(&self.region.areas) {
             let (a, d) = (self.velocity[v], departure[v]);
             let b = [a[0] + d[0], a[1] + d[1]];
             let (before, after) = (plane::length(a) / self.speed, plane::length(b) / self.speed);
-            let change = after - before;
-            total += area;
-            sums[0] += area * change * change;
-            if change.abs() > measures.speed_max {
-                (measures.speed_max, measures.speed_max_at) = (change.abs(), self.space.mesh.points[v]);
-            }
-            let coefficient = before * before - after * after;
-            sums[2] += area * coefficient * coefficient;
-            measures.coefficient_max = measures.coefficient_max.max(coefficient.abs());
+            let at = self.space.mesh.points[v];
+            speed.push(Sized { size: (after - before).abs(), area, at });
+            coefficient.push(Sized { size: (before * before - after * after).abs(), area, at });
             if before > SLOW {
-                let turn = plane::turn(a, b);
-                directed += area;
-                sums[1] += area * turn * turn;
-                measures.direction_max = measures.direction_max.max(turn.abs());
+                direction.push(Sized { size: plane::turn(a, b).abs(), area, at });
             }
         }
-        let root = |sum: f64, over: f64| if over > 0.0 { (sum / over).sqrt() } else { 0.0 };
-        measures.speed_rms = root(sums[0], total);
-        measures.direction_rms = root(sums[1], directed);
-        measures.coefficient_rms = root(sums[2], total);
-        let (mut square, mut weight) = (0.0, 0.0);
-        for shift in self.region.shifts(self.space, self.velocity, departure) {
-            square += shift.weight * shift.shift * shift.shift;
-            weight += shift.weight;
-            measures.shift_max = measures.shift_max.max(shift.shift.abs());
+        let shift = self.region.shifts(self.space, self.velocity, departure);
+        let shift = shift.iter().map(|s| Sized { size: s.shift.abs(), area: s.weight, at: s.at }).collect();
+        let t = self.tolerance;
+        Measures {
+            speed: spread(speed, t.speed, t.share),
+            direction: spread(direction, t.direction, t.share),
+            shift: spread(shift, t.shift, t.share),
+            coefficient: spread(coefficient, f64::INFINITY, t.share),
         }
-        measures.shift_rms = root(square, weight);
-        measures
     }
+}
+
+/// A size with the area it stands for and its place.
+#[derive(Debug, Clone, Copy)]
+struct Sized {
+    size: f64,
+    area: f64,
+    at: Point,
+}
+
+fn spread(mut sizes: Vec<Sized>, tolerance: f64, share: f64) -> Spread {
+    let area: f64 = sizes.iter().map(|s| s.area).sum();
+    if area <= 0.0 {
+        return Spread::default();
+    }
+    let square: f64 = sizes.iter().map(|s| s.area * s.size * s.size).sum();
+    let beyond: f64 = sizes.iter().filter(|s| s.size > tolerance).map(|s| s.area).sum();
+    let most = sizes.iter().fold(sizes[0], |most, s| if s.size > most.size { *s } else { most });
+    let q99 = exceeded_by(&mut sizes, RARE * area);
+    Spread {
+        rms: (square / area).sqrt(),
+        q99,
+        judged: if share == RARE { q99 } else { exceeded_by(&mut sizes, share * area) },
+        largest: most.size,
+        largest_at: most.at,
+        beyond: beyond / area,
+    }
+}
+
+/// The smallest of the sizes that no more than so much area exceeds, by halving about the median of those still in question.
+fn exceeded_by(mut sizes: &mut [Sized], mut area: f64) -> f64 {
+    while sizes.len() > 1 {
+        let middle = sizes.len() / 2;
+        sizes.select_nth_unstable_by(middle, |a, b| a.size.total_cmp(&b.size));
+        let above: f64 = sizes[middle..].iter().map(|s| s.area).sum();
+        let (low, high) = sizes.split_at_mut(middle);
+        if above > area {
+            sizes = high;
+        } else {
+            area -= above;
+            sizes = low;
+        }
+    }
+    sizes[0].size
 }

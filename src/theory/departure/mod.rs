@@ -6,6 +6,7 @@
 //! solve.
 
 mod contribution;
+mod errors;
 mod estimate;
 mod measure;
 mod region;
@@ -15,13 +16,14 @@ mod sweep;
 mod verdict;
 
 pub use contribution::{Contribution, Effect, Part, View, inertia_parts, still_part, total};
+pub use errors::{Errors, Outcome, Standing};
 pub use estimate::{
     Degree, InertiaSizes, ShapeFactors, correction_error, edge_layer_neglected, inertia_neglected, relative_error,
     velocity_error,
 };
-pub use measure::{Measure, Measures, Reference};
+pub use measure::{Measure, Measures, Reference, Spread};
 pub use region::{Region, Shift};
 pub use rows::InStudies;
 pub use scale::Scale;
 pub use sweep::{Origin, SweepRow, Swept, scales};
-pub use verdict::{Threshold, Together, Verdict, verdict};
+pub use verdict::{Judged, Threshold, Verdict, confinement_widening, thresholds, verdict};

@@ -33,6 +33,8 @@ struct Station {
 /// A shift of a streakline at a place.
 #[derive(Debug, Clone, Copy)]
 pub struct Shift {
+    /// Where, m.
+    pub at: Point,
     /// Across the line, positive to its left, m.
     pub shift: f64,
     /// Area that the place stands for over the flux between neighbouring lines, `ds/(b |V|)`, s/m.
@@ -95,7 +97,11 @@ impl Region {
                     let w = at(b, velocity);
                     let carried = gap(b) * plane::length(w);
                     if carried > 0.0 {
-                        shifts.push(Shift { shift: crossed / carried, weight: plane::length(step) / carried });
+                        shifts.push(Shift {
+                            at: b.at,
+                            shift: crossed / carried,
+                            weight: plane::length(step) / carried,
+                        });
                     }
                 }
             }

@@ -1,7 +1,7 @@
 //! Departures at other speeds, gaps and viscosities, by scaling.
 
-use super::contribution::{Contribution, View, total};
-use super::measure::Reference;
+use super::contribution::{Contribution, Effect, View, total};
+use super::measure::{Measures, Reference};
 use super::scale::Scale;
 use crate::base::units::fluid::glycerol_water;
 use crate::base::{Error, Result};
@@ -33,7 +33,7 @@ pub struct Swept {
 }
 
 /// One row of a sweep.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct SweepRow {
     /// The value swept.
     pub value: f64,
@@ -41,14 +41,12 @@ pub struct SweepRow {
     pub scale: Scale,
     /// Reduced Reynolds number.
     pub reduced_reynolds: f64,
-    /// Speed departure of all effects together, root mean square, fraction of U.
-    pub speed_rms: f64,
-    /// The same, largest.
-    pub speed_max: f64,
-    /// Direction departure, largest, rad.
-    pub direction_max: f64,
-    /// Streakline shift, largest, m.
-    pub shift_max: f64,
+    /// Each effect by itself.
+    pub effects: Vec<(Effect, Measures)>,
+    /// All but confinement: against ideal flow in the same cell.
+    pub cell_alone: Measures,
+    /// Everything together.
+    pub total: Measures,
     /// Whether first order is quantitative: the local inertia number stays below one in the observation region.
     pub first_order: bool,
 }
@@ -78,7 +76,7 @@ pub fn scales(sweep: &Sweep, origin: &Origin) -> Result<Vec<Swept>> {
 }
 
 impl SweepRow {
-    /// Measures everything together at a value. `reduced` is the case's Re*, `largest_number` the largest local inertia number in the
+    /// Measures the effects, alone and together, at a value. `reduced` is the case's Re*, `largest_number` the largest local inertia number in the
     /// region at the case.
     pub fn new(
         reference: &Reference,
@@ -87,15 +85,16 @@ impl SweepRow {
         reduced: f64,
         largest_number: f64,
     ) -> Self {
-        let measures = reference.measure(&total(contributions, reference.velocity.len(), scale, View::AtHeight));
+        let count = reference.velocity.len();
+        let measure = |departure: Vec<[f64; 2]>| reference.measure(&departure);
+        let own = contributions.iter().filter(|c| c.effect.is_of_the_plates());
         SweepRow {
             value,
             scale,
             reduced_reynolds: reduced * scale.reduced(),
-            speed_rms: measures.speed_rms,
-            speed_max: measures.speed_max,
-            direction_max: measures.direction_max,
-            shift_max: measures.shift_max,
+            effects: contributions.iter().map(|c| (c.effect, measure(c.departure(scale, View::AtHeight)))).collect(),
+            cell_alone: measure(total(own, count, scale, View::AtHeight)),
+            total: measure(total(contributions, count, scale, View::AtHeight)),
             first_order: largest_number * scale.reduced() <= LIMIT,
         }
     }

@@ -1,8 +1,10 @@
 //! The verdict against the tolerances, in plain sentences.
 
 use super::contribution::{Contribution, Effect, View, total};
+use super::errors::{Errors, Outcome};
 use super::measure::{Measure, Measures, Reference};
 use super::scale::Scale;
+use crate::base::Point;
 use crate::base::bisect::bisected;
 use crate::base::units::significant;
 use crate::input::case::{Reynolds, Tolerance};
@@ -15,77 +17,101 @@ const FURTHEST: f64 = 100.0;
 pub struct Threshold {
     /// What the tolerance is of.
     pub measure: Measure,
-    /// Reduced Reynolds number at which the largest departure, confinement left aside, reaches it, all else kept; none if it never
+    /// Reduced Reynolds number at which the departure that is judged, confinement left aside, reaches it, all else kept; none if it never
     /// does below a hundred times the case's, or does so without any inertia.
     pub reduced_reynolds: Option<f64>,
     /// b/L at which it does, at the same speed.
     pub gap_over_length: Option<f64>,
 }
 
-/// Measures of effects together at the dye height.
+/// A departure against its tolerance.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Together {
-    /// Of everything.
-    pub all: Measures,
-    /// Of everything but confinement: what the cell itself does.
-    pub cell_alone: Measures,
+pub struct Judged {
+    /// What is measured.
+    pub measure: Measure,
+    /// The size that no more than the share allowed exceeds.
+    pub size: f64,
+    /// Its estimated numerical error.
+    pub error: f64,
+    /// The tolerance.
+    pub tolerance: f64,
+    /// Whether it is within.
+    pub outcome: Outcome,
+    /// The largest over the region, and where.
+    pub largest: (f64, Point),
 }
 
-/// The verdict.
+/// The verdict against ideal flow in the same cell.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Verdict {
-    /// Whether every largest departure of all effects together is within its tolerance.
+    /// Speed, direction, shift.
+    pub judged: [Judged; 3],
+    /// Whether all three are within their tolerances, confinement left aside.
     pub within_tolerance: bool,
-    /// The effect with the largest speed departure, root mean square; none without any.
+    /// Whether their errors leave that standing: one is surely beyond, or all are surely within.
+    pub decided: bool,
+    /// The effect of the plates with the largest speed departure, root mean square; none without any.
     pub dominant: Option<Effect>,
-    /// Where tolerances are first exceeded.
-    pub thresholds: Vec<Threshold>,
     /// In words.
     pub text: String,
 }
 
-/// Judges the departures; `each` are the measures of every contribution. Thresholds are found by scaling the contributions.
+/// Judges what the cell itself does; `each` are the measures of every contribution.
 pub fn verdict(
-    reference: &Reference,
     contributions: &[Contribution],
     each: &[Measures],
-    together: &Together,
+    cell_alone: &Measures,
+    errors: &Errors,
     tolerance: &Tolerance,
     reynolds: &Reynolds,
-    gap: f64,
 ) -> Verdict {
-    let dominant = contributions
-        .iter()
-        .zip(each)
-        .max_by(|a, b| a.1.speed_rms.total_cmp(&b.1.speed_rms))
-        .map(|(contribution, _)| contribution.effect);
+    let plates = contributions.iter().zip(each).filter(|(c, _)| c.effect.is_of_the_plates());
+    let dominant = plates.max_by(|a, b| a.1.speed.rms.total_cmp(&b.1.speed.rms)).map(|(c, _)| c.effect);
+    let judged = Measure::ALL.map(|measure| {
+        let (spread, error, limit) = (cell_alone.of(measure), errors.of(measure), measure.tolerance(tolerance));
+        let outcome = Outcome::of(spread.judged, error, limit);
+        let largest = (spread.largest, spread.largest_at);
+        Judged { measure, size: spread.judged, error, tolerance: limit, outcome, largest }
+    });
+    let has = |outcome: Outcome| judged.iter().any(|one| one.outcome == outcome);
+    let decided = has(Outcome::Beyond) || !has(Outcome::Undecided);
+    let within_tolerance = judged.iter().all(|one| one.size <= one.tolerance);
+    let text = in_words(&judged, within_tolerance, decided, dominant, tolerance, reynolds);
+    Verdict { judged, within_tolerance, decided, dominant, text }
+}
+
+/// Where tolerances are first exceeded, by scaling the contributions of the plates.
+pub fn thresholds(
+    reference: &Reference,
+    contributions: &[Contribution],
+    reynolds: &Reynolds,
+    gap: f64,
+) -> Vec<Threshold> {
     let own: Vec<&Contribution> = contributions.iter().filter(|c| c.effect.is_of_the_plates()).collect();
     let threshold = |measure: Measure| {
-        let limit = measure.tolerance(tolerance);
-        let largest = |scale: Scale| {
+        let limit = measure.tolerance(reference.tolerance);
+        let size = |scale: Scale| {
             let departure = total(own.iter().copied(), reference.velocity.len(), scale, View::AtHeight);
-            measure.largest(&reference.measure(&departure))
+            reference.measure(&departure).of(measure).judged
         };
-        let by_inertia = crossing(|x| largest(Scale { inertia: x, gap: 1.0 }), limit);
-        let by_gap = crossing(|x| largest(Scale { inertia: 1.0, gap: x }), limit);
+        let by_inertia = crossing(|x| size(Scale { inertia: x, gap: 1.0 }), limit);
+        let by_gap = crossing(|x| size(Scale { inertia: 1.0, gap: x }), limit);
         Threshold {
             measure,
             reduced_reynolds: by_inertia.map(|x| x * reynolds.reduced),
             gap_over_length: by_gap.map(|x| x * gap / reynolds.reference_length),
         }
     };
-    let confined = own.len() < contributions.len();
-    Verdict {
-        within_tolerance: within(&together.all, tolerance),
-        dominant,
-        thresholds: Measure::ALL.into_iter().map(threshold).collect(),
-        text: in_words(dominant, together, confined, tolerance, reynolds),
-    }
+    Measure::ALL.into_iter().map(threshold).collect()
 }
 
-/// Whether every largest departure is at most its tolerance.
-fn within(measures: &Measures, tolerance: &Tolerance) -> bool {
-    Measure::ALL.into_iter().all(|measure| measure.largest(measures) <= measure.tolerance(tolerance))
+/// How many times as wide and as long a cell would have to be for confinement to be within the tolerances, one if it is: obstacles act
+/// on far walls as dipoles and the images act back as the square of their distance, so that speed and direction fall as 1/m², and the
+/// shift, gathered along m times the way, as 1/m.
+pub fn confinement_widening(measures: &Measures, tolerance: &Tolerance) -> f64 {
+    let over = |measure: Measure| measures.of(measure).judged / measure.tolerance(tolerance);
+    let [speed, direction, shift] = Measure::ALL.map(over);
+    speed.max(direction).sqrt().max(shift).max(1.0)
 }
 
 /// The factor up to a hundred at which a growing quantity reaches a limit; none if it starts above or never does.
@@ -98,40 +124,41 @@ fn crossing(of: impl Fn(f64) -> f64, limit: f64) -> Option<f64> {
 }
 
 fn in_words(
+    judged: &[Judged; 3],
+    within: bool,
+    decided: bool,
     dominant: Option<Effect>,
-    together: &Together,
-    confined: bool,
     tolerance: &Tolerance,
     reynolds: &Reynolds,
 ) -> String {
-    let Together { all, cell_alone } = together;
-    let mut text = which_is_ten(reynolds);
-    text += &format!(" The largest effect is the {}. ", dominant.map_or("none", Effect::described));
-    for measure in Measure::ALL {
-        let (value, limit) = (measure.largest(all), measure.tolerance(tolerance));
-        text += &format!(
-            "{} by at most {}, {} the tolerance of {}. ",
+    let ending = match (decided, within) {
+        (false, _) => "Whether it is within your tolerances is not decided on this mesh.",
+        (true, true) => "Outside the edge band the picture is the ideal pattern of this cell within the tolerances.",
+        (true, false) => "The picture is not the ideal pattern of this cell within the tolerances.",
+    };
+    let mut text = format!("{ending} {} ", which_is_ten(reynolds));
+    text += &format!("The largest effect is the {}. ", dominant.map_or("none", Effect::described));
+    let most = significant(100.0 * (1.0 - tolerance.share), 3);
+    text += &format!("Against ideal flow in the same cell, over {most} % of the observed area: ");
+    let one = |judged: &Judged| {
+        let Judged { measure, size, error, tolerance: limit, outcome, largest: (largest, [x, y]) } = *judged;
+        let usual = if measure.is_usual(tolerance) { "default " } else { "" };
+        let standing = match outcome {
+            Outcome::Within => "within",
+            Outcome::Beyond => "BEYOND",
+            Outcome::Undecided => "NOT DECIDED on this mesh against",
+        };
+        format!(
+            "{} by at most {}, {standing} the {usual}tolerance of {} (largest {} at ({}, {}) mm)",
             departs(measure),
-            measure.show(value),
-            if value <= limit { "within" } else { "BEYOND" },
-            measure.show(limit)
-        );
-    }
-    if confined {
-        let shown = |measure: Measure| measure.show(measure.largest(cell_alone));
-        text += &format!(
-            "Without confinement, that is against ideal flow in the same channel, it is {}, {} and {}: {} the tolerances. ",
-            shown(Measure::Speed),
-            shown(Measure::Direction),
-            shown(Measure::Shift),
-            if within(cell_alone, tolerance) { "within" } else { "beyond" }
-        );
-    }
-    text + if within(all, tolerance) {
-        "Outside the edge band the picture is the ideal pattern within your tolerances."
-    } else {
-        "The picture is not the ideal pattern within your tolerances."
-    }
+            measure.show_with(size, error),
+            measure.show(limit),
+            measure.show(largest),
+            significant(1e3 * x, 4),
+            significant(1e3 * y, 4),
+        )
+    };
+    text + &judged.iter().map(one).collect::<Vec<_>>().join("; ") + "."
 }
 
 fn which_is_ten(reynolds: &Reynolds) -> String {
@@ -146,8 +173,8 @@ fn which_is_ten(reynolds: &Reynolds) -> String {
 
 fn departs(measure: Measure) -> &'static str {
     match measure {
-        Measure::Speed => "The speed departs",
-        Measure::Direction => "The direction departs",
-        Measure::Shift => "Streaklines shift",
+        Measure::Speed => "the speed departs",
+        Measure::Direction => "the direction departs",
+        Measure::Shift => "streaklines shift",
     }
 }

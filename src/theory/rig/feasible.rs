@@ -72,8 +72,8 @@ impl Limit {
 /// Which measure is held against the tolerances.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Judge {
-    /// The largest departure in the region, as the verdict of `departure` does.
-    Largest,
+    /// What no more of the area exceeds than the share the tolerances allow, as the verdict does.
+    Share,
     /// The root mean square.
     MeanSquare,
 }
@@ -223,13 +223,19 @@ impl AtGap<'_> {
     pub fn ratios(&self, speed: f64, judge: Judge) -> Ratios {
         let o = self.outlook;
         let scale = Scale { inertia: speed, gap: self.gap };
-        let reference = Reference { space: o.space, region: &self.region, velocity: o.velocity, speed: o.speed };
+        let reference = Reference {
+            space: o.space,
+            region: &self.region,
+            velocity: o.velocity,
+            speed: o.speed,
+            tolerance: o.tolerance,
+        };
         let departure = total(o.contributions.iter().copied(), o.velocity.len(), scale, View::AtHeight);
         let measures = reference.measure(&departure);
         let over = |measure: Measure| {
             let size = match judge {
-                Judge::Largest => measure.largest(&measures),
-                Judge::MeanSquare => measure.mean_square(&measures),
+                Judge::Share => measures.of(measure).judged,
+                Judge::MeanSquare => measures.of(measure).rms,
             };
             size / measure.tolerance(o.tolerance)
         };

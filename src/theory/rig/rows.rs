@@ -38,7 +38,7 @@ impl Judge {
     /// What keys of its values end with.
     pub fn suffix(self) -> &'static str {
         match self {
-            Judge::Largest => "",
+            Judge::Share => "",
             Judge::MeanSquare => "_by_rms",
         }
     }
@@ -46,7 +46,7 @@ impl Judge {
     /// Its name for reading.
     pub fn name(self) -> &'static str {
         match self {
-            Judge::Largest => "largest departures",
+            Judge::Share => "departures over all of the area but the share allowed",
             Judge::MeanSquare => "root mean square departures",
         }
     }

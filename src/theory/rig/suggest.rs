@@ -20,7 +20,7 @@ pub fn suggestions(
     let Some(column) = outlook.column(1.0) else {
         return vec!["The edge bands leave no fluid to observe: widen the channel or thin the gap.".into()];
     };
-    let now = column.ratios(1.0, Judge::Largest);
+    let now = column.ratios(1.0, Judge::Share);
     let mut list = Vec::new();
     let speed = |factor: f64| Dimension::Speed.show(round(factor * outlook.speed));
     let flow = |factor: f64| Dimension::FlowRate.show(round(factor * state.flow));
@@ -68,7 +68,7 @@ pub fn suggestions(
 }
 
 fn without_inertia(outlook: &Outlook<'_>) -> f64 {
-    let ratios = outlook.column(1.0).map(|column| column.ratios(1e-9, Judge::Largest));
+    let ratios = outlook.column(1.0).map(|column| column.ratios(1e-9, Judge::Share));
     ratios.map_or(f64::NAN, |r| r.all[..3].iter().map(|(_, x)| *x).fold(0.0, f64::max))
 }
 
@@ -99,7 +99,7 @@ fn band(outlook: &Outlook<'_>, list: &mut Vec<String>) {
         let wider = outlook.with_margin(Margin::Length(factor * now));
         let column = wider.column(1.0);
         column.is_some_and(|column| {
-            let ratios = column.ratios(1.0, Judge::Largest);
+            let ratios = column.ratios(1.0, Judge::Share);
             ratios.all[..5].iter().all(|(_, ratio)| *ratio <= 1.0)
         })
     });
@@ -118,7 +118,7 @@ fn band(outlook: &Outlook<'_>, list: &mut Vec<String>) {
 
 fn loosen(state: &State, outlook: &Outlook<'_>, list: &mut Vec<String>) {
     let Some(column) = outlook.column(1.0) else { return };
-    let over = column.ratios(1.0, Judge::Largest).all.into_iter().filter(|(_, ratio)| *ratio > 1.0);
+    let over = column.ratios(1.0, Judge::Share).all.into_iter().filter(|(_, ratio)| *ratio > 1.0);
     let shown = over.filter_map(|(limit, ratio)| match limit {
         Limit::Speed => Some(format!("speed {} %", up(100.0 * ratio * state.tolerance.speed))),
         Limit::Direction => Some(format!("direction {} deg", up(ratio * state.tolerance.direction.to_degrees()))),

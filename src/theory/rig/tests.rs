@@ -87,13 +87,13 @@ impl Given {
     fn suggestions(&self, outlook: &Outlook<'_>) -> Vec<String> {
         let mut state = example("");
         state.tolerance = self.tolerance.clone();
-        let [speed, gap] = [outlook.largest_speed(Judge::Largest), outlook.thickest_gap(Judge::Largest)];
+        let [speed, gap] = [outlook.largest_speed(Judge::Share), outlook.thickest_gap(Judge::Share)];
         suggestions(&state, outlook, speed, gap)
     }
 }
 
 fn wide() -> Tolerance {
-    Tolerance { speed: 0.5, direction: 0.5, shift: 0.5 }
+    Tolerance { speed: 0.5, direction: 0.5, shift: 0.5, share: 1e-9, ..Tolerance::default() }
 }
 
 fn close(found: f64, exact: f64, relative: f64) {
@@ -104,10 +104,14 @@ fn close(found: f64, exact: f64, relative: f64) {
 /// 12 times that of the case, the gap Reynolds number 6 times, four spreads of the dye with the square root of the time.
 #[test]
 fn ratios_scale_as_their_formulas() {
-    let given = Given::uniform(0.01, 0.002, Tolerance { speed: 0.04, direction: 0.05, shift: 0.06 });
+    let given = Given::uniform(
+        0.01,
+        0.002,
+        Tolerance { speed: 0.04, direction: 0.05, shift: 0.06, share: 1e-9, ..Tolerance::default() },
+    );
     let outlook = given.outlook();
     let at = |speed, gap, judge| outlook.column(gap).unwrap().ratios(speed, judge);
-    let ratios = at(3.0, 2.0, Judge::Largest);
+    let ratios = at(3.0, 2.0, Judge::Share);
     let [x, y] = [1.02f64, 0.024];
     for (limit, exact) in [
         (Limit::Speed, (x.hypot(y) - 1.0) / 0.04),
@@ -128,11 +132,11 @@ fn ratios_scale_as_their_formulas() {
     // at the slowest speed for lines apart the spreads just meet; at four times that they fill half the spacing
     let slowest = outlook.dye.slowest() / SPEED;
     for (times, exact) in [(1.0, 1.0), (4.0, 0.5)] {
-        let ratios = at(times * slowest, 1.0, Judge::Largest);
+        let ratios = at(times * slowest, 1.0, Judge::Share);
         close(ratios.of(Limit::Dye), exact, 1e-12);
     }
     // where the flow is slow the dye binds, but never as a departure
-    let slow = at(0.25 * slowest, 1.0, Judge::Largest);
+    let slow = at(0.25 * slowest, 1.0, Judge::Share);
     assert!(slow.binding() == (Limit::Dye, 2.0) && slow.binding_departure() == Limit::Speed, "{slow:?}");
 }
 
@@ -143,7 +147,7 @@ fn the_largest_speed_is_at_the_first_limit() {
     let speed = |edge, inertia, tolerance, gap| {
         let given = Given::uniform(edge, inertia, tolerance);
         let outlook = given.outlook();
-        outlook.column(gap).unwrap().largest_speed(Judge::Largest)
+        outlook.column(gap).unwrap().largest_speed(Judge::Share)
     };
     let shift = Tolerance { shift: 0.02, ..wide() };
     close(speed(0.01, 0.002, shift.clone(), 1.0).unwrap(), 10.0, 2e-4);
@@ -156,7 +160,7 @@ fn the_largest_speed_is_at_the_first_limit() {
     close(speed(0.01, 1e-5, wide(), 0.0125).unwrap(), LAMINAR / (GAP_REYNOLDS * 0.0125), 2e-4);
     assert_eq!(speed(0.01, 1e-5, Tolerance { speed: 0.009, ..wide() }, 1.0), None);
     let given = Given::uniform(0.01, 0.002, shift);
-    close(given.outlook().largest_speed(Judge::Largest).unwrap(), 10.0, 2e-4);
+    close(given.outlook().largest_speed(Judge::Share).unwrap(), 10.0, 2e-4);
     // the mean square of the shift is √3 less, up to the steps along the lines
     close(given.outlook().largest_speed(Judge::MeanSquare).unwrap(), 10.0 * 3f64.sqrt(), 0.02);
 }
@@ -164,8 +168,7 @@ fn the_largest_speed_is_at_the_first_limit() {
 /// The thickest gap likewise: 0.002 g² at 0.005, or nothing to observe when the band of 0.05 g leaves less than the half width 0.25.
 #[test]
 fn the_thickest_gap_is_at_the_first_limit() {
-    let gap =
-        |edge, inertia, tolerance| Given::uniform(edge, inertia, tolerance).outlook().thickest_gap(Judge::Largest);
+    let gap = |edge, inertia, tolerance| Given::uniform(edge, inertia, tolerance).outlook().thickest_gap(Judge::Share);
     close(gap(1e-4, 0.002, Tolerance { shift: 0.005, ..wide() }).unwrap(), 2.5f64.sqrt(), 2e-4);
     // n g² = 1
     close(gap(1e-4, 1e-6, wide()).unwrap(), NUMBER.powf(-0.5), 2e-4);
@@ -180,7 +183,7 @@ fn the_band_follows_the_gap() {
     let given = Given::uniform(0.01, 0.002, wide());
     let outlook = given.outlook();
     let number = |outlook: &Outlook<'_>, gap: f64| {
-        outlook.column(gap).map(|column| column.ratios(1.0, Judge::Largest).of(Limit::FirstOrder) / (gap * gap))
+        outlook.column(gap).map(|column| column.ratios(1.0, Judge::Share).of(Limit::FirstOrder) / (gap * gap))
     };
     close(number(&outlook, 1.0).unwrap(), NUMBER, 1e-9);
     // in a thinner gap more is observed, the first band too

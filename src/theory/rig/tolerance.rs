@@ -8,7 +8,7 @@
 use super::State;
 use crate::base::units::significant;
 use crate::input::case::Tolerance;
-use crate::theory::departure::Measures;
+use crate::theory::departure::{Measure, Measures};
 
 /// What an imperfection changes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -96,11 +96,11 @@ pub struct Imperfection {
     pub amount: String,
     /// Relative change of the flow at a given head (of a pump: of its flow).
     pub flow: f64,
-    /// Speed departure, largest, fraction of U; of effects on the flow the relative change of all speeds.
+    /// Speed departure as it is judged ([`crate::theory::departure::Spread::judged`]), fraction of U; of effects on the flow the relative change of all speeds.
     pub speed: f64,
-    /// Direction departure, largest, rad.
+    /// Direction departure, as judged, rad.
     pub direction: f64,
-    /// Streakline shift, largest, m.
+    /// Streakline shift, as judged, m.
     pub shift: f64,
     /// The largest of the three over its tolerance.
     pub share: f64,
@@ -123,7 +123,7 @@ impl Imperfection {
 
     /// One that changes the pattern.
     fn of_pattern(cause: Cause, amount: String, flow: f64, measures: &Measures) -> Imperfection {
-        let Measures { speed_max: speed, direction_max: direction, shift_max: shift, .. } = *measures;
+        let [speed, direction, shift] = Measure::ALL.map(|measure| measures.of(measure).judged);
         Imperfection { cause, amount, flow, speed, direction, shift, share: 0.0 }
     }
 
@@ -169,6 +169,7 @@ pub fn imperfections(state: &State, taper: Option<&PatternEffect>, bow: Option<&
 mod tests {
     use super::super::state::tests::example;
     use super::*;
+    use crate::theory::departure::Spread;
 
     #[test]
     fn flow_effects_have_their_textbook_size() {
@@ -190,15 +191,10 @@ mod tests {
         let state = example("gap_tolerance = \"10 um\"");
         let t = &state.tolerance;
         let measures = |speed: f64, direction: f64, shift: f64| Measures {
-            speed_rms: 0.0,
-            speed_max: speed * t.speed,
-            speed_max_at: [0.0, 0.0],
-            direction_rms: 0.0,
-            direction_max: direction * t.direction,
-            shift_rms: 0.0,
-            shift_max: shift * t.shift,
-            coefficient_rms: 0.0,
-            coefficient_max: 0.0,
+            speed: Spread { judged: speed * t.speed, ..Spread::default() },
+            direction: Spread { judged: direction * t.direction, ..Spread::default() },
+            shift: Spread { judged: shift * t.shift, ..Spread::default() },
+            coefficient: Spread::default(),
         };
         for (all, share) in [([3.0, 0.1, 0.2], 3.0), ([0.1, 4.0, 0.2], 4.0), ([0.1, 0.2, 5.0], 5.0)] {
             let taper = PatternEffect { gap_change: 0.01, measures: measures(all[0], all[1], all[2]) };
@@ -208,9 +204,9 @@ mod tests {
             let of = |cause: Cause| list.iter().find(|one| one.cause == cause).unwrap();
             let (one, other) = (of(Cause::Taper), of(Cause::Bow));
             assert!((one.share - share).abs() < 1e-12 && (other.share - 0.5).abs() < 1e-12, "{list:#?}");
-            assert!((one.speed - taper.measures.speed_max).abs() < 1e-15);
-            assert!((one.direction - taper.measures.direction_max).abs() < 1e-15);
-            assert!((one.shift - taper.measures.shift_max).abs() < 1e-15);
+            assert!((one.speed - taper.measures.speed.judged).abs() < 1e-15);
+            assert!((one.direction - taper.measures.direction.judged).abs() < 1e-15);
+            assert!((one.shift - taper.measures.shift.judged).abs() < 1e-15);
             let n = 2000;
             let width = (0..n).map(|k| (f64::from(k) + 0.5) / f64::from(n) - 0.5);
             let flow = width.map(|y| (1.0 + 0.01 * y).powi(3)).sum::<f64>() / f64::from(n) - 1.0;
