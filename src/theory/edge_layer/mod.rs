@@ -243,6 +243,14 @@ mod tests {
         }
         let inlet = space.vertices_where(|side| side == Side::Inlet);
         assert!(inlet.into_iter().all(|v| loads[v as usize] == 0.0));
+        // between held ends nothing is taken away, and within a band there is nothing
+        let (loads, loss) = edge_loads(&space, Ends::HeldPressure, &pressure, viscosity, &[]);
+        let first = space.solid_edges().map(|edge| edge.vertices).find(|&[i, _]| space.mesh.points[i] == [0.0, 0.0]);
+        let [i, j] = first.unwrap();
+        assert!((loads[i] + unit * (x(i) + x(j))).abs() < 1e-12 * unit && loss > 0.0);
+        let everywhere = [Band { at: [0.5; 2], fluid_angle: 5.5, length: 2.0 }];
+        let (loads, loss) = edge_loads(&space, Ends::HeldPressure, &pressure, viscosity, &everywhere);
+        assert!(loss == 0.0 && loads.iter().all(|&load| load == 0.0));
     }
 
     #[test]
