@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use twinplate::geometry::Plan;
 use twinplate::input::case::parse;
-use twinplate::theory::edge_layer::moved::solve_moved;
+use twinplate::theory::edge_layer::moved::{grown_plan, solve_moved};
 use twinplate::theory::edge_layer::{DISPLACEMENT, EdgeLayer, solve_edge_layer};
 use twinplate::theory::ideal::{Goal, Pattern, Solved, solve_ideal};
 
@@ -123,6 +123,12 @@ fn a_post_in_a_channel_acts_as_if_all_edges_moved() {
         moved.shape_factor,
         moved.half_width
     );
+    // the middle of the bounds between grown solids, and half their distance
+    let grown = Arc::new(grown_plan(&done.plan, DISPLACEMENT * gap).unwrap());
+    let goal = Goal::Triangles(done.solved.space.mesh.triangles.len());
+    let pair = solve_ideal(&grown, &done.case, goal, &|_| {}).unwrap().pair;
+    assert!((moved.shape_factor - moved.half_width - pair.lower).abs() < 1e-9 * exact, "{moved:?} {}", pair.lower);
+    assert!((moved.shape_factor + moved.half_width - pair.upper).abs() < 1e-9 * exact, "{moved:?} {}", pair.upper);
     assert!((moved.shape_factor - done.layer.shape_factor).abs() < 3.0 * (gap / 0.15_f64).powi(2) * exact);
 }
 

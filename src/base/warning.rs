@@ -54,8 +54,12 @@ pub enum Code {
     EdgeInertiaOff,
     /// A streakline ends at rest.
     LineAtRest,
+    /// A streakline got no further beside a corner or an edge.
+    LineAtCorner,
     /// A streakline needed too many steps.
     LineCut,
+    /// Streaklines are those of the ideal pattern, since first order no longer tells where they go.
+    IdealLines,
     /// The dye height lies at a plate.
     DyeAtPlate,
     /// There is no obstacle whose length the Reynolds numbers could use.
@@ -64,7 +68,7 @@ pub enum Code {
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 17] = [
+    pub const ALL: [Code; 19] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -79,7 +83,9 @@ impl Code {
         Code::InertiaNumber,
         Code::EdgeInertiaOff,
         Code::LineAtRest,
+        Code::LineAtCorner,
         Code::LineCut,
+        Code::IdealLines,
         Code::DyeAtPlate,
         Code::NoObstacle,
     ];
@@ -101,7 +107,9 @@ impl Code {
             Code::InertiaNumber => "inertia_number",
             Code::EdgeInertiaOff => "edge_inertia_off",
             Code::LineAtRest => "line_at_rest",
+            Code::LineAtCorner => "line_at_corner",
             Code::LineCut => "line_cut",
+            Code::IdealLines => "ideal_lines",
             Code::DyeAtPlate => "dye_at_plate",
             Code::NoObstacle => "no_obstacle",
         }

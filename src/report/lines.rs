@@ -3,7 +3,7 @@
 use super::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
 use crate::base::Result;
 use crate::input::case::Gap;
-use crate::theory::streaklines::Streakline;
+use crate::theory::streaklines::{PART, Streakline};
 use crate::theory::wedges::LayerGrid;
 use std::path::Path;
 
@@ -37,11 +37,16 @@ pub fn write_wedges(path: &Path, wedges: &LayerGrid, encoding: Encoding) -> Resu
 }
 
 /// Writes streaklines as polylines in space, z = zeta b/2, with `time`, `speed` and `height` at the points and
-/// `stream_function` and `start_height` of each line.
+/// `stream_function` and `start_height` of each line; points within the tolerance of the lines are left out.
 ///
 /// # Errors
 /// As [`write_vtp`].
 pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding: Encoding) -> Result<()> {
+    let lines: Vec<Streakline> = lines.iter().map(Streakline::thinned).collect();
+    let meaning = format!(
+        "points: those left out stand off the polylines by no more than {:.1e} m; height, time and speed there are off by no more than {PART} of their largest values on the line",
+        lines.iter().map(|line| line.tolerance).fold(0.0, f64::max)
+    );
     let places: Vec<Vec<[f64; 3]>> = lines
         .iter()
         .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], 0.5 * z * gap.at(*p)]).collect())
@@ -61,5 +66,6 @@ pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding:
         Array { name: "stream_function", unit: "m3/s", data: Data::Scalar(&share) },
         Array { name: "start_height", unit: "1", data: Data::Scalar(&start) },
     ];
-    write_vtp(path, &places, &Fields { point: &point, cell: &cell, encoding, ..Fields::default() })
+    let fields = Fields { point: &point, cell: &cell, meaning: &[&meaning], encoding, ..Fields::default() };
+    write_vtp(path, &places, &fields)
 }

@@ -6,7 +6,7 @@ use crate::base::row::Section;
 use crate::input::case::{Seeding, StreaklineSettings};
 use crate::theory::ideal::Stage;
 use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
-use crate::theory::streaklines::{Streakline, streaklines_at_heights};
+use crate::theory::streaklines::{Streakline, followed, streaklines_at_heights};
 use crate::theory::wedges::{Corrections, LayerGrid};
 
 /// Heights of the streaklines in files: mid-gap, where the drift to the plates is largest, and towards a plate.
@@ -86,7 +86,8 @@ impl Study {
     }
 
     fn lines_at(&self, settings: &StreaklineSettings, heights: &[f64]) -> Vec<Streakline> {
-        streaklines_at_heights(&self.solved.space, &self.pattern, self.inertia.as_ref(), settings, heights)
+        let departed = followed(self.inertia.as_ref(), self.reynolds.reduced);
+        streaklines_at_heights(&self.solved.space, &self.pattern, departed, settings, heights)
     }
 
     /// The report: everything the study found, and what follows from it.

@@ -36,7 +36,7 @@ use crate::theory::ideal::{
     BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal_with_room,
 };
 use crate::theory::inertia::{Inertia, solve_inertia};
-use crate::theory::streaklines::{NearEdges, Streakline, streaklines};
+use crate::theory::streaklines::{NearEdges, Streakline, followed, streaklines};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -82,7 +82,7 @@ pub struct Study {
     pub edge_layer: Option<EdgeLayer>,
     /// The variant with moved edges, or why there is none; none if no edge layer was asked for.
     pub moved: Option<Result<Moved>>,
-    /// Streaklines at the case's dye height, through the departed field if inertia was asked for.
+    /// Streaklines at the case's dye height, through the departed field if inertia was asked for and first order holds.
     pub lines: Vec<Streakline>,
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
@@ -160,7 +160,8 @@ impl Study {
             None
         };
         let near_edges = if settings.edge_layer { NearEdges::Profile } else { NearEdges::OuterFlow };
-        let lines = streaklines(space, &pattern, inertia.as_ref(), &case.streaklines, near_edges);
+        let departed = followed(inertia.as_ref(), reynolds.reduced);
+        let lines = streaklines(space, &pattern, departed, &case.streaklines, near_edges);
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();

@@ -65,6 +65,41 @@ fn ellipse_in_an_unbounded_stream() {
     assert!((free / (1.0 + b / a) - 1.0).abs() < 5e-3, "{free}");
 }
 
+/// An ellipse that nearly fills its cell, as long as the cell is wide twice over: the images of so strong a dipole act for more doublings.
+/// With k² = (A² - B²)/4 and R = (A + B)/2 the map `z = zeta + k²/zeta` takes the circle R to the ellipse, and
+/// `w = U (1 - R²/zeta²)/(1 - k²/zeta²)` (Lamb 1932, art. 71). Widening stops below the error of the mesh or a change of 1e-3, and then
+/// what images still do is a third of that change: each doubling leaves a quarter. The error of the mesh is told for the speed; a velocity
+/// is off across the stream as well, by as much.
+#[test]
+fn widening_goes_on_until_a_change_of_a_thousandth() {
+    let (a, b) = (0.5, 0.235);
+    let shape = Shape::Ellipse { centre: [0.8, 0.25], semi_axes: [a, b], angle: 0.0 };
+    let run = run(case(1.6, 0.5, vec![(shape, None)]), 24_000);
+    let found = solve(&run).unwrap();
+    let (square, radius) = (0.25 * (a * a - b * b), 0.5 * (a + b));
+    let exact = |p: Point| {
+        let z = [p[0] - 0.8, p[1] - 0.25];
+        let root = root_of([times(z, z)[0] - 4.0 * square, times(z, z)[1]]);
+        let both = [1.0, -1.0].map(|sign| [0.5 * (z[0] + sign * root[0]), 0.5 * (z[1] + sign * root[1])]);
+        // of the two, the one outside the circle
+        let zeta = if both[0][0].hypot(both[0][1]) > both[1][0].hypot(both[1][1]) { both[0] } else { both[1] };
+        let inverse = over([1.0, 0.0], times(zeta, zeta));
+        let bent = |by: f64| [1.0 - by * inverse[0], -by * inverse[1]];
+        let w = over(bent(radius * radius), bent(square));
+        [U * w[0], -U * w[1]]
+    };
+    let [confined, _] = errors(&run, &run.pattern.velocity, exact);
+    let [rms, _] = errors(&run, &found.velocity, exact);
+    println!(
+        "{rms:.1e} of {confined:.1e} widening {} {:.1e} {:.1e}",
+        found.widening, found.change, found.numerical_error
+    );
+    assert!(found.reached && found.numerical_error < 1e-3 && found.change < 1e-3);
+    // the first values compared, those of cells 4 and 8 times as wide, differ by more
+    assert!(found.widening > 8.0, "{}", found.widening);
+    assert!(rms < 2f64.sqrt() * found.numerical_error + found.change / 3.0, "{rms:.2e}");
+}
+
 /// A cambered section at incidence in an unbounded stream along +x, without circulation: with the circle s = zeta - c of radius R about
 /// its centre c mapped by `z = zeta + 1/zeta` and placed by the factor f, |f| e^(-i alpha), the potential is
 /// `U (f s + conj(f) R^2/s)` and `w = U |f| (e^(-i alpha) - R^2 e^(i alpha)/s^2)/(f (1 - 1/zeta^2))` (Milne-Thomson, Theoretical

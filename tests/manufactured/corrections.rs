@@ -98,14 +98,30 @@ fn edge_layer_between_held_ends() {
         let gap = format!("{{ at = {GAP}, slope = [0.0, {slope:?}] }}");
         let (case, plan) = cell_of_gap(LENGTH, WIDTH, &gap, HeldPressure, "");
         let exact = EdgeSolution::new(slope);
-        let mut all = Vec::new();
+        let (mut all, mut moved) = (Vec::new(), Vec::new());
         for space in spaces(&case, &plan, 5) {
             let operator = pressure_operator(&space, HeldPressure);
             let mut pattern = pattern(&case, &space);
             pattern.pressure = space.mesh.points.iter().map(|p| (exact.k * p[0]).sin()).collect();
+            pattern.velocity.fill([0.0; 2]);
             let layer = solve_edge_layer(&space, &operator, HeldPressure, &pattern, WIDTH).unwrap();
             all.push(errors(&space, &layer.pressure, &|p| exact.at(p), false));
+            // what moves the fluid is -(b^2/12 mu) grad p1, looked at off the walls, where the loads act
+            let (mut worst, mut size) = (0.0f64, 0.0f64);
+            for (&p, v) in space.mesh.points.iter().zip(&layer.velocity) {
+                if (0.2 * WIDTH..0.8 * WIDTH).contains(&p[1]) {
+                    let b = GAP + slope * (p[1] - 0.5 * WIDTH);
+                    let u = exact.at(p).1.map(|g| -b * b / (12.0 * case.fluid.viscosity) * g);
+                    worst = worst.max((v[0] - u[0]).hypot(v[1] - u[1]));
+                    size = size.max(u[0].hypot(u[1]));
+                }
+            }
+            moved.push(worst / size);
         }
+        // of second order inside, of first where walls meet ends
+        let last = moved[moved.len() - 1];
+        println!("velocity {moved:.5?}");
+        assert!(last < 0.02 && last < moved[0] / 8.0, "{moved:?}");
         has_orders(&format!("edge layer, slope {slope}"), &all);
     }
 }

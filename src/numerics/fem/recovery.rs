@@ -226,3 +226,43 @@ fn substitute<const T: usize>(l: &[[f64; T]; T], mut b: [f64; T]) -> [f64; T] {
     }
     b
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Plan, Side, Wall};
+    use crate::input::case::Gap;
+    use crate::numerics::fem::Space;
+    use crate::numerics::mesh::SizeField;
+    use std::sync::Arc;
+
+    /// The patch of a boundary vertex is one-sided, whatever the number of its neighbours: the harmonic cubics must be in its fit, and
+    /// Re z³ and Im z³ come back exactly but for rounding, some 1e-15/h with sides above 1e-2, magnified by the fit. At the edge of
+    /// a wedge of 30 degrees a dozen neighbours stand round half a vertex.
+    #[test]
+    fn harmonic_cubics_are_exact_on_the_boundary() {
+        let sides = [Side::Wall(Wall::Lower), Side::Outlet, Side::Wall(Wall::Upper), Side::Inlet];
+        let wedge = vec![[0.7, 0.5], [0.4, 0.58], [0.4, 0.42]];
+        let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &sides, &[wedge]).unwrap();
+        let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.05, 0.3, vec![]), 10_000).unwrap();
+        let space = Space::new(Arc::new(mesh), &Gap::Uniform(1e-3), 1e-3);
+        let points = &space.mesh.points;
+        let real: Vec<f64> = points.iter().map(|[x, y]| x * x * x - 3.0 * x * y * y).collect();
+        let imaginary: Vec<f64> = points.iter().map(|[x, y]| 3.0 * x * x * y - y * y * y).collect();
+        let recovery = space.recovery();
+        let [real, imaginary] = recovery.gradients(Model::Harmonic, [&real, &imaginary]);
+        let mut most = 0;
+        for v in (0..points.len()).filter(|&v| recovery.on_boundary[v]) {
+            let [x, y] = points[v];
+            let (re, im) = (3.0 * (x * x - y * y), 6.0 * x * y);
+            for (found, exact) in [(real[v], [re, -im]), (imaginary[v], [im, re])] {
+                let off = (found[0] - exact[0]).hypot(found[1] - exact[1]);
+                assert!(off < 1e-10, "{x} {y}: {found:?} {exact:?}");
+            }
+            let mut patch = Vec::new();
+            recovery.star_patch(v, &mut patch);
+            most = most.max(patch.len());
+        }
+        assert!(most >= 7, "{most}: no vertex has as many neighbours as one in the fluid");
+    }
+}

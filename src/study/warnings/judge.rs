@@ -5,7 +5,7 @@ use crate::base::warning::{Code, Warning};
 use crate::theory::edge_layer::{Band, Margin, THICK};
 use crate::theory::ideal::{Goal, KNIFE_EDGE, ShapeFactor};
 use crate::theory::inertia::{LIMIT, SMALL, TESTED, UNDECIDED};
-use crate::theory::streaklines::{Ending, HIGHEST};
+use crate::theory::streaklines::{Ending, FIRST_ORDER, HIGHEST};
 
 /// What warnings are judged by.
 #[derive(Debug, Clone)]
@@ -93,11 +93,13 @@ pub(super) fn judge(facts: &Facts) -> Vec<Warning> {
         None => list.extend(of_inertia_left_out(facts.reduced_reynolds)),
         Some(inertia) => {
             list.extend(of_reduced(facts.reduced_reynolds));
+            list.extend(of_ideal_lines(facts.reduced_reynolds));
             list.extend(of_number(inertia));
             list.extend(inertia.band_sensitivity.and_then(|change| of_inertia_bands(&inertia.bands, change)));
         }
     }
     list.extend(of_rest(&facts.endings));
+    list.extend(of_corner(&facts.endings));
     list.extend(of_cut(&facts.endings));
     list.extend(of_height(facts.dye_height));
     list.extend((facts.reference == Reference::Width).then(|| {
@@ -202,6 +204,16 @@ fn of_reduced(reduced: f64) -> Option<Warning> {
     })
 }
 
+fn of_ideal_lines(reduced: f64) -> Option<Warning> {
+    (reduced > FIRST_ORDER).then(|| {
+        let message = format!(
+            "streaklines are those of the ideal pattern: at a reduced Reynolds number of {reduced:.2}, above {FIRST_ORDER}, first order no \
+             longer tells where they go"
+        );
+        Warning::note(Code::IdealLines, message).value(reduced)
+    })
+}
+
 fn of_number(inertia: &Inertial) -> Option<Warning> {
     let Inertial { number, at, .. } = *inertia;
     (number > LIMIT).then(|| {
@@ -236,6 +248,18 @@ fn of_rest(endings: &[Ending]) -> Option<Warning> {
             endings.len()
         );
         Warning::new(Code::LineAtRest, message).value(resting as f64)
+    })
+}
+
+fn of_corner(endings: &[Ending]) -> Option<Warning> {
+    let held = count(endings, Ending::Corner);
+    (held > 0).then(|| {
+        let message = format!(
+            "{held} of {} streaklines end beside a corner or an edge, where neither the mesh nor first order tells which way they go; \
+             another count avoids them",
+            endings.len()
+        );
+        Warning::note(Code::LineAtCorner, message).value(held as f64)
     })
 }
 
@@ -311,7 +335,7 @@ mod tests {
 
     /// Every warning once on and once off, on either side of its limit where it has one; the limits themselves are those of the
     /// physics: b/L = 0.1, three gaps, 0.05 and 0.3 of Re*, a local number of 1, a fifth of the gap-mean departure, 342 degrees.
-    const CASES: [(Code, Level, Change, Change); 18] = [
+    const CASES: [(Code, Level, Change, Change); 19] = [
         (Code::Drawing, Level::Note, |f| f.drawing.push("two points dropped".into()), |f| f.drawing.clear()),
         (
             Code::TargetMissed,
@@ -374,6 +398,7 @@ mod tests {
             |f| inertial(f).band_sensitivity = None,
         ),
         (Code::LineAtRest, Level::Warning, |f| f.endings[4] = Ending::Stagnation, |f| f.endings[4] = Ending::Outlet),
+        (Code::LineAtCorner, Level::Note, |f| f.endings[4] = Ending::Corner, |f| f.endings[4] = Ending::Outlet),
         (Code::LineCut, Level::Warning, |f| f.endings[4] = Ending::Steps, |f| f.endings[4] = Ending::Outlet),
         (Code::DyeAtPlate, Level::Note, |f| f.dye_height = -0.996, |f| f.dye_height = -0.995),
     ];
@@ -395,7 +420,17 @@ mod tests {
         }
         let width = judge(&Facts { reference: Reference::Width, ..calm() });
         assert_eq!((width.len(), width[0].code, width[0].level), (1, Code::NoObstacle, Level::Note));
-        let tried = |code| CASES.iter().any(|case| case.0 == code) || code == Code::NoObstacle;
+        // beyond first order lines are ideal, which comes with the word on the Reynolds number
+        for (reduced, due) in
+            [(0.99, vec![Code::ReducedReynolds]), (1.01, vec![Code::ReducedReynolds, Code::IdealLines])]
+        {
+            let mut facts = Facts { reduced_reynolds: reduced, ..calm() };
+            inertial(&mut facts);
+            let found: Vec<Code> = judge(&facts).iter().map(|warning| warning.code).collect();
+            assert_eq!(found, due, "{reduced}");
+        }
+        let tried =
+            |code| CASES.iter().any(|case| case.0 == code) || matches!(code, Code::NoObstacle | Code::IdealLines);
         assert!(Code::ALL.into_iter().all(tried));
     }
 
@@ -409,6 +444,8 @@ mod tests {
         facts.edge_bands = vec![band(310.0), band(330.0)];
         facts.endings[1..4].fill(Ending::Stagnation);
         (inertial(&mut facts).number, inertial(&mut facts).at) = (1.5, [0.7, 0.8]);
+        (inertial(&mut facts).bands, inertial(&mut facts).band_sensitivity) =
+            (vec![band(270.0), band(290.0)], Some(0.37));
         let list = judge(&facts);
         let of = |code| list.iter().find(|warning| warning.code == code).unwrap();
         let probe = of(Code::ProbeNearEdge);
@@ -419,6 +456,9 @@ mod tests {
         assert!(knife.message.starts_with("3 sharp edges with"), "{}", knife.message);
         assert!(of(Code::EdgeLayerOff).message.contains("2 edges") && of(Code::EdgeLayerOff).at == Some([330.0, 0.0]));
         assert_eq!((of(Code::InertiaNumber).at, of(Code::InertiaNumber).value), (Some([0.7, 0.8]), Some(1.5)));
+        let off = of(Code::EdgeInertiaOff);
+        assert!(off.message.contains("by up to 37 %") && off.message.contains("2 sharp corners"), "{}", off.message);
+        assert_eq!((off.at, off.value), (Some([290.0, 0.0]), Some(0.37)));
         assert!(of(Code::LineAtRest).message.starts_with("3 of 9 streaklines"));
     }
 }

@@ -143,6 +143,7 @@ mod tests {
             Code::NoMovedEdges,
             Code::EdgeLayerOff,
             Code::ReducedReynolds,
+            Code::IdealLines,
             Code::InertiaNumber,
             Code::EdgeInertiaOff,
             Code::DyeAtPlate,

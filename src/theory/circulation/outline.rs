@@ -123,3 +123,46 @@ pub(super) fn wake_angle(space: &Space, locator: &Locator, tail: &Tail, chord: f
     });
     (!is_lost).then_some(0.5 * (low + high))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Wall::{Lower, Upper};
+    use crate::geometry::{Curve, Piece, Plan};
+    use crate::input::case::Gap;
+    use crate::numerics::mesh::{Mesh, SizeField};
+    use std::sync::Arc;
+
+    /// Round a post the flow along the outline goes as -sin 3(θ - 0.2): it comes from both ways at 0.2 and a third and two thirds of the
+    /// circle on, and parts half way between these. Of three places each the most upstream one and the most downstream one count. Linear
+    /// interpolation between vertices h apart is off along the outline by (3 h/a)² h/16, and its chord across it by h²/(8 a).
+    #[test]
+    fn of_several_stagnation_points_the_outermost_count() {
+        let a = 0.2;
+        let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
+        let mut plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &sides, &[]).unwrap();
+        let curve = Curve::Arc { centre: [0.5; 2], semi_axes: [a; 2], rotation: 0.0, start: 0.0, end: 2.0 * PI };
+        plan.pieces.push(Piece { curve, from: 1.0, to: 0.0, side: Side::Obstacle(0) });
+        plan.loops.push(4..5);
+        let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.02, 0.3, vec![]), 100_000).unwrap();
+        let space = Space::new(Arc::new(mesh), &Gap::Uniform(1e-3), 1e-3);
+        let flow = |p: &Point| {
+            let (sin, cos) = (p[1] - 0.5).atan2(p[0] - 0.5).sin_cos();
+            let along = -(3.0 * ((p[1] - 0.5).atan2(p[0] - 0.5) - 0.2)).sin();
+            [-along * sin, along * cos]
+        };
+        let velocity: Vec<[f64; 2]> = space.mesh.points.iter().map(flow).collect();
+        let found = stagnation(&space, 0, &velocity);
+        let outline = walk(&space, 0);
+        let at = |k: usize| space.mesh.points[outline[k % outline.len()] as usize];
+        let h = (0..outline.len()).map(|k| distance(at(k), at(k + 1))).fold(0.0, f64::max);
+        for (found, angle) in [(found.front, 0.2 + PI), (found.rear, 0.2)] {
+            let exact = [0.5 + a * angle.cos(), 0.5 + a * angle.sin()];
+            let off = distance(found.unwrap(), exact);
+            assert!(
+                off < (3.0 * h / a).powi(2) * h / 16.0 + h * h / (8.0 * a) && h < 0.03,
+                "{found:?} instead of {exact:?}"
+            );
+        }
+    }
+}

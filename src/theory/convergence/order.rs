@@ -272,4 +272,27 @@ mod tests {
         assert_eq!(observe_constant_ratio(1.0, [1.0, 2.0, 4.0]), None);
         assert_eq!(observe_constant_ratio(2.0, [1.0, 1.0, 1.0]), None);
     }
+
+    /// Rounding of a value that is a sum of many parts is a few units of its last digit; sixteen are taken for nothing, of the largest
+    /// value, whatever its sign. Above that differences that halve show the order one.
+    #[test]
+    fn differences_of_a_few_last_digits_are_rounding() {
+        let sizes = [1.0, 2.0, 4.0];
+        for f in [1.0, -1.0, 1024.0, -0.25] {
+            let at = |part: f64| f * (1.0 + part * f64::EPSILON);
+            for parts in [[0.0, 8.0, 24.0], [0.0, 14.0, 1e6], [8.0, 0.0, 24.0], [0.0, 0.0, 1e12]] {
+                assert_eq!(observe(sizes, parts.map(at)), Observation::Settled, "{f} {parts:?}");
+            }
+            let order = observe(sizes, [0.0, 32.0, 96.0].map(at)).order().unwrap().order;
+            assert!((order - 1.0).abs() < 1e-9, "{f}: {order}");
+            // the last difference is seen, the one before is not
+            let growing = observe(sizes, [0.0, 32.0, 24.0].map(at));
+            assert_eq!(growing, Observation::Growing { oscillating: false }, "{f}");
+        }
+        // the largest of all three counts
+        let digits = 32.0 * f64::EPSILON;
+        assert_eq!(observe(sizes, [1.0, 1.0 + digits, 4.0]), Observation::Settled);
+        assert_eq!(observe(sizes, [0.0, digits, -4.0]), Observation::Settled);
+        assert!(observe(sizes, [0.0, digits, 3.0 * digits]).order().is_some());
+    }
 }

@@ -369,4 +369,16 @@ mod tests {
         );
         assert!(j.why.contains("sizes"));
     }
+
+    /// An order is on its way where it has come nearer to the expected one by more than the two digits it is told with can hide.
+    #[test]
+    fn an_order_is_on_its_way_by_more_than_its_last_digit() {
+        for (earlier, now, on_its_way) in
+            [(2.51, 2.50, false), (2.53, 2.50, true), (1.49, 1.50, false), (1.47, 1.50, true), (2.47, 2.50, false)]
+        {
+            let why = judged(&[earlier, now], 2.0).why;
+            assert_eq!(why.contains("is on its way"), on_its_way, "{earlier} {now}: {why}");
+            assert!(why.contains(&format!("it was {earlier:.2}")), "{why}");
+        }
+    }
 }

@@ -216,6 +216,43 @@ mod tests {
         }
     }
 
+    /// Given inflow is a problem of given fluxes all round, which has a solution only where the loads sum to zero. For p = x² along two
+    /// walls what an edge carries is `K δ* (x_i + x_j)`; without the loads where walls meet ends the others sum to the difference of what
+    /// the last and the first edge carry, and the outlet takes that back, as much at each vertex.
+    #[test]
+    fn loads_with_given_inflow_balance() {
+        let (b, viscosity) = (0.02, 3e-3);
+        let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &SIDES, &[]).unwrap();
+        let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.1, 0.3, vec![]), 10_000).unwrap();
+        let space = Space::new(Arc::new(mesh), &Gap::Uniform(b), b);
+        let x = |v: usize| space.mesh.points[v][0];
+        let pressure: Vec<f64> = (0..space.mesh.points.len()).map(|v| x(v) * x(v)).collect();
+        let (loads, _) = edge_loads(&space, Ends::GivenInflow, &pressure, viscosity, &[]);
+        let unit = displacement_thickness(b) * b.powi(3) / (12.0 * viscosity);
+        let carried: Vec<(f64, f64)> =
+            space.solid_edges().map(|edge| (edge.middle[0], 2.0 * unit * edge.middle[0])).collect();
+        // the first and the last edge of both walls
+        let near = |end: f64| carried.iter().filter(move |(at, _)| (at - end).abs() < 0.1).map(|(_, of)| of);
+        let back = near(1.0).sum::<f64>() - near(0.0).sum::<f64>();
+        let outlet = space.vertices_where(|side| side == Side::Outlet);
+        let each = back / outlet.len() as f64;
+        assert!(near(0.0).count() == 2 && near(1.0).count() == 2 && each > unit / 10.0);
+        assert!(loads.iter().sum::<f64>().abs() < 1e-12 * unit, "{}", loads.iter().sum::<f64>() / unit);
+        for v in outlet {
+            assert!((loads[v as usize] - each).abs() < 1e-12 * unit, "{} {each}", loads[v as usize]);
+        }
+        let inlet = space.vertices_where(|side| side == Side::Inlet);
+        assert!(inlet.into_iter().all(|v| loads[v as usize] == 0.0));
+        // between held ends nothing is taken away, and within a band there is nothing
+        let (loads, loss) = edge_loads(&space, Ends::HeldPressure, &pressure, viscosity, &[]);
+        let first = space.solid_edges().map(|edge| edge.vertices).find(|&[i, _]| space.mesh.points[i] == [0.0, 0.0]);
+        let [i, j] = first.unwrap();
+        assert!((loads[i] + unit * (x(i) + x(j))).abs() < 1e-12 * unit && loss > 0.0);
+        let everywhere = [Band { at: [0.5; 2], fluid_angle: 5.5, length: 2.0 }];
+        let (loads, loss) = edge_loads(&space, Ends::HeldPressure, &pressure, viscosity, &everywhere);
+        assert!(loss == 0.0 && loads.iter().all(|&load| load == 0.0));
+    }
+
     #[test]
     fn the_displacement_thickness_is_a_third_of_a_gap() {
         // 93 zeta(5)/pi^5, zeta(5) = 1.036927755143369926 (Abramowitz & Stegun 1964, table 23.3)

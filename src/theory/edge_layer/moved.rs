@@ -228,7 +228,12 @@ mod tests {
     /// whose curvature changes by k' over its length is off by 0.008 (k'/k²) t³/k, here 0.008 * 2.3 * 2.2e-4 * 0.8 = 3e-6.
     #[test]
     fn a_grown_ellipse_is_at_the_distance_with_few_arcs() {
-        let (a, b, d) = (0.4, 0.2, 0.02);
+        grown_ellipse(0.4, 0.2);
+        grown_ellipse(0.2, 0.4);
+    }
+
+    fn grown_ellipse(a: f64, b: f64) {
+        let d = 0.02;
         let curve = Curve::Arc { centre: [0.0; 2], semi_axes: [a, b], rotation: 0.0, start: 0.0, end: 2.0 * PI };
         let ellipse = Piece { curve, from: 1.0, to: 0.0, side: Side::Obstacle(0) };
         let grown = as_pieces(&offset(&polyline(&[ellipse], Course::Closed), d).unwrap(), Side::Obstacle(0));
@@ -249,6 +254,46 @@ mod tests {
                 let off = distance(piece.point(s)) - d;
                 assert!(off.abs() < 6e-6, "{:?} {off:.1e}", piece.point(s));
             }
+        }
+    }
+
+    /// A caisson with a chamber whose door is narrower than two displacement thicknesses: grown, the door is shut, and of the two outlines
+    /// left the outer one counts: its box is larger by the distance all round.
+    #[test]
+    fn a_door_that_shuts_leaves_the_outer_outline() {
+        let (d, corners) = (
+            0.01,
+            [
+                [0.0, 0.0],
+                [0.4, 0.0],
+                [0.4, 0.14],
+                [0.3, 0.14],
+                [0.3, 0.05],
+                [0.1, 0.05],
+                [0.1, 0.25],
+                [0.3, 0.25],
+                [0.3, 0.155],
+                [0.4, 0.155],
+                [0.4, 0.3],
+                [0.0, 0.3],
+            ],
+        );
+        let side = Side::Obstacle(0);
+        // the fluid on the left: clockwise round the solid
+        let line = |k: usize| Piece {
+            curve: Curve::Line { from: corners[(12 - k) % 12], to: corners[11 - k] },
+            from: 0.0,
+            to: 1.0,
+            side,
+        };
+        let pieces: Vec<Piece> = (0..12).map(line).collect();
+        let path = polyline(&pieces, Course::Closed);
+        assert!(path.parallel_offset(d).len() > 1, "the door is open");
+        let grown = as_pieces(&offset(&path, d).unwrap(), side);
+        let along = |k: usize| grown.iter().map(move |piece| piece.start()[k]);
+        for (k, end) in [(0, 0.4), (1, 0.3)] {
+            let (low, high) = (along(k).fold(f64::INFINITY, f64::min), along(k).fold(0.0, f64::max));
+            assert!((low + d).abs() < 1e-12 && (high - end - d).abs() < 1e-12, "{k}: {low} {high}");
         }
     }
 }

@@ -274,3 +274,45 @@ fn between(group: &[(u32, bool, [f64; 2])]) -> WallTangent {
 fn unit(v: [f64; 2]) -> [f64; 2] {
     v.map(|x| x / plane::length(v))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Plan, Wall};
+    use crate::input::case::Gap;
+    use crate::numerics::mesh::{Mesh, SizeField};
+    use std::sync::Arc;
+
+    /// A channel with a step in its lower wall. The ideal flow goes as r^(π/ω - 1) about a corner: at rest at the foot of the step, where
+    /// ω is 90 degrees, and without limit at its edge of 270 degrees, where the recovered velocity is left as it is. Elsewhere on walls
+    /// only what goes along them stays.
+    #[test]
+    fn the_foot_of_a_step_is_at_rest_and_its_edge_is_not() {
+        let points = [[0.0, 0.0], [1.0, 0.0], [1.0, 0.4], [2.0, 0.4], [2.0, 1.0], [0.0, 1.0]];
+        let lower = Side::Wall(Wall::Lower);
+        let sides = [lower, lower, lower, Side::Outlet, Side::Wall(Wall::Upper), Side::Inlet];
+        let plan = Arc::new(Plan::polygon(&points, &sides, &[]).unwrap());
+        let mesh = Mesh::generate(&plan, &SizeField::new(0.2, 0.3, vec![]), 10_000).unwrap();
+        let space = Space::new(Arc::new(mesh), &Gap::Uniform(1e-3), 1e-3);
+        let mut velocity = vec![[1.0, 2.0]; space.mesh.points.len()];
+        remove_normal_part(&space, &mut velocity);
+        let mut seen = [0; 5];
+        for (&[x, y], &v) in space.mesh.points.iter().zip(&velocity) {
+            let near = |a: f64, b: f64| (a - b).abs() < 1e-9;
+            let (kind, expected) = if near(x, 1.0) && near(y, 0.0) {
+                (0, [0.0, 0.0])
+            } else if near(x, 1.0) && near(y, 0.4) {
+                (1, [1.0, 2.0])
+            } else if near(x, 1.0) && y < 0.4 {
+                (2, [0.0, 2.0])
+            } else if near(y, 0.0) || near(y, 1.0) || near(y, 0.4) && x > 1.0 {
+                (3, [1.0, 0.0])
+            } else {
+                (4, [1.0, 2.0])
+            };
+            seen[kind] += 1;
+            assert!((v[0] - expected[0]).abs() < 1e-12 && (v[1] - expected[1]).abs() < 1e-12, "{x} {y}: {v:?}");
+        }
+        assert!(seen[..2] == [1, 1] && seen[2..].iter().all(|&count| count > 0), "{seen:?}");
+    }
+}

@@ -69,6 +69,11 @@ pub(super) fn taper_acceleration(space: &Space, velocity: &[[f64; 2]]) -> Vec<[f
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::Wall::{Lower, Upper};
+    use crate::geometry::{Plan, Side};
+    use crate::input::case::Gap;
+    use crate::numerics::mesh::{Mesh, SizeField};
+    use std::sync::Arc;
 
     /// Towards a stagnation point V = k (x, -y): N = k² (x, y), so that |N|/|V| = k everywhere, at the point itself as well. Shear flow
     /// (k y, 0) stretches by k across it and not at all along it: k/sqrt(2).
@@ -83,5 +88,61 @@ mod tests {
         }
         let sheared = turning_rate(0.0, &[[0.0, k], [0.0, 0.0]], [0.0; 2], 1e-9);
         assert!((sheared / k - 0.5f64.sqrt()).abs() < 1e-12, "{sheared}");
+    }
+
+    /// grad b of a gap of 1 in the middle of a square of 1 m.
+    const SLOPE: [f64; 2] = [0.3, -0.4];
+    /// grad W of W = A (x, y).
+    const A: [[f64; 2]; 2] = [[2.0, 1.0], [0.5, -3.0]];
+
+    fn dot(u: [f64; 2], v: [f64; 2]) -> f64 {
+        u[0] * v[0] + u[1] * v[1]
+    }
+
+    fn times(a: [[f64; 2]; 2], v: [f64; 2]) -> [f64; 2] {
+        a.map(|row| dot(row, v))
+    }
+
+    /// The square, its gap at the vertices, and W there.
+    fn oblique() -> (Space, Vec<f64>, Vec<[f64; 2]>) {
+        let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
+        let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &sides, &[]).unwrap();
+        let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.2, 0.3, vec![]), 10_000).unwrap();
+        let gap = mesh.points.iter().map(|[x, y]| 1.0 + SLOPE[0] * (x - 0.5) + SLOPE[1] * (y - 0.5)).collect();
+        let w = mesh.points.iter().map(|&p| times(A, p)).collect();
+        let space = Space::new(Arc::new(mesh), &Gap::Linear { at: 1.0, slope: SLOPE, middle: [0.5; 2] }, 1.0);
+        (space, gap, w)
+    }
+
+    /// m has no part along V, and across it, n to its left, it is -2 |V|² (n . grad b)/b: only the slope across the flow turns it.
+    #[test]
+    fn a_taper_turns_the_flow_by_its_slope_across_it() {
+        let (space, gap, velocity) = oblique();
+        for (v, m) in taper_acceleration(&space, &velocity).into_iter().enumerate() {
+            let [x, y] = velocity[v];
+            let across = [-y, x];
+            for k in 0..2 {
+                let exact = -2.0 * dot(across, SLOPE) / gap[v] * across[k];
+                assert!((m[k] - exact).abs() < 1e-13, "{:?}: {m:?}", space.mesh.points[v]);
+            }
+        }
+    }
+
+    /// V = b W, so that grad V = b A + W grad b and -V . grad b / b = -W . grad b, whose slope -A' grad b the fit of a quadratic finds to
+    /// rounding.
+    #[test]
+    fn a_taper_spreads_the_flow() {
+        let (space, gap, w) = oblique();
+        let velocity: Vec<[f64; 2]> = w.iter().zip(&gap).map(|(w, b)| w.map(|x| b * x)).collect();
+        let slope = |v: usize| [0, 1].map(|i| [0, 1].map(|j| gap[v] * A[i][j] + w[v][i] * SLOPE[j]));
+        let slopes: Vec<_> = (0..gap.len()).map(slope).collect();
+        let acceleration: Vec<[f64; 2]> = slopes.iter().zip(&velocity).map(|(&g, &v)| times(g, v)).collect();
+        for (v, found) in spreading(&space, &velocity, &slopes, &acceleration).into_iter().enumerate() {
+            let g = slopes[v];
+            let square = [0, 1].map(|i| times(g, [g[0][i], g[1][i]])[i]);
+            let carried = -dot(times(A, velocity[v]), SLOPE);
+            let exact = square[0] + square[1] + carried + 3.0 * dot(acceleration[v], SLOPE) / gap[v];
+            assert!((found - exact).abs() < 1e-11, "{:?}: {found} {exact}", space.mesh.points[v]);
+        }
     }
 }

@@ -295,3 +295,22 @@ fn what_does_not_help_is_told() {
     let list = suggestions(&example(""), &outlook, None, None);
     assert!(list.len() == 1 && list[0].contains("leave no fluid to observe"), "{list:#?}");
 }
+
+/// Without departures the largest speed is the one at which the local inertia number is one, 1/0.05 = 20 times that of the case, or the
+/// gap Reynolds number 1000, 500 times that of the case: these are known without a search, to rounding. A number 1e8 times as large allows
+/// 2e-7 of that speed, which is far below where a search from the laminar end would begin.
+#[test]
+fn the_largest_speed_ends_where_first_order_or_laminar_flow_does() {
+    let at_gap = |times: f64, gap: f64| {
+        let mut given = Given::uniform(0.0, 0.0, wide());
+        given.number.iter_mut().for_each(|number| *number *= times);
+        let outlook = given.outlook();
+        outlook.column(gap).and_then(|column| column.largest_speed(Judge::Largest)).unwrap()
+    };
+    close(at_gap(1.0, 1.0), 20.0, 1e-12);
+    // the first band with its double number is observed
+    close(at_gap(1.0, 0.5), 40.0, 1e-12);
+    close(at_gap(0.01, 1.0), 500.0, 1e-12);
+    close(at_gap(0.01, 0.5), 1000.0, 1e-12);
+    close(at_gap(1e8, 1.0), 2e-7, 1e-12);
+}

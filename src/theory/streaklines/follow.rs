@@ -1,13 +1,22 @@
-//! Following one particle by the classical fourth-order Runge-Kutta method, steps a fraction of the local triangle.
+//! Following one particle by the classical fourth-order Runge-Kutta method, steps a fraction of the local triangle and no shorter than
+//! the line's tolerance.
+//!
+//! A line of the ideal pattern whose stream function is that of an obstacle is the one that divides at it: it ends where it meets it,
+//! for dye takes for ever to arrive there.
 
 use super::{LayerField, Seed};
 use crate::base::Point;
 use crate::base::plane;
+use crate::geometry::Solid;
 use crate::numerics::fem::{Space, gradient};
 use crate::numerics::mesh::Locator;
 
 /// Heights closer to a plate than this have no speed worth following.
 pub const HIGHEST: f64 = 0.995;
+
+/// Tolerance of a line over the length of the cell: shorter steps are not taken, and points that stand off a line by less are left out
+/// where it is written.
+pub const TOLERANCE: f64 = 1e-5;
 
 /// Why a line ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,6 +25,8 @@ pub enum Ending {
     Outlet,
     /// It came to rest at a stagnation point on a solid.
     Stagnation,
+    /// It got no further beside a corner or an edge.
+    Corner,
     /// It needed more steps than allowed.
     Steps,
 }
@@ -35,16 +46,24 @@ pub struct Streakline {
     pub stream_function: f64,
     /// Why it ends.
     pub ending: Ending,
+    /// Steps it took.
+    pub steps: usize,
+    /// Its tolerance, m: [`TOLERANCE`] of the length of the cell.
+    pub tolerance: f64,
 }
 
 /// Part of the local triangle size that one step covers.
 const STEP: f64 = 0.4;
 /// Speed, as a fraction of the mean speed of the layer, at which a line counts as at rest.
 const REST: f64 = 1e-5;
-const MOST_STEPS: usize = 400_000;
+const MOST_STEPS: usize = 20_000;
+/// Stream function that still counts as that of an obstacle, over the flux between two lines a tolerance apart at the inlet.
+const SAME_LINE: f64 = 1.0;
 
 /// Follows the line that starts at a seed at height ζ.
 pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Streakline {
+    let length = space.mesh.points.iter().map(|p| p[0]).fold(0.0, f64::max);
+    let tolerance = TOLERANCE * length;
     let mut line = Streakline {
         points: Vec::new(),
         heights: Vec::new(),
@@ -52,26 +71,30 @@ pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Stre
         speeds: Vec::new(),
         stream_function: seed.stream_function,
         ending: Ending::Steps,
+        steps: 0,
+        tolerance,
     };
-    let length = space.mesh.points.iter().map(|p| p[0]).fold(0.0, f64::max);
-    let walker = Walker { space, locator: space.locator(), field, length };
+    let met = field.level.map_or_else(Vec::new, |stream| {
+        let same = SAME_LINE * tolerance * field.speed * space.reference_gap;
+        divided(space, stream, seed.stream_function, same)
+    });
+    let walker = Walker { space, locator: space.locator(), field, length, tolerance };
     let Some(mut here) = walker.place(seed.at, zeta, None) else { return line };
     let mut time = 0.0;
     line.push(&here, time);
     let rest = REST * field.speed * 1.5 * (1.0 - zeta * zeta);
-    for _ in 0..MOST_STEPS {
+    let mut turned = Turned { way: [0.0; 2], sum: 0.0 };
+    while line.steps < MOST_STEPS {
         let speed = here.speed();
-        if speed < rest {
+        let arrived = |v: u32| met.binary_search(&v).is_ok();
+        if speed < rest || space.mesh.triangles[here.triangle as usize].into_iter().any(arrived) {
             line.ending = Ending::Stagnation;
             break;
         }
         let size = space.area(here.triangle as usize).sqrt();
-        let step = STEP * size / speed;
-        let next = walker.step(&here, step).map(|p| walker.keep_level(p, seed.stream_function, size));
-        let Some((next, taken)) = walker.inside(&here, next, step) else {
-            line.ending = Ending::Stagnation;
-            break;
-        };
+        let covered = (STEP * size).max(tolerance);
+        let (next, taken) = walker.advance(&here, seed.stream_function, covered / speed, covered);
+        line.steps += 1;
         if next.at[0] >= length {
             let s = (length - here.at[0]) / (next.at[0] - here.at[0]);
             line.push_between(&here, &next, s, time, taken);
@@ -79,13 +102,50 @@ pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Stre
             return line;
         }
         time += taken;
-        here = next;
+        let from = std::mem::replace(&mut here, next);
+        if turned.is_caught(from.at, here.at) {
+            line.ending = Ending::Corner;
+            break;
+        }
         if line.worth_keeping(&here, 0.002 * length) {
             line.push(&here, time);
         }
     }
     line.push(&here, time);
     line
+}
+
+/// The vertices of free obstacles at which a line of this stream function divides, in ascending order.
+fn divided(space: &Space, stream: &[f64], level: f64, same: f64) -> Vec<u32> {
+    let free = space.mesh.plan.obstacles.iter().enumerate().filter(|(_, obstacle)| obstacle.on_wall.is_none());
+    let outlines = free.map(|(k, _)| space.vertices_on(Solid::Obstacle(k as u32)));
+    let meets = |outline: &Vec<u32>| outline.first().is_some_and(|&v| (stream[v as usize] - level).abs() <= same);
+    let mut vertices: Vec<u32> = outlines.filter(meets).flatten().collect();
+    vertices.sort_unstable();
+    vertices
+}
+
+/// How far a line has turned, left counted up and right down, rad: one that goes round and round gets no further.
+struct Turned {
+    way: [f64; 2],
+    sum: f64,
+}
+
+impl Turned {
+    /// Whole turns one way that no line past obstacles makes.
+    const ROUNDS: f64 = 4.0;
+
+    /// Whether a line goes round and round with its next step.
+    fn is_caught(&mut self, from: Point, to: Point) -> bool {
+        let way = plane::way(from, to);
+        if plane::length(way) > 0.0 {
+            if plane::length(self.way) > 0.0 {
+                self.sum += plane::turn(self.way, way);
+            }
+            self.way = way;
+        }
+        self.sum.abs() >= Self::ROUNDS * std::f64::consts::TAU
+    }
 }
 
 /// A particle with its triangle and its rate of change.
@@ -108,6 +168,7 @@ struct Walker<'a> {
     locator: Locator<'a>,
     field: &'a LayerField<'a>,
     length: f64,
+    tolerance: f64,
 }
 
 impl Walker<'_> {
@@ -133,7 +194,7 @@ impl Walker<'_> {
     }
 
     /// One Runge-Kutta step; the result may lie outside the fluid.
-    fn step(&self, from: &Particle, dt: f64) -> Option<Particle> {
+    fn step(&self, from: &Particle, dt: f64) -> Particle {
         let ahead = |k: [f64; 3], part: f64| {
             let at = [from.at[0] + part * dt * k[0], from.at[1] + part * dt * k[1]];
             (at, (from.zeta + part * dt * k[2]).clamp(-HIGHEST, HIGHEST))
@@ -148,11 +209,11 @@ impl Walker<'_> {
         let mean = std::array::from_fn(|i| (k1[i] + 2.0 * k2[i] + 2.0 * k3[i] + k4[i]) / 6.0);
         let (at, zeta) = ahead(mean, 1.0);
         let (rate, triangle) = self.rate(at, zeta, t);
-        Some(Particle { at, zeta, triangle, rate })
+        Particle { at, zeta, triangle, rate }
     }
 
-    /// Moves a particle across the stream to its own value of the stream function, by no more than a triangle's size.
-    fn keep_level(&self, p: Particle, level: f64, size: f64) -> Particle {
+    /// Moves a particle across the stream to its own value of the stream function, by no more than a step.
+    fn keep_level(&self, p: Particle, level: f64, covered: f64) -> Particle {
         let Some(stream) = self.field.level else { return p };
         let corners = self.space.mesh.triangles[p.triangle as usize];
         let places = self.space.corners(p.triangle as usize);
@@ -161,7 +222,7 @@ impl Walker<'_> {
         let slope = gradient(places, values);
         let square = slope[0] * slope[0] + slope[1] * slope[1];
         let missing = level - (0..3).map(|i| weights[i] * values[i]).sum::<f64>();
-        if square == 0.0 || (missing / square.sqrt()).abs() > 0.5 * size {
+        if square == 0.0 || (missing / square.sqrt()).abs() > covered {
             return p;
         }
         let at = [p.at[0] + missing / square * slope[0], p.at[1] + missing / square * slope[1]];
@@ -169,26 +230,32 @@ impl Walker<'_> {
         Particle { at, rate, triangle, ..p }
     }
 
-    /// A step that ends inside the fluid or beyond the outlet, and the time it took; shortened where the full one leaves the
-    /// fluid through a solid edge.
-    fn inside(&self, from: &Particle, full: Option<Particle>, dt: f64) -> Option<(Particle, f64)> {
-        let mut candidate = full?;
-        let mut taken = dt;
-        for _ in 0..12 {
+    /// A step of this time and about this length that ends inside the fluid or beyond the outlet, and the time it took. One that leaves the
+    /// fluid through a solid edge is halved as long as it is longer than the tolerance, and then ends at the nearest place in the fluid.
+    fn advance(&self, from: &Particle, level: f64, dt: f64, covered: f64) -> (Particle, f64) {
+        let (mut taken, mut part) = (dt, covered);
+        loop {
+            let candidate = self.keep_level(self.step(from, taken), level, part);
             if candidate.at[0] >= self.length {
-                return Some((candidate, taken));
+                return (candidate, taken);
             }
             if let Some(p) = self.place(candidate.at, candidate.zeta, Some(candidate.triangle)) {
-                return Some((p, taken));
+                return (p, taken);
+            }
+            if 0.5 * part < self.tolerance {
+                return (self.nearest(candidate), taken);
             }
             taken *= 0.5;
-            candidate = self.step(from, taken)?;
+            part *= 0.5;
         }
-        let (triangle, weights) = self.locator.nearest(candidate.at)?;
+    }
+
+    /// The nearest place in the fluid.
+    fn nearest(&self, p: Particle) -> Particle {
+        let Some((triangle, weights)) = self.locator.nearest(p.at) else { return p };
         let places = self.space.corners(triangle as usize);
         let at = std::array::from_fn(|k| (0..3).map(|i| weights[i] * places[i][k]).sum());
-        let p = self.in_triangle(at, candidate.zeta, triangle, weights);
-        (p.at != from.at).then_some((p, taken))
+        self.in_triangle(at, p.zeta, triangle, weights)
     }
 }
 

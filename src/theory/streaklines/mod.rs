@@ -6,15 +6,17 @@
 //! function, so that lines of equal flux stay so and cannot enter a solid, on which the stream function is constant.
 //!
 //! Range: within about three gaps of a solid edge the layer field is not valid; there the part of it across the edge is taken
-//! out, so that lines pass along the edge.
+//! out, so that lines pass along the edge. Above a reduced Reynolds number of [`FIRST_ORDER`] lines are those of the ideal pattern.
 
 mod field;
 mod follow;
 mod seeds;
+mod thin;
 
 pub use field::{LayerField, Layers};
-pub use follow::{Ending, HIGHEST, Streakline, follow};
+pub use follow::{Ending, HIGHEST, Streakline, TOLERANCE, follow};
 pub use seeds::{Seed, seeds};
+pub use thin::PART;
 
 use crate::base::plane;
 use crate::input::case::{Seeding, StreaklineSettings};
@@ -22,6 +24,14 @@ use crate::numerics::fem::Space;
 use crate::theory::ideal::Pattern;
 use crate::theory::inertia::Inertia;
 use rayon::prelude::*;
+
+/// Reduced Reynolds number above which first order no longer tells where lines go, so that those of the ideal pattern are followed.
+pub const FIRST_ORDER: f64 = 1.0;
+
+/// The inertia departure that lines follow at a reduced Reynolds number: none above [`FIRST_ORDER`].
+pub fn followed(inertia: Option<&Inertia>, reduced: f64) -> Option<&Inertia> {
+    inertia.filter(|_| reduced <= FIRST_ORDER)
+}
 
 /// The height that is followed in place of one that lies at a plate.
 pub fn shown_height(height: f64) -> f64 {
