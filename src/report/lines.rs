@@ -1,17 +1,17 @@
 //! Wedges through the gap and streaklines as VTK files.
 
-use super::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
+use super::vtk::{Array, Cells, Data, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
 use crate::base::Result;
 use crate::input::case::Gap;
 use crate::theory::streaklines::Streakline;
 use crate::theory::wedges::LayerGrid;
 use std::path::Path;
 
-/// Writes the wedges as `.vtu` with `velocity`, `height` and `pressure` at the points.
+/// Writes the wedges as `.vtu` with `velocity`, `height` and `pressure` at the points, encoded and stamped as `stored`.
 ///
 /// # Errors
 /// As [`write_vtu`].
-pub fn write_wedges(path: &Path, wedges: &LayerGrid, encoding: Encoding) -> Result<()> {
+pub fn write_wedges(path: &Path, wedges: &LayerGrid, stored: &Fields) -> Result<()> {
     let count = wedges.vertices() as u32;
     let layers = wedges.heights.len().saturating_sub(1) as u32;
     let wedge = |j: u32, t: &[u32; 3]| {
@@ -33,15 +33,15 @@ pub fn write_wedges(path: &Path, wedges: &LayerGrid, encoding: Encoding) -> Resu
         Array { name: "height", unit: "1", data: Data::Scalar(&height) },
         Array { name: "pressure", unit: "Pa", data: Data::Scalar(&wedges.pressure) },
     ];
-    write_vtu(path, &grid, &Fields { point: &point, meaning: &[wedges.meaning], encoding, ..Fields::default() })
+    write_vtu(path, &grid, &Fields { point: &point, meaning: &[wedges.meaning], ..*stored })
 }
 
 /// Writes streaklines as polylines in space, z = zeta b/2, with `time`, `speed` and `height` at the points and
-/// `stream_function` and `start_height` of each line.
+/// `stream_function` and `start_height` of each line, encoded and stamped as `stored`.
 ///
 /// # Errors
 /// As [`write_vtp`].
-pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding: Encoding) -> Result<()> {
+pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], stored: &Fields) -> Result<()> {
     let places: Vec<Vec<[f64; 3]>> = lines
         .iter()
         .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], 0.5 * z * gap.at(*p)]).collect())
@@ -61,5 +61,5 @@ pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding:
         Array { name: "stream_function", unit: "m3/s", data: Data::Scalar(&share) },
         Array { name: "start_height", unit: "1", data: Data::Scalar(&start) },
     ];
-    write_vtp(path, &places, &Fields { point: &point, cell: &cell, encoding, ..Fields::default() })
+    write_vtp(path, &places, &Fields { point: &point, cell: &cell, ..*stored })
 }

@@ -3,6 +3,7 @@
 mod help;
 mod interrupted;
 mod outline;
+mod provenance;
 mod words;
 
 use assert_cmd::Command;
