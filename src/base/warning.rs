@@ -58,13 +58,21 @@ pub enum Code {
     LineCut,
     /// The dye height lies at a plate.
     DyeAtPlate,
+    /// The cell is larger or more slender than any.
+    UnlikelySize,
+    /// The gap is no thin one.
+    UnlikelyGap,
+    /// The flow is too fast for the model.
+    UnlikelyFlow,
+    /// A tolerance is so large that it tells nothing.
+    LooseTolerance,
     /// There is no obstacle whose length the Reynolds numbers could use.
     NoObstacle,
 }
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 17] = [
+    pub const ALL: [Code; 21] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -81,6 +89,10 @@ impl Code {
         Code::LineAtRest,
         Code::LineCut,
         Code::DyeAtPlate,
+        Code::UnlikelySize,
+        Code::UnlikelyGap,
+        Code::UnlikelyFlow,
+        Code::LooseTolerance,
         Code::NoObstacle,
     ];
 
@@ -103,6 +115,10 @@ impl Code {
             Code::LineAtRest => "line_at_rest",
             Code::LineCut => "line_cut",
             Code::DyeAtPlate => "dye_at_plate",
+            Code::UnlikelySize => "unlikely_size",
+            Code::UnlikelyGap => "unlikely_gap",
+            Code::UnlikelyFlow => "unlikely_flow",
+            Code::LooseTolerance => "loose_tolerance",
             Code::NoObstacle => "no_obstacle",
         }
     }

@@ -1,7 +1,7 @@
 //! `outline`: what an outline is like, a preview, and files for a cutter.
 
 use super::exit::Exit;
-use super::job::{command_line, output_folder};
+use super::place::{command_line, output_folder};
 use super::say::{Shown, print};
 use crate::base::row::Detail;
 use crate::base::units::{self, Dimension};

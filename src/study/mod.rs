@@ -3,6 +3,7 @@
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
 mod budget;
+mod expected;
 mod fields;
 mod findings;
 mod forecast;
@@ -16,6 +17,7 @@ mod warnings;
 
 pub use budget::Budget;
 pub(crate) use budget::swept;
+pub use expected::{Expected, expected};
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
@@ -23,6 +25,7 @@ pub use mesh::{Meshed, make_mesh};
 pub use rig::Rig;
 pub use sections::program;
 pub use survey::{Coordinates, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
+pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;

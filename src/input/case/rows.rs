@@ -15,7 +15,7 @@ impl Case {
             Row::new("title", "title", self.title.clone(), Kind::Number),
             Row::new("file", "case file", self.file.display().to_string(), Kind::Number),
             Row::new("sha256", "SHA-256 of its text", self.sha256.clone(), Kind::Number),
-            Row::new("combined_sha256", "SHA-256 of it and all files it reads", self.combined_sha256(), Kind::Number),
+            Row::new("combined_sha256", "SHA-256 with its files", self.combined_sha256(), Kind::Number),
         ];
         let input = |input: &InputFile| {
             vec![
