@@ -2,6 +2,7 @@
 
 mod bow;
 mod cell;
+mod combined;
 mod drive;
 mod gap;
 mod gap_file;

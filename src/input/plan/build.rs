@@ -26,7 +26,7 @@ impl Plan {
     }
 
     /// The same with the files that the outlines were read from.
-    pub(in crate::input) fn read(case: &Case, problems: &mut Problems) -> Option<(Plan, Vec<InputFile>)> {
+    pub(crate) fn read(case: &Case, problems: &mut Problems) -> Option<(Plan, Vec<InputFile>)> {
         let before = problems.list.len();
         let mut outlines = Vec::new();
         for (k, obstacle) in case.obstacles.iter().enumerate() {
