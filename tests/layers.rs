@@ -8,7 +8,7 @@ use std::sync::Arc;
 use twinplate::Point;
 use twinplate::input::case::*;
 use twinplate::report::lines::{write_streaklines, write_wedges};
-use twinplate::report::vtk::Encoding;
+use twinplate::report::vtk::Fields;
 use twinplate::study::*;
 use twinplate::theory::ideal::Goal;
 use twinplate::theory::streaklines::streaklines_at_heights;
@@ -90,7 +90,7 @@ fn flux_through_every_cut_is_the_flow() {
         let path = file("flux.vtu");
         let (space, layers) = (&study.solved.space, 12);
         let wedges = LayerGrid::new(space, &study.pattern, inertia_of(&study), layers).unwrap();
-        write_wedges(&path, &wedges, Encoding::Base64).unwrap();
+        write_wedges(&path, &wedges, &Fields::default()).unwrap();
         let read = vtk_file::read(&path);
         let velocity = read.at_points("velocity");
         let vertices = read.points.len() / (layers + 1);
@@ -251,7 +251,7 @@ fn streaklines_at_several_heights_share_a_file() {
     assert_eq!(lines.len(), 15);
     let path = file("layer_streaklines.vtp");
     let gap = &study.case.cell.gap;
-    write_streaklines(&path, gap, &lines, Encoding::Base64).unwrap();
+    write_streaklines(&path, gap, &lines, &Fields::default()).unwrap();
     let read = vtk_file::read(&path);
     let start = read.at_cells("start_height");
     let height = read.at_points("height");

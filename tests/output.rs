@@ -11,7 +11,7 @@ use twinplate::base::warning::{Code, Warning, sections};
 use twinplate::geometry::Plan;
 use twinplate::input::case::Case;
 use twinplate::report::text::{WIDTH, text};
-use twinplate::report::{Folder, write_whole};
+use twinplate::report::{Folder, Standing, write_whole};
 use twinplate::study::{Findings, Settings, Study};
 use twinplate::theory::ideal::Goal;
 
@@ -31,10 +31,6 @@ fn case(file: &Path, title: &str, sha256: &str) -> Case {
                 [drive]\nmean_speed = 1e-3\n";
     let case = twinplate::input::case::parse(text, file).into_result().unwrap();
     Case { title: title.into(), sha256: sha256.into(), ..case }
-}
-
-fn report_of(title: &str, file: &Path, sha256: &str) -> Vec<u8> {
-    serde_json::json!({"case": {"title": title, "file": file, "sha256": sha256}}).to_string().into_bytes()
 }
 
 // --- one file ---
@@ -89,64 +85,104 @@ fn a_folder_in_place_of_the_file_is_a_clear_error() {
 // --- the output folder ---
 
 #[test]
-fn a_folder_of_another_case_is_refused_unless_forced() {
+fn a_folder_holds_the_results_of_one_hash_unless_forced() {
     let dir = scratch();
     let out = dir.path().join("deep/results");
     let (a, b) = (dir.path().join("a.toml"), dir.path().join("b.toml"));
     std::fs::write(&a, "").unwrap();
     std::fs::write(&b, "").unwrap();
     let mut folder = Folder::open(&out, &case(&a, "Pier", "11"), false).unwrap();
-    folder.write("report.json", |w| w.write_all(&report_of("Pier", &a, "11"))).unwrap();
-    assert_eq!(folder.written().collect::<Vec<_>>(), ["report.json"]);
+    folder.write("fields.vtu", |w| w.write_all(b"abc")).unwrap();
+    assert_eq!(folder.written().collect::<Vec<_>>(), ["fields.vtu"]);
+    folder.finish().unwrap();
 
-    let error = Folder::open(&out, &case(&b, "Seal", "22"), false).unwrap_err();
-    let message = error.to_string();
-    assert!(matches!(error, Error::Folder(_)));
-    for part in ["Pier", "Seal", out.to_str().unwrap()] {
-        assert!(message.contains(part), "{message}");
+    for (other, parts) in [
+        (case(&b, "Seal", "22"), ["another case", "Pier", "Seal"]),
+        (case(&dir.path().join("./a.toml"), "Pier", "33"), ["was changed", "Pier", "a.toml"]),
+    ] {
+        let error = Folder::open(&out, &other, false).unwrap_err();
+        assert!(matches!(error, Error::Folder(_)));
+        let message = error.to_string();
+        for part in parts.into_iter().chain([out.to_str().unwrap()]) {
+            assert!(message.contains(part), "{part} in {message}");
+        }
+        Folder::open(&out, &other, true).unwrap();
     }
-    Folder::open(&out, &case(&b, "Seal", "22"), true).unwrap();
-    Folder::open(&out, &case(&a, "Pier, edited", "33"), false).unwrap();
     Folder::open(&out, &case(&b, "Pier, copied", "11"), false).unwrap();
-    Folder::open(&out, &case(&dir.path().join("./a.toml"), "Pier", "44"), false).unwrap();
+    let standing = |file: &Path, sha256: &str| Folder::standing(&out, &case(file, "Pier", sha256)).unwrap();
+    assert_eq!([standing(&b, "11"), standing(&a, "22")], [Standing::Same, Standing::Edited]);
+    assert_eq!(standing(&b, "22"), Standing::Other);
+    assert_eq!(Folder::standing(dir.path(), &case(&a, "Pier", "11")).unwrap(), Standing::Free);
+    assert!(Folder::refuse_results(&out, "seal.svg", "seal.svg".as_ref()).is_err());
+    Folder::refuse_results(dir.path(), "seal.svg", "seal.svg".as_ref()).unwrap();
 }
 
 #[test]
-fn a_report_of_unknown_origin_is_not_overwritten() {
-    let dir = scratch();
-    std::fs::write(dir.path().join("report.json"), "my own notes").unwrap();
-    let error = Folder::open(dir.path(), &case(Path::new("a.toml"), "Pier", "11"), false).unwrap_err();
-    assert!(error.to_string().contains("did not write"), "{error}");
+fn results_of_unknown_origin_are_not_overwritten() {
+    for name in ["report.json", "results.json"] {
+        let dir = scratch();
+        std::fs::write(dir.path().join(name), "my own notes").unwrap();
+        let error = Folder::open(dir.path(), &case(Path::new("a.toml"), "Pier", "11"), false).unwrap_err();
+        assert!(error.to_string().contains("did not write"), "{error}");
+    }
 }
 
+/// The record lists the files with the hashes of their bytes: "abc" has the one of FIPS 180-2, appendix B.1.
 #[test]
-fn only_own_stale_files_are_removed() {
+fn the_record_names_files_hash_and_command() {
     let dir = scratch();
-    let a = PathBuf::from("a.toml");
-    let keep = ["notes.txt", "departure_final.vtu", "photo.png", "departure_.vtu"];
-    let own = ["fields.vtu", "departure_0001.vtu", "departure_0002.vtu", "departure.csv", "streaklines.vtp"];
-    let fill = |sha256: &str| {
-        for name in keep.iter().chain(&own) {
-            std::fs::write(dir.path().join(name), "x").unwrap();
-        }
-        std::fs::write(dir.path().join("report.json"), report_of("Pier", &a, sha256)).unwrap();
+    let case = case(Path::new("a.toml"), "Pier", "11");
+    let write = |command: &str, names: &[&str]| {
+        let mut folder = Folder::open(dir.path(), &case, false).unwrap();
+        folder.command = command.to_owned();
+        names.iter().for_each(|name| folder.write(name, |w| w.write_all(b"abc")).unwrap());
+        let removed = folder.finish().unwrap();
+        let text = std::fs::read_to_string(dir.path().join("results.json")).unwrap();
+        (removed, serde_json::from_str::<serde_json::Value>(&text).unwrap())
     };
-    let run = |sha256: &str| {
-        let mut folder = Folder::open(dir.path(), &case(&a, "Pier", sha256), false).unwrap();
-        for name in ["departure.csv", "departure_0001.vtu", "report.json"] {
-            folder.write(name, |w| w.write_all(b"new")).unwrap();
-        }
+    let (_, record) = write("twinplate solve a.toml", &["fields.vtu", "report.json"]);
+    assert_eq!(record["combined_sha256"], case.combined_sha256());
+    assert_eq!(record["command"], "twinplate solve a.toml");
+    let abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+    assert_eq!(
+        record["files"],
+        serde_json::json!([{"name": "fields.vtu", "sha256": abc}, {"name": "report.json", "sha256": abc}])
+    );
+    assert!(record.get("earlier").is_none());
+    // another command leaves what is still true, under the command that wrote it
+    let (removed, record) = write("twinplate rig a.toml", &["rig.json"]);
+    assert!(removed.is_empty() && record["files"].as_array().unwrap().len() == 1);
+    assert_eq!(record["earlier"][0]["command"], "twinplate solve a.toml");
+    assert_eq!(record["earlier"][0]["files"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn only_listed_files_that_are_stale_are_removed() {
+    let dir = scratch();
+    let outside = dir.path().join("outside.txt");
+    std::fs::write(&outside, "x").unwrap();
+    let out = dir.path().join("out");
+    let a = PathBuf::from("a.toml");
+    let foreign = ["notes.txt", "departure_0009.vtu", "layers.vtu"];
+    let own = ["fields.vtu", "departure_0001.vtu", "departure_0002.vtu", "departure.csv", "figures/mesh.svg"];
+    let run = |sha256: &str, names: &[&str]| {
+        let mut folder = Folder::open(&out, &case(&a, "Pier", sha256), true).unwrap();
+        names.iter().for_each(|name| folder.write(name, |w| w.write_all(b"new")).unwrap());
         folder.finish().unwrap()
     };
-    // The same text: the fields of an earlier run are still true, the rest of a longer sweep is not.
-    fill("11");
-    assert_eq!(run("11"), ["departure_0002.vtu"]);
-    // The case was edited since: all that was not written again is untrue.
-    fill("11");
-    assert_eq!(run("22"), ["departure_0002.vtu", "fields.vtu", "streaklines.vtp"]);
-    for name in keep {
-        assert_eq!(std::fs::read(dir.path().join(name)).unwrap(), b"x", "{name}");
-    }
+    std::fs::create_dir(&out).unwrap();
+    foreign.iter().for_each(|name| std::fs::write(out.join(name), "x").unwrap());
+    assert!(run("11", &own).is_empty());
+    // the same hash: the fields of an earlier run are still true, the rest of a longer sweep is not
+    assert_eq!(run("11", &["departure.csv", "departure_0001.vtu"]), ["departure_0002.vtu"]);
+    // another hash: all that was not written again is untrue
+    assert_eq!(run("22", &["departure.csv"]), ["departure_0001.vtu", "fields.vtu", "figures/mesh.svg"]);
+    assert!(!out.join("figures").exists());
+    foreign.iter().for_each(|name| assert_eq!(std::fs::read(out.join(name)).unwrap(), b"x", "{name}"));
+    // a record that points out of the folder removes nothing there
+    let bad = r#"{"combined_sha256": "0", "files": [{"name": "../outside.txt", "sha256": ""}]}"#;
+    std::fs::write(out.join("results.json"), bad).unwrap();
+    assert!(run("33", &["fields.vtu"]).is_empty() && outside.exists());
 }
 
 #[test]

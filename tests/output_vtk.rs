@@ -60,8 +60,8 @@ fn write_strip(path: &Path, strip: &Strip, encoding: Encoding) {
         Array { name: "number", unit: "1", data: Data::Int32(&strip.numbers) },
     ];
     let grid = Grid { points: Places::Plane(&strip.points), cells: Cells::Triangles(&strip.triangles) };
-    write_vtu(path, &grid, &Fields { point: &point, cell: &cell, time: Some(0.27), encoding, ..Fields::default() })
-        .unwrap();
+    let stored = Fields { time: Some(0.27), combined_sha256: Some("0123abcd"), encoding, ..Fields::default() };
+    write_vtu(path, &grid, &Fields { point: &point, cell: &cell, ..stored }).unwrap();
 }
 
 /// Bits, so that -0.0 and 0.0 differ.
@@ -186,18 +186,25 @@ fn the_bytes_do_not_depend_on_the_number_of_threads() {
     assert!(one == three);
 }
 
-/// Units are a string array: codes of the letters, each string ended by 0 (VTK's ASCII form of vtkStringArray).
+/// Texts are numbers, the codes of their letters: a reader that knows no strings takes them as well.
 #[test]
-fn units_stand_once_in_the_field_data() {
+fn units_and_hash_stand_once_in_the_field_data() {
     let dir = scratch();
     let path = dir.path().join("fields.vtu");
     write_strip(&path, &strip(1), Encoding::Base64);
     let text = std::fs::read_to_string(&path).unwrap();
-    let open = "<Array type=\"String\" Name=\"units\" NumberOfTuples=\"6\" format=\"ascii\">";
-    let codes = text.split_once(open).unwrap().1.split_once("</Array>").unwrap().0;
-    let codes: Vec<u8> = codes.split_whitespace().map(|code| code.parse().unwrap()).collect();
+    assert!(!text.contains("String"));
+    let stored = |name: &str| -> Vec<u8> {
+        let open = format!("<DataArray type=\"UInt8\" Name=\"{name}\" NumberOfTuples=\"");
+        let (count, rest) = text.split_once(&open).unwrap().1.split_once("\" format=\"ascii\">").unwrap();
+        let codes = rest.split_once("</DataArray>").unwrap().0.split_whitespace();
+        let codes: Vec<u8> = codes.map(|code| code.parse().unwrap()).collect();
+        assert_eq!(codes.len(), count.parse::<usize>().unwrap());
+        codes
+    };
     let lines = ["pressure Pa", "velocity m/s", "drift µm/s", "validity 1", "sign 1", "number 1"];
-    assert_eq!(codes, (lines.join("\0") + "\0").into_bytes());
+    assert_eq!(stored("units"), lines.join("\n").into_bytes());
+    assert_eq!(stored("combined_sha256"), b"0123abcd");
     assert!(text.contains("Name=\"TimeValue\" NumberOfTuples=\"1\" format=\"ascii\">0.27<"));
 }
 

@@ -3,6 +3,7 @@
 pub mod bisect;
 pub mod error;
 pub mod field;
+pub mod hash;
 pub mod plane;
 pub mod row;
 pub mod units;

@@ -62,13 +62,21 @@ pub enum Code {
     IdealLines,
     /// The dye height lies at a plate.
     DyeAtPlate,
+    /// The cell is larger or more slender than any.
+    UnlikelySize,
+    /// The gap is no thin one.
+    UnlikelyGap,
+    /// The flow is too fast for the model.
+    UnlikelyFlow,
+    /// A tolerance is so large that it tells nothing.
+    LooseTolerance,
     /// There is no obstacle whose length the Reynolds numbers could use.
     NoObstacle,
 }
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 19] = [
+    pub const ALL: [Code; 23] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -87,6 +95,10 @@ impl Code {
         Code::LineCut,
         Code::IdealLines,
         Code::DyeAtPlate,
+        Code::UnlikelySize,
+        Code::UnlikelyGap,
+        Code::UnlikelyFlow,
+        Code::LooseTolerance,
         Code::NoObstacle,
     ];
 
@@ -111,6 +123,10 @@ impl Code {
             Code::LineCut => "line_cut",
             Code::IdealLines => "ideal_lines",
             Code::DyeAtPlate => "dye_at_plate",
+            Code::UnlikelySize => "unlikely_size",
+            Code::UnlikelyGap => "unlikely_gap",
+            Code::UnlikelyFlow => "unlikely_flow",
+            Code::LooseTolerance => "loose_tolerance",
             Code::NoObstacle => "no_obstacle",
         }
     }

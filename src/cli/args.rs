@@ -212,10 +212,10 @@ impl MeshGoal {
 /// Options of every command that reads a case.
 #[derive(Debug, Args)]
 pub struct Common {
-    /// Folder for the results [default: results/<case file stem>/].
+    /// Folder for the results [default: results/<case file stem>/, or beside it where another case of that name has its own].
     #[arg(short, long, value_name = "DIR")]
     pub output: Option<PathBuf>,
-    /// Write even into a folder that holds another case's results.
+    /// Write even into a folder that holds results of another case, or of this one before it or a file it reads was changed.
     #[arg(long)]
     pub force: bool,
     /// Print the report as JSON on standard output and nothing else there.

@@ -2,6 +2,7 @@
 
 use super::args::Common;
 use super::exit::Exit;
+use super::place::{command_line, output_folder};
 use super::progress::Progress;
 use super::say::print;
 use crate::base::Result;
@@ -10,7 +11,7 @@ use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::report::Folder;
 use crate::study::read;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 /// A case that has been read and checked, the folder for its results, and the progress that is shown.
@@ -31,8 +32,10 @@ impl Job {
     /// Reads a case and opens its folder.
     pub fn begin(path: &Path, common: &Common) -> Result<Job> {
         let (case, plan) = read(path)?;
-        let mut folder = Folder::open(&output_folder(path, common), &case, common.force)?;
+        let dir = common.output.clone().map_or_else(|| output_folder(&case), Ok)?;
+        let mut folder = Folder::open(&dir, &case, common.force)?;
         folder.encoding = common.encoding();
+        folder.command = command_line();
         let shown = folder.dir().display().to_string();
         Ok(Job { case, plan, folder, shown, progress: Progress::new(common) })
     }
@@ -42,9 +45,4 @@ impl Job {
 pub fn tell(common: &Common, reached: bool, sections: &[Section], last: &str) -> Result<Exit> {
     print(sections, last, common.shown())?;
     Ok(Exit::reached(reached))
-}
-
-/// The folder for the results of a case.
-fn output_folder(case: &Path, common: &Common) -> PathBuf {
-    common.output.clone().unwrap_or_else(|| Path::new("results").join(case.file_stem().unwrap_or_default()))
 }

@@ -10,6 +10,7 @@ mod help;
 mod job;
 mod mesh;
 mod outline;
+mod place;
 mod progress;
 mod remedy;
 mod rig;

@@ -1,13 +1,14 @@
 //! `outline`: what an outline is like, a preview, and files for a cutter.
 
 use super::exit::Exit;
+use super::place::{command_line, output_folder};
 use super::say::{Shown, print};
 use crate::base::row::Detail;
 use crate::base::units::{self, Dimension};
 use crate::base::{Point, Result};
-use crate::input::case::{OutlineSize, PictureOptions, ReadOptions, Tone};
-use crate::report::{CutSettings, Kept};
-use crate::study::{SurveySettings, survey_outlines};
+use crate::input::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
+use crate::report::{CutSettings, Folder, Kept, Standing};
+use crate::study::{Outlines, SurveySettings, survey_outlines};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 
@@ -20,7 +21,7 @@ pub struct OutlineArgs {
     reading: Reading,
     #[command(flatten)]
     cutting: Cutting,
-    /// Folder for the preview [default: results/<file stem>/].
+    /// Folder for the preview [default: results/<file stem>/; where that holds other results, one beside it].
     #[arg(short, long, value_name = "DIR")]
     output: Option<PathBuf>,
     /// Print the measures as JSON on standard output and nothing else there.
@@ -111,9 +112,25 @@ enum Keep {
 /// Measures an outline, writes the preview and what is to be cut, and prints the measures.
 pub fn outline(args: &OutlineArgs) -> Result<Exit> {
     let found = survey_outlines(&args.file, &args.reading.settings())?;
-    let folder = args.output.clone().unwrap_or_else(|| Path::new("results").join(&found.stem));
     let cutting = args.cutting.settings();
-    let files = found.write(&folder, args.cutting.cut.as_deref().map(|into| (into, &cutting)))?;
+    let cut = args.cutting.cut.as_deref().map(|into| (into, &cutting));
+    if let Some((_, cutting)) = cut {
+        // what cannot be cut is refused before a folder is made
+        found.cut_sheet(cutting)?;
+    }
+    let (dir, folder) = match &found.case {
+        Some((case, _)) => {
+            let mut folder = open_for_case(args, case)?;
+            folder.command = command_line();
+            (folder.dir().to_owned(), Some(folder))
+        }
+        None => (open_for_drawing(args, &found)?, None),
+    };
+    let files = found.write(&dir, cut)?;
+    if let Some(mut folder) = folder {
+        folder.place("preview.svg")?;
+        folder.finish()?;
+    }
     let last = format!("The preview is in {}", files.preview.display());
     let shown = match (args.json, args.quiet) {
         (true, _) => Shown::Json,
@@ -121,6 +138,43 @@ pub fn outline(args: &OutlineArgs) -> Result<Exit> {
         _ => Shown::Text(Detail::Main),
     };
     print(&found.sections(&files), &last, shown)
+}
+
+/// The folder of the case's results; where that holds results from before the case was changed, one beside it.
+fn open_for_case(args: &OutlineArgs, case: &Case) -> Result<Folder> {
+    if let Some(dir) = &args.output {
+        return Folder::open(dir, case, false);
+    }
+    let usual = output_folder(case)?;
+    match Folder::standing(&usual, case)? {
+        Standing::Free | Standing::Same => Folder::open(&usual, case, false),
+        Standing::Edited | Standing::Other => {
+            let beside = beside(&usual, "outline");
+            // it holds nothing but earlier previews of this case
+            let edited = Folder::standing(&beside, case)? == Standing::Edited;
+            Folder::open(&beside, case, edited)
+        }
+    }
+}
+
+/// `results/STEM`; where that holds the results of a case, one beside it.
+fn open_for_drawing(args: &OutlineArgs, found: &Outlines) -> Result<PathBuf> {
+    let refuse = |dir: &Path| Folder::refuse_results(dir, &found.title, &args.file);
+    if let Some(dir) = &args.output {
+        return refuse(dir).map(|()| dir.clone());
+    }
+    let usual = Path::new("results").join(&found.stem);
+    if refuse(&usual).is_ok() {
+        return Ok(usual);
+    }
+    let beside = beside(&usual, "drawing");
+    refuse(&beside).map(|()| beside)
+}
+
+fn beside(folder: &Path, what: &str) -> PathBuf {
+    let mut name = folder.as_os_str().to_owned();
+    name.push(format!("-{what}"));
+    name.into()
 }
 
 impl Reading {

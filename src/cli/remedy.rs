@@ -32,9 +32,10 @@ impl Options {
 pub fn remedy(error: &Error, options: &Options) -> Option<String> {
     let own = match error {
         Error::Usage(usage) => of_usage(usage),
-        Error::Folder(_) => {
+        Error::Folder(_) if options.has("force") => {
             Some("choose another folder with --output, or add --force to overwrite those results".to_owned())
         }
+        Error::Folder(_) => Some("choose another folder with --output".to_owned()),
         Error::File { action, source, .. } if *action != "read" => of_disk(source.kind(), options),
         Error::Memory(memory) => {
             let ladder = if options.has("levels") { ", fewer --levels or smaller --sizes" } else { "" };
@@ -117,7 +118,7 @@ mod tests {
     fn other_case() -> Error {
         let there = Some(("Pier".to_owned(), "pier.toml".to_owned()));
         let (folder, file) = (PathBuf::from("there"), PathBuf::from("seal.toml"));
-        Error::Folder(Box::new(OtherCase { folder, there, title: "Seal".into(), file }))
+        Error::Folder(Box::new(OtherCase { folder, there, edited: false, title: "Seal".into(), file }))
     }
 
     fn ladder(chosen: bool) -> Error {
@@ -176,6 +177,7 @@ mod tests {
             ),
             (Error::argument("none", "give one"), "solve", Exit::CommandLine, "give one"),
             (other_case(), "solve", Exit::CommandLine, "another folder with --output, or add --force"),
+            (other_case(), "outline", Exit::CommandLine, "choose another folder with --output"),
             (file("read", ErrorKind::PermissionDenied), "solve", Exit::Failed, ""),
             (file("write", ErrorKind::IsADirectory), "solve", Exit::Failed, ""),
             (

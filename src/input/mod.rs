@@ -18,9 +18,12 @@ use std::path::Path;
 /// [`Error::Input`] with every mistake found in the case file, in the files it names, and in the plan.
 pub fn read(path: &Path) -> Result<(Case, Plan)> {
     let case::Loaded { case, mut problems } = case::load(path);
-    let plan = case.as_ref().and_then(|case| Plan::new(case, &mut problems));
+    let plan = case.as_ref().and_then(|case| Plan::read(case, &mut problems));
     match (case, plan) {
-        (Some(case), Some(plan)) if problems.is_empty() => Ok((case, plan)),
+        (Some(mut case), Some((plan, inputs))) if problems.is_empty() => {
+            inputs.into_iter().for_each(|input| case.add_input(input));
+            Ok((case, plan))
+        }
         _ => Err(Error::Input(problems)),
     }
 }

@@ -6,18 +6,17 @@ use crate::base::Result;
 use crate::base::plane;
 use crate::base::row::Section;
 use crate::report::Folder;
-use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_pvd, write_vtu};
+use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_pvd, write_vtu};
 use crate::study::{Budget, Findings, Study, swept};
 use crate::theory::departure::SweepRow;
 use std::io::Write;
 
 impl Study {
     /// Writes the flow through the gap and the sweep, where there are any.
-    pub(super) fn write_findings(&self, found: &Findings, folder: &mut Folder) -> Result<()> {
-        let encoding = folder.encoding;
+    pub(super) fn write_findings(&self, found: &Findings, folder: &mut Folder, stored: &Fields) -> Result<()> {
         if let Some(layers) = &found.layers {
-            write_wedges(&folder.place("layers.vtu")?, &layers.grid, encoding)?;
-            write_streaklines(&folder.place("layer_streaklines.vtp")?, &self.case.cell.gap, &layers.lines, encoding)?;
+            write_wedges(&folder.place("layers.vtu")?, &layers.grid, stored)?;
+            write_streaklines(&folder.place("layer_streaklines.vtp")?, &self.case.cell.gap, &layers.lines, stored)?;
         }
         let (Some(sweep), Some(budget)) = (&self.case.sweep, &found.budget) else { return Ok(()) };
         // the Reynolds number has a column of its own
@@ -27,14 +26,14 @@ impl Study {
         let mut series = Vec::new();
         for (k, row) in budget.sweep.iter().enumerate() {
             let name = format!("departure_{k:04}.vtu");
-            self.write_step(budget, row, &folder.place(&name)?, encoding)?;
+            self.write_step(budget, row, &folder.place(&name)?, stored)?;
             series.push((row.reduced_reynolds, name));
         }
         let entries: Vec<(f64, &str)> = series.iter().map(|(time, name)| (*time, name.as_str())).collect();
         write_pvd(&folder.place("departure.pvd")?, &entries)
     }
 
-    fn write_step(&self, budget: &Budget, row: &SweepRow, path: &std::path::Path, encoding: Encoding) -> Result<()> {
+    fn write_step(&self, budget: &Budget, row: &SweepRow, path: &std::path::Path, stored: &Fields) -> Result<()> {
         let mesh = &self.solved.space.mesh;
         let departure = budget.departure(row.scale);
         let speed = self.pattern.drive.mean_speed;
@@ -49,6 +48,6 @@ impl Study {
         ];
         let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
         let time = Some(row.reduced_reynolds);
-        write_vtu(path, &grid, &Fields { point: &point, time, encoding, ..Fields::default() })
+        write_vtu(path, &grid, &Fields { point: &point, time, ..*stored })
     }
 }

@@ -3,14 +3,15 @@
 use crate::base::Point;
 use crate::base::row::{Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
+use crate::base::warning::{Warning, sections as warning_sections};
 use crate::geometry::{Plan, Wall};
 use crate::input::case::{Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Probe, Seeding, Shape};
-use crate::study::{Forecast, program, reference_length};
+use crate::study::{Expected, Forecast, program};
 
 const LENGTH: Kind = Kind::Of(Dimension::Length);
 
 /// A case that is in order, and what solving it is expected to take.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Checked<'a> {
     /// The case.
     pub case: &'a Case,
@@ -18,12 +19,16 @@ pub struct Checked<'a> {
     pub plan: &'a Plan,
     /// What to expect.
     pub forecast: Forecast,
+    /// The flow to expect.
+    pub expected: Expected,
+    /// What to mind.
+    pub warnings: Vec<Warning>,
 }
 
 impl Checked<'_> {
     /// All that was understood, as rows.
     pub fn sections(&self) -> Vec<Section> {
-        let Checked { case, plan, forecast } = *self;
+        let Checked { case, plan, forecast, ref expected, ref warnings } = *self;
         let probe = |Probe { name, at, .. }: &Probe| {
             vec![
                 Row::new("name", "probe", name.clone(), Kind::Number),
@@ -34,7 +39,7 @@ impl Checked<'_> {
         let names = Value::texts(case.obstacles.iter().map(|obstacle| obstacle.name.clone()));
         let seeding = match case.streaklines.seeding {
             Seeding::Count(count) => format!("{count} of equal flux"),
-            Seeding::Spacing(spacing) => format!("every {} m along the inlet", significant(spacing, 5)),
+            Seeding::Spacing(spacing) => format!("every {} along the inlet", length(spacing)),
         };
         let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
         let mut sections = vec![program()];
@@ -46,8 +51,11 @@ impl Checked<'_> {
             Section::new(
                 "",
                 "",
-                vec![Row::new("reference_length_m", "reference length", reference_length(case, plan), LENGTH)],
+                vec![Row::new("reference_length_m", "reference length", expected.reynolds.reference_length, LENGTH)],
             ),
+        ]);
+        sections.extend(expected.sections());
+        sections.extend([
             Section::new("", "", vec![Row::script("obstacles", names)]),
             Section::table("shapes", "Obstacles", case.obstacles.iter().map(obstacle)),
             Section::table("probes", "Probes", case.probes.iter().map(probe)),
@@ -63,6 +71,7 @@ impl Checked<'_> {
             estimate(&forecast),
             note_section(&plan.notes),
         ]);
+        sections.extend(warning_sections(warnings));
         sections
     }
 }
@@ -160,16 +169,22 @@ fn obstacle(obstacle: &Obstacle) -> Vec<Row> {
     rows
 }
 
-/// A shape in words, with its measures in SI.
+/// A length in the unit of the bench.
+fn length(x: f64) -> String {
+    let (unit, size) = Dimension::Length.unit_for(x.abs());
+    format!("{} {unit}", significant(x / size, 4))
+}
+
+/// A shape in words, with its measures in units of the bench.
 fn shape(shape: &Shape) -> String {
     let n = |x: f64| significant(x, 4);
-    let at = |p: Point| format!("x = {} m, y = {} m", n(p[0]), n(p[1]));
+    let at = |p: Point| format!("x = {}, y = {}", length(p[0]), length(p[1]));
     match shape {
-        Shape::Circle { centre, diameter } => format!("circle of diameter {} m at {}", n(*diameter), at(*centre)),
+        Shape::Circle { centre, diameter } => format!("circle of diameter {} at {}", length(*diameter), at(*centre)),
         Shape::Ellipse { centre, semi_axes, angle } => format!(
-            "ellipse of semi-axes {} m and {} m at {}, turned by {} deg",
-            n(semi_axes[0]),
-            n(semi_axes[1]),
+            "ellipse of semi-axes {} and {} at {}, turned by {} deg",
+            length(semi_axes[0]),
+            length(semi_axes[1]),
             at(*centre),
             n(angle.to_degrees())
         ),
@@ -186,26 +201,26 @@ fn shape(shape: &Shape) -> String {
             if reading.smooth { ", corners joined by a spline" } else { "" }
         ),
         Shape::FourDigit { camber, camber_place, thickness, chord, nose, angle, .. } => format!(
-            "four-digit section {:.0}{:.0}{:02.0}, chord {} m, nose at {}, {} deg nose-up",
+            "four-digit section {:.0}{:.0}{:02.0}, chord {}, nose at {}, {} deg nose-up",
             100.0 * camber,
             10.0 * camber_place,
             100.0 * thickness,
-            n(*chord),
+            length(*chord),
             at(*nose),
             n(angle.to_degrees())
         ),
         Shape::Joukowski { chord, thickness, camber, nose, angle } => format!(
-            "Joukowski section, chord {} m, thickness {}, camber {}, nose at {}, {} deg nose-up",
-            n(*chord),
+            "Joukowski section, chord {}, thickness {}, camber {}, nose at {}, {} deg nose-up",
+            length(*chord),
             n(*thickness),
             n(*camber),
             at(*nose),
             n(angle.to_degrees())
         ),
-        Shape::Teardrop { length, diameter, nose, angle } => format!(
-            "teardrop {} m long, {} m thick, nose at {}, {} deg nose-up",
-            n(*length),
-            n(*diameter),
+        Shape::Teardrop { length: long, diameter, nose, angle } => format!(
+            "teardrop {} long, {} thick, nose at {}, {} deg nose-up",
+            length(*long),
+            length(*diameter),
             at(*nose),
             n(angle.to_degrees())
         ),

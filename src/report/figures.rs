@@ -92,7 +92,8 @@ impl Study {
             }
         }
         figures.push(map.indicator(&self.solved.pair.bracket_density)?);
-        Ok(figures)
+        let hash = self.case.combined_sha256();
+        Ok(figures.into_iter().map(|figure| figure.stamped(&hash)).collect())
     }
 
     fn departure_figures(&self, map: &CellMap, budget: &Budget, figures: &mut Vec<Canvas>) -> Result<()> {

@@ -4,10 +4,12 @@ use super::lines::write_streaklines;
 #[cfg(feature = "figures")]
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
+#[cfg(feature = "figures")]
+use crate::base::row::{Kind, Row, Section};
 use crate::geometry::Side;
 use crate::report::Folder;
 use crate::report::results::{Report, Times};
-use crate::report::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, write_vtp, write_vtu};
+use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtp, write_vtu};
 use crate::study::{Findings, Spent, Study};
 #[cfg(feature = "figures")]
 use std::io::Write;
@@ -41,18 +43,21 @@ impl Study {
         let clock = Instant::now();
         self.write_data(found, &mut folder)?;
         write_figures(&self.figures(found, figures)?, &mut folder, figures)?;
-        let report = Report { sections: self.report(found) };
+        let mut report = Report { sections: self.report(found) };
+        let command = Row::new("command", "command", folder.command.clone(), Kind::Number);
+        report.sections.push(Section::new("run", "Run", vec![command]));
         let page = self.page(&report, found, &self.figures(found, &figures.for_page())?)?;
         folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
         self.close(found, folder, clock)
     }
 
     fn write_data(&self, found: &Findings, folder: &mut Folder) -> Result<()> {
-        let encoding = folder.encoding;
-        self.write_fields(found, &folder.place("fields.vtu")?, encoding)?;
-        write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, encoding)?;
-        self.write_outlines(&folder.place("obstacles.vtp")?, encoding)?;
-        self.write_findings(found, folder)
+        let hash = self.case.combined_sha256();
+        let stored = Fields { encoding: folder.encoding, combined_sha256: Some(&hash), ..Fields::default() };
+        self.write_fields(found, &folder.place("fields.vtu")?, &stored)?;
+        write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, &stored)?;
+        self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;
+        self.write_findings(found, folder, &stored)
     }
 
     fn close(&self, found: &Findings, folder: Folder, clock: Instant) -> Result<Report> {
@@ -62,7 +67,7 @@ impl Study {
         report.close(Times { mesh, solve, write, total: total + write }, folder)
     }
 
-    fn write_fields(&self, found: &Findings, path: &std::path::Path, encoding: Encoding) -> Result<()> {
+    fn write_fields(&self, found: &Findings, path: &std::path::Path, stored: &Fields) -> Result<()> {
         let mesh = &self.solved.space.mesh;
         let (fields, validity) = (self.fields(found), self.validity());
         let point: Vec<Array> = fields.vertices.iter().map(Array::from).collect();
@@ -70,10 +75,10 @@ impl Study {
         cell.push(Array { name: "validity", unit: "1", data: Data::UInt8(&validity) });
         let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
         let meaning = &fields.meaning;
-        write_vtu(path, &grid, &Fields { point: &point, cell: &cell, meaning, encoding, time: None })
+        write_vtu(path, &grid, &Fields { point: &point, cell: &cell, meaning, ..*stored })
     }
 
-    fn write_outlines(&self, path: &std::path::Path, encoding: Encoding) -> Result<()> {
+    fn write_outlines(&self, path: &std::path::Path, stored: &Fields) -> Result<()> {
         let mesh = &self.solved.space.mesh;
         let mut lines: Vec<Vec<[f64; 3]>> = Vec::new();
         let mut owners: Vec<i32> = Vec::new();
@@ -105,6 +110,6 @@ impl Study {
             last = Some((k, edge.vertices[1]));
         }
         let cell = [Array { name: "obstacle", unit: "1", data: Data::Int32(&owners) }];
-        write_vtp(path, &lines, &Fields { cell: &cell, encoding, ..Fields::default() })
+        write_vtp(path, &lines, &Fields { cell: &cell, ..*stored })
     }
 }

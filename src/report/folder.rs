@@ -1,20 +1,24 @@
 //! The output folder: one case per folder, and nothing stale left in it.
 
 use super::atomic::check_writable;
+use super::record::{RECORD, Record, Run, Written};
 use super::vtk::Encoding;
 use super::write_whole;
 use crate::base::error::OtherCase;
+use crate::base::hash::sha256_of;
 use crate::base::{Error, Result};
 use crate::input::case::Case;
+use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::fs::File;
-use std::io::{self, BufWriter};
+use std::io::{self, BufWriter, Write};
 use std::path::{Component, Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 9] = [
+const FAMILIES: [&[&str]; 10] = [
     &["report.json", "report.txt"],
     &["mesh.vtu"],
+    &["preview.svg"],
     &["fields.vtu", "obstacles.vtp"],
     &["streaklines.vtp"],
     &["layers.vtu", "layer_streaklines.vtp"],
@@ -46,27 +50,37 @@ const FAMILIES: [&[&str]; 9] = [
 pub struct Folder {
     /// How its VTK files store their numbers.
     pub encoding: Encoding,
+    /// The command that fills it, as it stands in its record.
+    pub command: String,
     dir: PathBuf,
-    sha256: String,
-    previous: Option<String>,
+    title: String,
+    case: PathBuf,
+    combined_sha256: String,
+    previous: Option<Record>,
     written: BTreeSet<String>,
 }
 
-/// Which case an earlier `report.json` tells of.
-struct Previous {
-    title: String,
-    file: String,
-    sha256: String,
+/// What an output folder holds, seen from a case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// No results.
+    Free,
+    /// Results of this case and these files.
+    Same,
+    /// Results of the same case file from before it or a file it reads was changed.
+    Edited,
+    /// Results of another case.
+    Other,
 }
 
 impl Folder {
     /// Opens the output folder of a case, creating it if needed.
     ///
-    /// A folder whose `report.json` tells of another case (neither the same case file nor the same text) is refused
-    /// unless `force` is set.
+    /// A folder holds the results of one combined hash ([`Case::combined_sha256`]): one whose record (`results.json`, or an older
+    /// `report.json`) names another hash is refused unless `force` is set.
     ///
     /// # Errors
-    /// [`Error::Folder`] if it holds another case's results; [`Error::File`] if it cannot be created, read or written.
+    /// [`Error::Folder`] if it holds other results; [`Error::File`] if it cannot be created, read or written.
     pub fn open(dir: &Path, case: &Case, force: bool) -> Result<Folder> {
         let created = if dir.exists() && !dir.is_dir() {
             Err(io::Error::new(io::ErrorKind::NotADirectory, "a file of that name stands there; choose another folder"))
@@ -75,23 +89,47 @@ impl Folder {
         };
         created.map_err(|source| Error::File { action: "create folder", path: dir.to_owned(), source })?;
         check_writable(dir).map_err(|source| Error::File { action: "write into", path: dir.to_owned(), source })?;
-        let previous = match previous_case(&dir.join("report.json"))? {
-            Some(previous) => {
-                let same = previous.sha256 == case.sha256 || same_file(Path::new(&previous.file), &case.file);
-                if !same && !force {
-                    return Err(foreign(dir, previous, case));
-                }
-                Some(previous.sha256)
-            }
-            None => None,
-        };
+        let (previous, combined_sha256) = (Record::of(dir)?, case.combined_sha256());
+        if let Some(previous) = &previous
+            && previous.combined_sha256 != combined_sha256
+            && !force
+        {
+            return Err(foreign(dir, previous, &case.title, &case.file));
+        }
         Ok(Folder {
             encoding: Encoding::Base64,
+            command: "a program of its own".to_owned(),
             dir: dir.to_owned(),
-            sha256: case.sha256.clone(),
+            title: case.title.clone(),
+            case: case.file.clone(),
+            combined_sha256,
             previous,
             written: BTreeSet::new(),
         })
+    }
+
+    /// What a folder holds, seen from a case.
+    ///
+    /// # Errors
+    /// [`Error::File`] if its record is there and cannot be read.
+    pub fn standing(dir: &Path, case: &Case) -> Result<Standing> {
+        Ok(match Record::of(dir)? {
+            None => Standing::Free,
+            Some(record) if record.combined_sha256 == case.combined_sha256() => Standing::Same,
+            Some(record) if same_file(Path::new(&record.case), &case.file) => Standing::Edited,
+            Some(_) => Standing::Other,
+        })
+    }
+
+    /// Refuses a folder with results for what belongs to no case, such as the preview of a drawing.
+    ///
+    /// # Errors
+    /// [`Error::Folder`] if it holds results; [`Error::File`] if its record is there and cannot be read.
+    pub fn refuse_results(dir: &Path, title: &str, file: &Path) -> Result<()> {
+        match Record::of(dir)? {
+            None => Ok(()),
+            Some(record) => Err(foreign(dir, &record, title, file)),
+        }
     }
 
     /// The folder itself.
@@ -104,8 +142,7 @@ impl Folder {
     /// # Errors
     /// [`Error::Usage`] if the name leads out of the folder, [`Error::File`] if a subfolder cannot be created.
     pub fn place(&mut self, name: &str) -> Result<PathBuf> {
-        let inside = !name.is_empty() && Path::new(name).components().all(|c| matches!(c, Component::Normal(_)));
-        if !inside {
+        if !is_inside(name) {
             return Err(Error::argument(
                 format!("the file name \"{name}\" does not stay inside the output folder"),
                 "use a name without .. and without a leading /",
@@ -137,47 +174,71 @@ impl Folder {
         self.written.iter().map(String::as_str)
     }
 
-    /// Removes what earlier runs left and this one has made untrue; call it when all files are written.
+    /// Removes what earlier runs left and this one has made untrue, and writes the record `results.json`; call it when all files are
+    /// written.
     ///
-    /// Only files that carry a name of this program's own are touched, and of these only the ones this run did not write:
-    /// the same kind of result as one just written (say `departure_0009.vtu` of a longer sweep), and, when the text of the
-    /// case has changed since the earlier report, every kind. Returns the names removed.
+    /// Only files that an earlier record lists are touched, and of these only the ones this run did not write: all of them if the
+    /// combined hash was another, otherwise those of the same kind of result as one just written (say `departure_0009.vtu` of a longer
+    /// sweep). What stays is listed under the command that wrote it. Returns the names removed.
     ///
     /// # Errors
-    /// [`Error::File`] if the folder cannot be listed or a stale file cannot be removed.
-    pub fn finish(self) -> Result<Vec<String>> {
-        let changed = self.previous.as_ref().is_some_and(|sha256| *sha256 != self.sha256);
-        let failed = |action, path: &Path, source| Error::File { action, path: path.to_owned(), source };
-        let mut removed = Vec::new();
-        for name in self.names()? {
-            let path = self.dir.join(&name);
-            let Some(family) = FAMILIES.iter().find(|f| f.iter().any(|own| matches(own, &name))) else { continue };
-            let renewed = self.written.iter().any(|w| family.iter().any(|own| matches(own, w)));
-            if self.written.contains(&name) || !(renewed || changed) || path.is_dir() {
-                continue;
+    /// [`Error::File`] if a file cannot be read again, a stale one cannot be removed or the record cannot be written.
+    pub fn finish(mut self) -> Result<Vec<String>> {
+        let previous = self.previous.take().unwrap_or_default();
+        let changed = previous.combined_sha256 != self.combined_sha256;
+        let (mut removed, mut earlier) = (Vec::new(), Vec::new());
+        for mut run in previous.runs() {
+            run.files.retain(|file| is_inside(&file.name) && !self.written.contains(&file.name));
+            run.files.retain(|file| self.dir.join(&file.name).is_file());
+            let (stale, kept): (Vec<_>, Vec<_>) =
+                run.files.into_iter().partition(|file| changed || self.is_renewed(&file.name));
+            removed.extend(stale.into_iter().map(|file| file.name));
+            if !kept.is_empty() {
+                earlier.push(Run { command: run.command, files: kept });
             }
-            std::fs::remove_file(&path).map_err(|e| failed("remove", &path, e))?;
-            removed.push(name);
         }
         removed.sort();
+        removed.dedup();
+        for name in &removed {
+            let path = self.dir.join(name);
+            std::fs::remove_file(&path).map_err(|source| Error::File { action: "remove", path, source })?;
+            if let Some(parent) = Path::new(name).parent().filter(|parent| !parent.as_os_str().is_empty()) {
+                // a folder that holds anything else stays
+                let _ = std::fs::remove_dir(self.dir.join(parent));
+            }
+        }
+        let names: Vec<&String> = self.written.iter().collect();
+        let files: Result<Vec<Written>> = names.into_par_iter().map(|name| self.hashed(name)).collect();
+        let record = Record {
+            combined_sha256: self.combined_sha256,
+            command: self.command,
+            title: self.title,
+            case: self.case.display().to_string(),
+            files: files?,
+            earlier,
+        };
+        let text = serde_json::to_string_pretty(&record)
+            .map_err(|e| Error::failed(format!("{RECORD} cannot be written: {e}"), "report this as a fault"))?;
+        write_whole(&self.dir.join(RECORD), |out| writeln!(out, "{text}"))?;
         Ok(removed)
     }
 
-    /// Names in the folder and in its folder of figures.
-    fn names(&self) -> Result<Vec<String>> {
-        let mut names = Vec::new();
-        for (dir, before) in [(self.dir.clone(), ""), (self.dir.join("figures"), "figures/")] {
-            let failed = |source| Error::File { action: "list", path: dir.clone(), source };
-            if !dir.is_dir() {
-                continue;
-            }
-            for entry in std::fs::read_dir(&dir).map_err(failed)? {
-                let entry = entry.map_err(failed)?;
-                names.extend(entry.file_name().into_string().ok().map(|name| format!("{before}{name}")));
-            }
-        }
-        Ok(names)
+    /// Whether this run wrote a file of the same kind of result.
+    fn is_renewed(&self, name: &str) -> bool {
+        let family = FAMILIES.iter().find(|family| family.iter().any(|own| matches(own, name)));
+        family.is_some_and(|family| self.written.iter().any(|w| family.iter().any(|own| matches(own, w))))
     }
+
+    fn hashed(&self, name: &str) -> Result<Written> {
+        let path = self.dir.join(name);
+        let read = File::open(&path).and_then(sha256_of);
+        let sha256 = read.map_err(|source| Error::File { action: "read", path, source })?;
+        Ok(Written { name: name.to_owned(), sha256 })
+    }
+}
+
+fn is_inside(name: &str) -> bool {
+    !name.is_empty() && Path::new(name).components().all(|c| matches!(c, Component::Normal(_)))
 }
 
 /// Whether a name is an own one; `*` stands for digits, `?` at the end for a format of figures.
@@ -194,19 +255,6 @@ fn matches(own: &str, name: &str) -> bool {
     }
 }
 
-/// The case an earlier report tells of; none if there is no report. A report that cannot be understood tells of no case
-/// at all, hence of another one.
-fn previous_case(report: &Path) -> Result<Option<Previous>> {
-    let bytes = match std::fs::read(report) {
-        Ok(bytes) => bytes,
-        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
-        Err(source) => return Err(Error::File { action: "read", path: report.to_owned(), source }),
-    };
-    let value: serde_json::Value = serde_json::from_slice(&bytes).unwrap_or_default();
-    let text = |key: &str| value["case"][key].as_str().unwrap_or_default().to_owned();
-    Ok(Some(Previous { title: text("title"), file: text("file"), sha256: text("sha256") }))
-}
-
 fn same_file(a: &Path, b: &Path) -> bool {
     if a.as_os_str().is_empty() {
         return false;
@@ -217,10 +265,11 @@ fn same_file(a: &Path, b: &Path) -> bool {
     }
 }
 
-fn foreign(dir: &Path, previous: Previous, case: &Case) -> Error {
-    let there = (!previous.file.is_empty()).then_some((previous.title, previous.file));
-    let (folder, title, file) = (dir.to_owned(), case.title.clone(), case.file.clone());
-    Error::Folder(Box::new(OtherCase { folder, there, title, file }))
+fn foreign(dir: &Path, previous: &Record, title: &str, file: &Path) -> Error {
+    let there = (!previous.case.is_empty()).then(|| (previous.title.clone(), previous.case.clone()));
+    let edited = same_file(Path::new(&previous.case), file);
+    let (folder, title, file) = (dir.to_owned(), title.to_owned(), file.to_owned());
+    Error::Folder(Box::new(OtherCase { folder, there, edited, title, file }))
 }
 
 #[cfg(test)]

@@ -22,7 +22,8 @@ impl Ladder {
             let [lower, upper] = rung.bounds;
             [rung.size, (upper - lower) / (upper + lower)]
         });
-        convergence(style, &courses, &of.filter(|p| p[1] > LEAST).collect::<Vec<_>>())
+        let figure = convergence(style, &courses, &of.filter(|p| p[1] > LEAST).collect::<Vec<_>>())?;
+        Ok(figure.stamped(&self.finest.case.combined_sha256()))
     }
 
     /// Errors against the Richardson value; none where nothing could be extrapolated or where a bound would repeat the half-width.

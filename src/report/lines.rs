@@ -1,17 +1,17 @@
 //! Wedges through the gap and streaklines as VTK files.
 
-use super::vtk::{Array, Cells, Data, Encoding, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
+use super::vtk::{Array, Cells, Data, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
 use crate::base::Result;
 use crate::input::case::Gap;
 use crate::theory::streaklines::{PART, Streakline};
 use crate::theory::wedges::LayerGrid;
 use std::path::Path;
 
-/// Writes the wedges as `.vtu` with `velocity`, `height` and `pressure` at the points.
+/// Writes the wedges as `.vtu` with `velocity`, `height` and `pressure` at the points, encoded and stamped as `stored`.
 ///
 /// # Errors
 /// As [`write_vtu`].
-pub fn write_wedges(path: &Path, wedges: &LayerGrid, encoding: Encoding) -> Result<()> {
+pub fn write_wedges(path: &Path, wedges: &LayerGrid, stored: &Fields) -> Result<()> {
     let count = wedges.vertices() as u32;
     let layers = wedges.heights.len().saturating_sub(1) as u32;
     let wedge = |j: u32, t: &[u32; 3]| {
@@ -33,15 +33,16 @@ pub fn write_wedges(path: &Path, wedges: &LayerGrid, encoding: Encoding) -> Resu
         Array { name: "height", unit: "1", data: Data::Scalar(&height) },
         Array { name: "pressure", unit: "Pa", data: Data::Scalar(&wedges.pressure) },
     ];
-    write_vtu(path, &grid, &Fields { point: &point, meaning: &[wedges.meaning], encoding, ..Fields::default() })
+    write_vtu(path, &grid, &Fields { point: &point, meaning: &[wedges.meaning], ..*stored })
 }
 
 /// Writes streaklines as polylines in space, z = zeta b/2, with `time`, `speed` and `height` at the points and
-/// `stream_function` and `start_height` of each line; points within the tolerance of the lines are left out.
+/// `stream_function` and `start_height` of each line, encoded and stamped as `stored`; points within the tolerance of the lines are left
+/// out.
 ///
 /// # Errors
 /// As [`write_vtp`].
-pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding: Encoding) -> Result<()> {
+pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], stored: &Fields) -> Result<()> {
     let lines: Vec<Streakline> = lines.iter().map(Streakline::thinned).collect();
     let meaning = format!(
         "points: those left out stand off the polylines by no more than {:.1e} m; height, time and speed there are off by no more than {PART} of their largest values on the line",
@@ -66,6 +67,5 @@ pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], encoding:
         Array { name: "stream_function", unit: "m3/s", data: Data::Scalar(&share) },
         Array { name: "start_height", unit: "1", data: Data::Scalar(&start) },
     ];
-    let fields = Fields { point: &point, cell: &cell, meaning: &[&meaning], encoding, ..Fields::default() };
-    write_vtp(path, &places, &fields)
+    write_vtp(path, &places, &Fields { point: &point, cell: &cell, meaning: &[&meaning], ..*stored })
 }

@@ -25,9 +25,9 @@ impl Meshed {
             Array { name: "least_angle", unit: "deg", data: Data::Scalar(&angles) },
         ];
         let grid = Grid { points: Places::Plane(&self.mesh.points), cells: Cells::Triangles(&self.mesh.triangles) };
-        let encoding = folder.encoding;
+        let (encoding, hash) = (folder.encoding, self.case.combined_sha256());
         let file = folder.place("mesh.vtu")?;
-        write_vtu(&file, &grid, &Fields { cell: &cell, encoding, ..Fields::default() })?;
+        write_vtu(&file, &grid, &Fields { cell: &cell, encoding, combined_sha256: Some(&hash), ..Fields::default() })?;
         folder.finish()?;
         Ok(file)
     }

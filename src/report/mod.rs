@@ -35,6 +35,7 @@ mod page_rows;
 mod page_sheet;
 #[cfg(feature = "figures")]
 mod page_words;
+mod record;
 mod results;
 #[cfg(feature = "figures")]
 mod rig;
@@ -50,7 +51,7 @@ pub use atomic::write_whole;
 pub use check::Checked;
 #[cfg(feature = "figures")]
 pub use figures::{FigureSettings, Format, write_figures};
-pub use folder::Folder;
+pub use folder::{Folder, Standing};
 pub use results::{Report, Times};
 #[cfg(feature = "figures")]
 pub use survey::SurveyFiles;

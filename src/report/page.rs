@@ -3,11 +3,13 @@
 use super::page_rows::{facts, provenance, tables};
 use super::page_sheet::PageSheet;
 use super::page_words::{BUDGET_WORDS, WORDS};
+use crate::base::row::{Row, row_at};
 use crate::base::units::significant;
 use crate::base::warning::{Level, messages};
 use crate::base::{Error, Result};
+use crate::geometry::{Piece, Plan, Side};
 use crate::report::Report;
-use crate::report::figure::{Canvas, FAMILY, Weight, font_face, page_inks};
+use crate::report::figure::{Canvas, FAMILY, Preview, Weight, font_face, page_inks, preview};
 use crate::study::{Budget, Findings, Study};
 use crate::theory::ideal::Goal;
 use minijinja::{Environment, Value, context};
@@ -22,7 +24,7 @@ const CAUTIONS: [&str; 5] = [
     "Pumps and lamps are electric: keep them and their leads apart from water.",
 ];
 
-const CITE: &str = "Name the program with its version and the SHA-256 of the case, give the mesh, the bounds of the shape factor and the \
+const CITE: &str = "Name the program with its version and the SHA-256 of the case and all files it reads, give the mesh, the bounds of the shape factor and the \
                     reduced Reynolds number, and cite what the numbers rest on:";
 
 const SOURCES: [&str; 9] = [
@@ -80,12 +82,39 @@ impl Study {
             cautions => CAUTIONS.to_vec(),
             provenance => origin,
             sha256 => self.case.sha256.as_str(),
+            combined_sha256 => self.case.combined_sha256(),
+            command => row_at(&report.sections, "run.command").map(Row::si),
+            outline => context! { drawing => self.outline()?.for_page() },
             case => self.case.text.as_str(),
             cite => CITE,
             sources => SOURCES.to_vec(),
             program => concat!(env!("CARGO_PKG_NAME"), " ", env!("CARGO_PKG_VERSION")),
         };
         template.render(page).map_err(failed)
+    }
+
+    /// The cell with its obstacles, from the curves that were meshed.
+    fn outline(&self) -> Result<Canvas> {
+        let Plan { pieces, loops, .. } = &*self.plan;
+        let owner = |piece: &Piece| match piece.side {
+            Side::Obstacle(k) => Some(k),
+            _ => None,
+        };
+        let stretches = loops.iter().flat_map(|range| pieces[range.clone()].chunk_by(|a, b| owner(a) == owner(b)));
+        let stretches: Vec<&[Piece]> = stretches.filter(|stretch| owner(&stretch[0]).is_some()).collect();
+        let count: usize = stretches.iter().map(|stretch| stretch.len()).sum();
+        let steps = (4000 / count.max(1)).clamp(1, 64);
+        let places = |piece: &Piece| (0..=steps).map(|k| piece.point(k as f64 / steps as f64)).collect::<Vec<_>>();
+        preview(&Preview {
+            title: &self.case.title,
+            area: [[0.0, 0.0], [self.case.cell.length, self.case.cell.width]],
+            cell: true,
+            outlines: stretches.iter().map(|stretch| stretch.iter().flat_map(places).collect()).collect(),
+            surveys: &[],
+            passages: Vec::new(),
+            unit: "mm",
+            scale: 1e3,
+        })
     }
 
     /// What was asked for, and with what the departures are compared.

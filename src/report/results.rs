@@ -9,6 +9,9 @@ use crate::base::units::{Dimension, significant};
 use std::io::Write;
 use std::time::Duration;
 
+/// The report itself and the record of the folder, written after all others.
+const REPORT: [&str; 3] = ["report.txt", "report.json", "results.json"];
+
 /// The results of a run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Report {
@@ -80,8 +83,8 @@ fn file_section(folder: &Folder) -> Section {
     let size = |name: &String| std::fs::metadata(folder.dir().join(name)).map_or(0, |data| data.len());
     let sizes: Vec<u64> = names.iter().map(size).collect();
     let said = names.iter().zip(&sizes).map(|(name, &n)| format!("{name} ({} MB)", significant(n as f64 / 1e6, 3)));
-    let said: Vec<String> = said.chain(["report.txt".to_owned(), "report.json".to_owned()]).collect();
-    names.extend(["report.txt".to_owned(), "report.json".to_owned()]);
+    let said: Vec<String> = said.chain(REPORT.map(str::to_owned)).collect();
+    names.extend(REPORT.map(str::to_owned));
     let rows = vec![
         Row::script("files", Value::texts(names)),
         Row::script("file_sizes_bytes", Value::List(sizes.into_iter().map(Value::Count).collect())),

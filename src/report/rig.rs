@@ -21,7 +21,9 @@ impl Study {
         let text = text(&sections, Detail::Full, WIDTH);
         let here = [rig.state.gap, rig.state.speed];
         let maps = rig.maps.iter().zip(["feasible", "feasible_by_rms"]);
-        let drawn = maps.map(|(map, name)| feasible(name, map, here, drawing.style)).collect::<Result<Vec<_>>>()?;
+        let hash = self.case.combined_sha256();
+        let drawn = maps.map(|(map, name)| Ok(feasible(name, map, here, drawing.style)?.stamped(&hash)));
+        let drawn = drawn.collect::<Result<Vec<_>>>()?;
         write_figures(&drawn, &mut folder, drawing)?;
         folder.write("rig.txt", |out| out.write_all(text.trim_start().as_bytes()))?;
         folder.write("rig.json", |out| out.write_all(json.as_bytes()))?;

@@ -77,7 +77,7 @@ impl Outlines {
             other => (other.unit(), 1.0),
         };
         let surveys: Vec<_> = self.outlines.iter().map(|outline| outline.survey.clone()).collect();
-        preview(&Preview {
+        let drawn = preview(&Preview {
             title: &self.title,
             area: cell.unwrap_or(around),
             cell: cell.is_some(),
@@ -86,6 +86,10 @@ impl Outlines {
             passages: self.passages.iter().map(|passage| &passage.width).collect(),
             unit,
             scale,
+        })?;
+        Ok(match &self.case {
+            Some((case, _)) => drawn.stamped(&case.combined_sha256()),
+            None => drawn,
         })
     }
 

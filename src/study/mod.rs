@@ -4,6 +4,7 @@
 
 mod budget;
 mod decide;
+mod expected;
 mod fields;
 mod findings;
 mod forecast;
@@ -18,6 +19,7 @@ mod warnings;
 pub(crate) use budget::swept;
 pub use budget::{Budget, BudgetErrors, CoarseBudget};
 pub use decide::solve_decided;
+pub use expected::{Expected, expected};
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
@@ -25,6 +27,7 @@ pub use mesh::{Meshed, make_mesh};
 pub use rig::Rig;
 pub use sections::program;
 pub use survey::{Coordinates, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
+pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;

@@ -106,7 +106,7 @@ fn of_case(file: &Path) -> Result<Outlines> {
 }
 
 fn of_drawing(file: &Path, settings: &SurveySettings) -> Result<Outlines> {
-    let Drawing { loops, scaled, notes } = sized(file, settings)?;
+    let Drawing { loops, scaled, notes, .. } = sized(file, settings)?;
     Ok(Outlines {
         title: file.file_name().unwrap_or_default().to_string_lossy().into_owned(),
         stem: stem(file),

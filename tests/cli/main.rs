@@ -3,6 +3,7 @@
 mod help;
 mod interrupted;
 mod outline;
+mod provenance;
 mod words;
 
 use assert_cmd::Command;
@@ -284,7 +285,7 @@ fn check_says_what_was_understood() {
     assert_eq!((&even["drive"]["mean_speed_m_per_s"], &even["obstacles"][0]), (&0.001.into(), &"obstacle 1".into()));
     assert_eq!((&even["wanted"]["max_triangles"], &even["probes"][0]["name"]), (&4_000_000.into(), &"shoulder".into()));
     assert!((even["reference_length_m"].as_f64().unwrap() - 0.04).abs() < 1e-15);
-    assert!(even["shapes"][0]["shape"].as_str().unwrap().starts_with("circle of diameter 0.04000 m at x = 0.1000 m"));
+    assert!(even["shapes"][0]["shape"].as_str().unwrap().starts_with("circle of diameter 40.00 mm at x = 100.0 mm"));
     assert_eq!(check("{ at = 5e-4, slope = [0.0, 1e-4] }")["cell"]["gap_slope"], serde_json::json!([0.0, 1e-4]));
     let table = check("{ table = \"gaps.csv\" }");
     assert_eq!(table["cell"]["gap_places"], 4);

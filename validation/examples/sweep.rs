@@ -11,7 +11,7 @@ fn main() -> twinplate::Result<()> {
 
     println!("     U, mm/s         Re*   largest speed departure, % of U   first order holds");
     for row in study.budget(&|_| {})?.sweep {
-        let (speed, percent) = (1e3 * row.value, 100.0 * row.speed.largest);
+        let (speed, percent) = (1e3 * row.value, 100.0 * row.cell_alone.speed.largest);
         println!("{speed:12.1} {:11.4} {percent:33.2}   {}", row.reduced_reynolds, row.first_order);
     }
     Ok(())

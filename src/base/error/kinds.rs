@@ -66,14 +66,17 @@ impl NoConvergence {
     }
 }
 
-/// An output folder that holds the results of another case.
+/// An output folder that holds the results of another case, or of the same one before it was changed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error(
-    "the output folder {} holds {}; this case is \"{}\" ({})",
+    "the output folder {} holds {}; this is \"{}\" ({})",
     folder.display(),
     match there {
+        Some((title, file)) if *edited => {
+            format!("results of \"{title}\" ({file}) from before that case or a file it reads was changed")
+        }
         Some((title, file)) => format!("the results of another case, \"{title}\" ({file})"),
-        None => "a report.json that this program did not write".to_owned(),
+        None => "a results.json or report.json that this program did not write".to_owned(),
     },
     title,
     file.display()
@@ -83,6 +86,8 @@ pub struct OtherCase {
     pub folder: PathBuf,
     /// Title and file of the case whose results are there; none if what is there tells of no case.
     pub there: Option<(String, String)>,
+    /// Whether it is the same case file, which or a file of which has changed since.
+    pub edited: bool,
     /// Title of the case whose results were to be written.
     pub title: String,
     /// Its file.

@@ -2,7 +2,7 @@
 
 use super::reader::{Reader, Table, Value};
 use super::value::Limits;
-use super::{Bow, Drive, Fluid, Gap, GapTable, RigSettings, estimated_drop};
+use super::{Bow, Drive, Fluid, Gap, GapTable, InputFile, RigSettings, estimated_drop};
 use crate::base::Point;
 use crate::base::units::Dimension;
 use crate::base::units::GRAVITY;
@@ -94,8 +94,11 @@ fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, side
     }
     let name = reader.text(value, "table")?;
     let file = reader.folder().join(name);
-    let read = match GapTable::read(&file) {
-        Ok(read) => read,
+    let read = match GapTable::read_hashed(&file) {
+        Ok((read, sha256)) => {
+            reader.inputs.push(InputFile { file: name.into(), sha256 });
+            read
+        }
         Err(problems) => {
             reader.problems.merge(problems);
             return None;

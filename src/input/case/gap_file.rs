@@ -2,6 +2,7 @@
 
 use super::reader::shorten;
 use crate::base::error::Problems;
+use crate::base::hash::sha256;
 use crate::base::units::{self, Dimension};
 use crate::input::rows::{Row, rows};
 use std::io::Read;
@@ -21,8 +22,8 @@ const COLUMNS: [&str; 3] = ["x", "y", "gap"];
 
 type Fault = (String, String);
 
-/// The rows of a table, in metres.
-pub(super) fn read(file: &Path) -> Result<Vec<[f64; 3]>, Problems> {
+/// The rows of a table, in metres, and the SHA-256 of its bytes.
+pub(super) fn read(file: &Path) -> Result<(Vec<[f64; 3]>, String), Problems> {
     let mut problems = Problems::default();
     let text = match text(file, &mut problems) {
         Ok(text) => text,
@@ -59,7 +60,7 @@ pub(super) fn read(file: &Path) -> Result<Vec<[f64; 3]>, Problems> {
         problems.add_text(file, &text);
         return Err(problems);
     }
-    Ok(values)
+    Ok((values, sha256(text.as_bytes())))
 }
 
 fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {

@@ -70,12 +70,18 @@ impl GapTable {
     /// # Errors
     /// Every bad row with its place, or what else is wrong with the file.
     pub fn read(file: &Path) -> std::result::Result<GapTable, Problems> {
-        let points = gap_file::read(file)?;
-        GapTable::new(points).map_err(|error| {
+        GapTable::read_hashed(file).map(|(table, _)| table)
+    }
+
+    /// The same with the SHA-256 of the bytes it was read from.
+    pub(super) fn read_hashed(file: &Path) -> std::result::Result<(GapTable, String), Problems> {
+        let (points, sha256) = gap_file::read(file)?;
+        let table = GapTable::new(points).map_err(|error| {
             let mut problems = Problems::default();
             problems.add(file, None, error.what(), error.remedy().unwrap_or_default());
             problems
-        })
+        })?;
+        Ok((table, sha256))
     }
 
     /// Gap, m, and its gradient at a place; none outside the convex hull of the table's places.

@@ -4,7 +4,7 @@ use super::gap::Bowing;
 use super::reader::{Reader, Table};
 use super::{Case, Fluid, FluidKind, cell, obstacle, rig, study, sweep};
 use crate::base::error::{Problems, Result};
-use sha2::{Digest, Sha256};
+use crate::base::hash::sha256;
 use std::io::Read;
 use std::path::Path;
 use toml::de::DeTable;
@@ -127,12 +127,12 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
     let cell = cell::cell(reader, &root, &bowing);
     let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
-    let sha256 = Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
     Some(Case {
         title,
         file: file.to_owned(),
         text: text.to_owned(),
-        sha256,
+        sha256: sha256(text.as_bytes()),
+        inputs: std::mem::take(&mut reader.inputs),
         cell: cell?,
         fluid: fluid.unwrap_or_else(stand_in),
         drive,

@@ -2,10 +2,12 @@
 
 mod bow;
 mod cell;
+mod combined;
 mod drive;
 mod gap;
 mod gap_file;
 mod gap_table;
+mod inputs;
 mod lattice;
 mod load;
 mod obstacle;
@@ -27,6 +29,7 @@ pub use bow::{Bow, estimated_drop};
 pub use drive::{Drive, DriveQuantity, Ends, Fluid, FluidKind};
 pub use gap_file::MOST_ROWS;
 pub use gap_table::GapTable;
+pub use inputs::InputFile;
 pub use load::{LARGEST_FILE, Loaded, load, parse};
 pub use reynolds::Reynolds;
 pub use settings::{MATERIALS, Material, PlateEdges, RigSettings, Setting, Sweep, SweepQuantity};

@@ -1,5 +1,6 @@
 //! Reading of tables and their keys, every mistake kept with its place.
 
+use super::InputFile;
 use crate::base::error::Problems;
 use std::ops::Range;
 use std::path::Path;
@@ -14,6 +15,8 @@ pub(super) struct Reader<'a> {
     file: &'a Path,
     /// The mistakes so far.
     pub problems: Problems,
+    /// The files read so far.
+    pub inputs: Vec<InputFile>,
 }
 
 /// A table whose keys have been checked against those it may have.
@@ -45,7 +48,7 @@ impl<'d> Table<'d> {
 
 impl<'a> Reader<'a> {
     pub fn new(file: &'a Path) -> Self {
-        Reader { file, problems: Problems::default() }
+        Reader { file, problems: Problems::default(), inputs: Vec::new() }
     }
 
     /// The folder of the file, to which names of other files are relative.

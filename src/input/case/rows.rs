@@ -1,7 +1,7 @@
 //! What was asked, as rows of a report.
 
-use super::{Case, Fluid, Reynolds};
-use crate::base::row::{Kind, Row, Section};
+use super::{Case, Fluid, InputFile, Reynolds};
+use crate::base::row::{Detail, Kind, Row, Section};
 use crate::base::units::Dimension;
 
 /// Source of what follows from definitions alone.
@@ -15,13 +15,25 @@ impl Case {
             Row::new("title", "title", self.title.clone(), Kind::Number),
             Row::new("file", "case file", self.file.display().to_string(), Kind::Number),
             Row::new("sha256", "SHA-256 of its text", self.sha256.clone(), Kind::Number),
+            Row::new("combined_sha256", "SHA-256 with its files", self.combined_sha256(), Kind::Number),
         ];
+        let input = |input: &InputFile| {
+            vec![
+                Row::new("file", "file", input.file.display().to_string(), Kind::Number),
+                Row::new("sha256", "SHA-256", input.sha256.clone(), Kind::Number),
+            ]
+        };
+        let inputs = Section::table("inputs", "Files it reads", self.inputs.iter().map(input)).at(Detail::Full);
         let cell = vec![
             Row::new("length_m", "length along the flow", self.cell.length, length),
             Row::new("width_m", "width", self.cell.width, length),
             Row::new("gap_m", "gap at the middle", gap, length),
         ];
-        vec![Section::new("case", "Case", own), Section::new("cell", "Cell", cell), self.fluid.section()]
+        vec![
+            Section::new("case", "Case", own).with(vec![inputs]),
+            Section::new("cell", "Cell", cell),
+            self.fluid.section(),
+        ]
     }
 }
 

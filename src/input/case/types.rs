@@ -1,6 +1,6 @@
 //! The content of a case, in SI units and radians.
 
-use super::{Bow, Drive, Fluid, GapTable, RigSettings, Sweep};
+use super::{Bow, Drive, Fluid, GapTable, InputFile, RigSettings, Sweep};
 use crate::base::Point;
 use crate::geometry::{TailChoice, Wall};
 use std::ops::Range;
@@ -18,6 +18,9 @@ pub struct Case {
     pub text: String,
     /// SHA-256 of that text, in hexadecimal.
     pub sha256: String,
+    /// The files it names that were read: the table of gaps, then drawings, pictures and lists in the order of the obstacles; those of
+    /// obstacles stand here once the plan has been made by [`crate::input::read`].
+    pub inputs: Vec<InputFile>,
     /// The cell between the plates.
     pub cell: Cell,
     /// The fluid in it.

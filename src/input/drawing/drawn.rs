@@ -16,6 +16,8 @@ pub struct Drawing {
     pub scaled: bool,
     /// Repairs, choices made and what was left out.
     pub notes: Vec<String>,
+    /// SHA-256 of the bytes of the file, in hexadecimal.
+    pub sha256: String,
 }
 
 /// A closed outline of a drawing.

@@ -29,7 +29,7 @@ const MOST_OPEN: usize = 5;
 /// # Errors
 /// Nothing to choose, outlines that do not close or that cross themselves, each by more than the tolerance.
 pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result<Drawing, Problems> {
-    let Sheet { strokes, unit: stated, mut notes, y_down, text } = sheet;
+    let Sheet { strokes, unit: stated, mut notes, y_down, text, sha256 } = sheet;
     let about = About { file, options, unit: options.unit.or(stated), y_down };
     let with_text = |mut problems: Problems| {
         if !text.is_empty() {
@@ -59,7 +59,7 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
     let scale = about.unit.unwrap_or(1.0);
     name_apart(&mut chosen);
     let loops = chosen.into_iter().map(|stroke| as_loop(stroke, scale)).collect();
-    Ok(Drawing { loops, scaled: about.unit.is_some(), notes })
+    Ok(Drawing { loops, scaled: about.unit.is_some(), notes, sha256 })
 }
 
 /// Not too many curves, and all of them finite.

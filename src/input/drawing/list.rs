@@ -4,6 +4,7 @@ use super::load;
 use super::stroke::{MOST_CURVES, Sheet, Stroke, only};
 use crate::base::Point;
 use crate::base::error::Problems;
+use crate::base::hash::sha256;
 use crate::base::units::{self, Dimension};
 use crate::geometry::Curve;
 use crate::input::rows::{Row, rows};
@@ -47,7 +48,8 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         problems.add_text(file, &text);
         return Err(problems);
     }
-    Ok(Sheet { strokes: vec![stroke(&points)], unit, text, ..Sheet::default() })
+    let sha256 = sha256(text.as_bytes());
+    Ok(Sheet { strokes: vec![stroke(&points)], unit, text, sha256, ..Sheet::default() })
 }
 
 /// A point with its place in the file.

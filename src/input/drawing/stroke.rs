@@ -37,6 +37,8 @@ pub(super) struct Sheet {
     pub y_down: bool,
     /// The text, for messages; empty if the file is none.
     pub text: String,
+    /// SHA-256 of the bytes of the file.
+    pub sha256: String,
 }
 
 impl Stroke {

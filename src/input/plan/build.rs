@@ -9,7 +9,7 @@ use crate::geometry::cut::{Bump, WallLine};
 use crate::geometry::meet::{Body, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
 use crate::geometry::{Curve, Piece, Plan, PlanObstacle, Side, TailChoice, Wall, place};
-use crate::input::case::Case;
+use crate::input::case::{Case, InputFile};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A named tail stands so near its corner, over the height of the obstacle.
@@ -28,6 +28,11 @@ impl Plan {
     /// cross themselves, one another, a wall or an end, stand inside one another, leave the cell or close it; passages
     /// narrower than 1e-6 of the cell's width; probes outside the fluid. None if there is any.
     pub fn new(case: &Case, problems: &mut Problems) -> Option<Plan> {
+        Plan::read(case, problems).map(|(plan, _)| plan)
+    }
+
+    /// The same with the files that the outlines were read from.
+    pub(crate) fn read(case: &Case, problems: &mut Problems) -> Option<(Plan, Vec<InputFile>)> {
         let before = problems.list.len();
         let mut outlines = Vec::new();
         for (k, obstacle) in case.obstacles.iter().enumerate() {
@@ -36,9 +41,10 @@ impl Plan {
                 Err(found) => problems.merge(found),
             }
         }
+        let inputs = outlines.iter().filter_map(|(_, outline): &(usize, Outline)| outline.input.clone()).collect();
         let mut builder = Builder { case, outlines, problems, limit: NARROWEST * case.cell.width };
         let plan = builder.build();
-        if builder.problems.list.len() > before { None } else { plan }
+        if builder.problems.list.len() > before { None } else { plan.map(|plan| (plan, inputs)) }
     }
 }
 

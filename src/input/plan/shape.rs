@@ -6,7 +6,7 @@ use crate::base::plane::stepped;
 use crate::geometry::measure::enclosed;
 use crate::geometry::span::Extent;
 use crate::geometry::{Curve, FourDigitSurface, JoukowskiMap, Wall, periodic_spline};
-use crate::input::case::{Obstacle, OutlineSize, Shape};
+use crate::input::case::{InputFile, Obstacle, OutlineSize, Shape};
 use crate::input::drawing::affine::Affine;
 use crate::input::drawing::{Drawing, Loop, MOST_CURVES, is_picture, read_drawing};
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -23,6 +23,8 @@ pub struct Outline {
     pub on_wall: Option<Wall>,
     /// What was repaired, chosen and left out of its file; of several from one file the first has it.
     pub notes: Vec<String>,
+    /// The file it was read from; of several from one file the first has it.
+    pub input: Option<InputFile>,
 }
 
 /// What is wrong with a shape, and what to do about it.
@@ -47,7 +49,8 @@ impl Outline {
         };
         let Shape::OutlineFile { file, centre, size, angle, mirror, reading } = &obstacle.shape else {
             let curves = curves(&obstacle.shape).map_err(fail)?;
-            return Ok(vec![Outline { name: obstacle.name.clone(), curves, on_wall: obstacle.on_wall, notes: vec![] }]);
+            let (name, on_wall) = (obstacle.name.clone(), obstacle.on_wall);
+            return Ok(vec![Outline { name, curves, on_wall, notes: vec![], input: None }]);
         };
         let path: PathBuf = case_file.parent().unwrap_or(Path::new("")).join(file);
         let drawing = read_drawing(&path, reading).map_err(|problems| placed(problems, obstacle, case_file, &path))?;
@@ -61,10 +64,12 @@ impl Outline {
                 curves,
                 on_wall: obstacle.on_wall,
                 notes: vec![],
+                input: None,
             })
             .collect();
         if let Some(first) = outlines.first_mut() {
             let unit = pixel_note(&drawing, first, file);
+            first.input = Some(InputFile { file: file.clone(), sha256: drawing.sha256.clone() });
             first.notes = drawing
                 .notes
                 .iter()

@@ -28,6 +28,7 @@ pub struct Canvas {
     pub(super) name: String,
     pub(super) title: String,
     pub(super) items: Vec<Item>,
+    pub(super) combined_sha256: Option<String>,
     texts: Vec<Placed>,
 }
 
@@ -41,8 +42,15 @@ impl Canvas {
             name: name.to_owned(),
             title: title.to_owned(),
             items: Vec::new(),
+            combined_sha256: None,
             texts: Vec::new(),
         }
+    }
+
+    /// The same with the hash over the case and every file it reads, which stands in the metadata of its files.
+    pub fn stamped(mut self, combined_sha256: &str) -> Canvas {
+        self.combined_sha256 = Some(combined_sha256.to_owned());
+        self
     }
 
     /// Its name.

@@ -171,6 +171,19 @@ mod tests {
         found
     }
 
+    /// The hash stands as text in each format: an element of SVG, an entry of the information of a PDF, a tEXt chunk of a PNG.
+    #[test]
+    fn metadata_hold_the_hash() {
+        let (plain, stamped) = (drawing(), drawing().stamped("0123abcd"));
+        assert!(stamped.svg().contains("<metadata>combined_sha256 0123abcd</metadata>"));
+        assert_eq!(count(&stamped.pdf().unwrap(), "/combined_sha256 (0123abcd)"), 1);
+        let png = stamped.png(50.0).unwrap();
+        assert_eq!(count(&png, "tEXtcombined_sha256\x000123abcd"), 1);
+        for bytes in [plain.svg().into_bytes(), plain.pdf().unwrap(), plain.png(50.0).unwrap()] {
+            assert_eq!(count(&bytes, "combined_sha256"), 0);
+        }
+    }
+
     #[test]
     fn the_page_has_the_size_of_the_drawing() {
         let png = drawing().png(254.0).unwrap();

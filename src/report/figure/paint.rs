@@ -3,7 +3,7 @@
 use super::canvas::Canvas;
 use super::font::Step;
 use super::item::{Item, circle};
-use super::pixels::{Pixels, decoded, encoded};
+use super::pixels::{Pixels, decoded, encoded_with};
 use super::style::{Ink, Palette, Pen};
 use crate::base::{Error, Result};
 use tiny_skia::{
@@ -23,7 +23,8 @@ impl Canvas {
         let map = self.painted(dpi)?;
         // paper lies under everything
         let colours: Vec<u8> = map.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
-        encoded([map.width(), map.height()], png::ColorType::Rgb, &colours)
+        let texts = self.combined_sha256.as_deref().map(|hash| ("combined_sha256", hash));
+        encoded_with([map.width(), map.height()], png::ColorType::Rgb, &colours, texts)
     }
 
     /// The drawing on paper, in so many pixels per inch.
@@ -251,7 +252,7 @@ mod tests {
     fn pictures_stand_in_their_place() {
         let (ink, clear) = ([0, 0, 0, 255], [0, 0, 0, 0]);
         let rows: Vec<u8> = [[ink, clear], [clear, clear]].as_flattened().as_flattened().to_vec();
-        let png = encoded([2, 2], png::ColorType::Rgba, &rows).unwrap();
+        let png = encoded_with([2, 2], png::ColorType::Rgba, &rows, None).unwrap();
         let canvas = drawn(|canvas| canvas.picture([10.0, 14.0, 20.0, 20.0], png));
         let quarter = |x: f64, y: f64| black(&canvas, [x, y, x + 5.0, y + 5.0]);
         assert!(quarter(10.0, 14.0) > 24.0 && quarter(25.0, 29.0) < 1.0, "{}", quarter(10.0, 14.0));

@@ -25,7 +25,7 @@ impl Canvas {
     pub fn pdf(&self) -> Result<Vec<u8>> {
         let mut page = Page::new(self.style.palette, [self.width, self.height]);
         page.items(&self.items)?;
-        page.document([self.width, self.height], &self.title)
+        page.document([self.width, self.height], &self.title, self.combined_sha256.as_deref())
     }
 }
 
@@ -137,7 +137,7 @@ impl<'a> Page<'a> {
         self.content.restore_state();
     }
 
-    fn document(self, [width, height]: [f64; 2], title: &str) -> Result<Vec<u8>> {
+    fn document(self, [width, height]: [f64; 2], title: &str, hash: Option<&str>) -> Result<Vec<u8>> {
         let Page { content, letters, pictures, .. } = self;
         let mut last = Ref::new(1);
         let mut next = || last.bump();
@@ -147,7 +147,12 @@ impl<'a> Page<'a> {
         let pictures: Vec<(&[u8], Ref, Ref)> = pictures.into_iter().map(|png| (png, next(), next())).collect();
         let mut pdf = Pdf::new();
         pdf.catalog(catalogue).pages(pages);
-        pdf.document_info(info).title(TextStr(title));
+        let mut about = pdf.document_info(info);
+        about.title(TextStr(title));
+        if let Some(hash) = hash {
+            about.pair(Name(b"combined_sha256"), TextStr(hash));
+        }
+        about.finish();
         pdf.pages(pages).kids([page]).count(1);
         let mut sheet = pdf.page(page);
         sheet.parent(pages).contents(stream);

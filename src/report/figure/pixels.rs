@@ -18,10 +18,23 @@ fn no_picture(why: impl std::fmt::Display) -> Error {
 ///
 /// # Errors
 /// [`Error::Failed`] if they do not fill the size.
-pub(super) fn encoded([columns, rows]: [u32; 2], colours: ColorType, pixels: &[u8]) -> Result<Vec<u8>> {
+pub(super) fn encoded(size: [u32; 2], colours: ColorType, pixels: &[u8]) -> Result<Vec<u8>> {
+    encoded_with(size, colours, pixels, None)
+}
+
+/// The same with a text under a keyword (a tEXt chunk).
+pub(super) fn encoded_with(
+    [columns, rows]: [u32; 2],
+    colours: ColorType,
+    pixels: &[u8],
+    text: Option<(&str, &str)>,
+) -> Result<Vec<u8>> {
     let mut bytes = Vec::new();
     let mut encoder = Encoder::new(&mut bytes, columns, rows);
     encoder.set_color(colours);
+    if let Some((keyword, text)) = text {
+        encoder.add_text_chunk(keyword.to_owned(), text.to_owned()).map_err(no_picture)?;
+    }
     let written = encoder.write_header().and_then(|mut writer| {
         writer.write_image_data(pixels)?;
         writer.finish()

@@ -87,8 +87,10 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
         }
     }
     bar(&mut canvas, [RIM, height - 6.0], scale, p)?;
-    let key = "red: thinnest neck   blue: narrowest passages   rings: sharpest corners";
-    canvas.text([width - RIM, height - 5.0], key, Lettering::small(Anchor::End))?;
+    if !(p.surveys.is_empty() && p.passages.is_empty()) {
+        let key = "red: thinnest neck   blue: narrowest passages   rings: sharpest corners";
+        canvas.text([width - RIM, height - 5.0], key, Lettering::small(Anchor::End))?;
+    }
     Ok(canvas)
 }
 

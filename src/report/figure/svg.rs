@@ -31,6 +31,9 @@ impl Canvas {
              stroke-linejoin=\"round\" stroke-linecap=\"butt\">\n<title>{}</title>",
             escaped(&self.title)
         );
+        if let Some(hash) = self.combined_sha256.as_ref().filter(|_| !page) {
+            let _ = writeln!(out.text, "<metadata>combined_sha256 {}</metadata>", escaped(hash));
+        }
         out.text += head;
         if !page {
             let _ = writeln!(out.text, "<rect width=\"{w}\" height=\"{h}\" fill=\"{}\"/>", out.ink(Ink::Paper));

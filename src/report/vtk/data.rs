@@ -99,8 +99,10 @@ pub struct Fields<'a> {
     pub point: &'a [Array<'a>],
     /// Arrays with one entry per cell or line.
     pub cell: &'a [Array<'a>],
-    /// Sentences on what arrays hold, written once as the string array `meaning` of FieldData.
+    /// Sentences on what arrays hold, written once as the array `meaning` of FieldData.
     pub meaning: &'a [&'a str],
+    /// The hash over the case and every file it reads, written as the array `combined_sha256` of FieldData.
+    pub combined_sha256: Option<&'a str>,
     /// The value this file has in a series, shown by viewers as time.
     pub time: Option<f64>,
     /// How the numbers are stored.

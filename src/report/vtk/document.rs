@@ -45,13 +45,16 @@ impl<'w, 'a, W: Write + Send> Document<'w, 'a, W> {
         )?;
         let units: Vec<String> =
             fields.point.iter().chain(fields.cell).map(|array| format!("{} {}", array.name, array.unit)).collect();
-        if !units.is_empty() || !fields.meaning.is_empty() || fields.time.is_some() {
+        let texts = [
+            ("units", units.join("\n")),
+            ("meaning", fields.meaning.join("\n")),
+            ("combined_sha256", fields.combined_sha256.unwrap_or_default().to_owned()),
+        ];
+        let texts: Vec<_> = texts.iter().filter(|(_, text)| !text.is_empty()).collect();
+        if !texts.is_empty() || fields.time.is_some() {
             writeln!(out, "<FieldData>")?;
-            if !units.is_empty() {
-                strings(out, "units", &units)?;
-            }
-            if !fields.meaning.is_empty() {
-                strings(out, "meaning", fields.meaning)?;
+            for (name, text) in texts {
+                codes(out, name, text)?;
             }
             if let Some(time) = fields.time {
                 writeln!(
@@ -197,15 +200,13 @@ fn write_letters(out: &mut impl Write, pieces: &[Piece]) -> io::Result<()> {
     pieces.iter().try_for_each(|piece| out.write_all(piece.letters.as_bytes()))
 }
 
-/// A string array: the codes of each string, then a zero.
-fn strings(out: &mut impl Write, name: &str, strings: &[impl AsRef<str>]) -> io::Result<()> {
-    let count = strings.len();
-    writeln!(out, "<Array type=\"String\" Name=\"{name}\" NumberOfTuples=\"{count}\" format=\"ascii\">")?;
-    for string in strings {
-        for code in string.as_ref().bytes() {
-            write!(out, "{code} ")?;
-        }
-        writeln!(out, "0")?;
+/// A text as the codes of its UTF-8 bytes: not every reader of the format knows arrays of strings.
+fn codes(out: &mut impl Write, name: &str, text: &str) -> io::Result<()> {
+    let count = text.len();
+    writeln!(out, "<DataArray type=\"UInt8\" Name=\"{name}\" NumberOfTuples=\"{count}\" format=\"ascii\">")?;
+    for line in text.split_inclusive('\n') {
+        let codes: Vec<String> = line.bytes().map(|code| code.to_string()).collect();
+        writeln!(out, "{}", codes.join(" "))?;
     }
-    writeln!(out, "</Array>")
+    writeln!(out, "</DataArray>")
 }

@@ -1,7 +1,8 @@
 //! Files for VTK viewers: `.vtu` (triangles and other cells), `.vtp` (lines), `.pvd` (a series).
 //!
 //! Layout: VTK XML, little endian, 64-bit lengths, uncompressed; vertex indices Int32, fields Float64. The unit of each
-//! array stands once in the string array `units` of FieldData, as "name unit"; what needs words stands in `meaning`.
+//! array stands once in the array `units` of FieldData, as "name unit", one a line; what needs words stands in `meaning`, the hash over the
+//! case and its files in `combined_sha256`. Each text is an array of the codes of its letters (UInt8, UTF-8), which every reader takes.
 //! Source: VTK User's Guide, "XML file formats".
 
 mod check;

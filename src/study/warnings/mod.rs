@@ -1,19 +1,43 @@
 //! What the user should know before trusting a number, each with its reason.
 
 mod judge;
+mod likely;
 
 use super::Study;
+use super::expected::expected;
 use crate::base::warning::Warning;
+use crate::geometry::Plan;
+use crate::input::case::{Case, Reynolds};
 use crate::theory::circulation::sharp_tails;
 use crate::theory::edge_layer::{clearance, reach};
 use crate::theory::ideal::{WallTangent, wall_tangents};
 use crate::theory::inertia::Inertia;
 use judge::{Corner, Facts, Inertial, Probe, Reference, Tail};
+use likely::{Likely, unlikely};
+
+/// What can be warned of before anything is solved: sizes and numbers that hint at a forgotten unit.
+pub fn warnings_before(case: &Case, plan: &Plan) -> Vec<Warning> {
+    unlikely_of(case, plan, expected(case, plan).reynolds)
+}
+
+fn unlikely_of(case: &Case, plan: &Plan, reynolds: Reynolds) -> Vec<Warning> {
+    let sides = [case.cell.length, case.cell.width];
+    let smallest = plan.obstacles.iter().min_by(|a, b| a.height.total_cmp(&b.height));
+    unlikely(&Likely {
+        sides,
+        gap: case.cell.gap.at(sides.map(|side| 0.5 * side)),
+        smallest: smallest.map(|obstacle| (obstacle.name.clone(), obstacle.height)),
+        reynolds,
+        tolerance: case.tolerance.speed,
+    })
+}
 
 impl Study {
     /// All warnings and notes of a study.
     pub fn warnings(&self) -> Vec<Warning> {
-        judge::judge(&self.facts())
+        let mut list = unlikely_of(&self.case, &self.plan, self.reynolds);
+        list.extend(judge::judge(&self.facts()));
+        list
     }
 
     fn facts(&self) -> Facts {
@@ -68,7 +92,6 @@ impl Study {
 mod tests {
     use super::*;
     use crate::base::warning::Code;
-    use crate::geometry::Plan;
     use crate::study::Settings;
     use crate::theory::ideal::Goal;
     use crate::theory::streaklines::Ending;
@@ -135,6 +158,7 @@ mod tests {
         let both = Settings { inertia: true, edge_layer: true, ..Settings::default() };
         let study = solved(&bad, both);
         let due = [
+            Code::UnlikelyFlow,
             Code::TargetMissed,
             Code::SharpTail,
             Code::ThickGap,

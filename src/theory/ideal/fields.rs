@@ -16,9 +16,11 @@ impl Pattern {
             ],
             triangles: vec![
                 Field::plane("velocity_cell", "m/s", &self.velocity_cell),
+                Field::scalar("error_share", "1", &pair.bracket_density),
+                // the name of version 0.1.0, written for one release
                 Field::scalar("bracket_density", "1", &pair.bracket_density),
             ],
-            meaning: Vec::new(),
+            meaning: vec!["error_share: computable error of each triangle; bracket_density is its older name"],
         }
     }
 }

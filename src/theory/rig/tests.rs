@@ -305,7 +305,7 @@ fn the_largest_speed_ends_where_first_order_or_laminar_flow_does() {
         let mut given = Given::uniform(0.0, 0.0, wide());
         given.number.iter_mut().for_each(|number| *number *= times);
         let outlook = given.outlook();
-        outlook.column(gap).and_then(|column| column.largest_speed(Judge::Largest)).unwrap()
+        outlook.column(gap).and_then(|column| column.largest_speed(Judge::Share)).unwrap()
     };
     close(at_gap(1.0, 1.0), 20.0, 1e-12);
     // the first band with its double number is observed

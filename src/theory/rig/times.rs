@@ -52,7 +52,7 @@ impl State {
                 "Batchelor 1967, sec. 4.8",
                 "first order quantitative up to some 0.3",
             ),
-            Row::new("lambda", "Lambda of the post literature", 0.75 * re.reduced, Kind::Number).means(
+            Row::new("lambda", "Lambda of the round-post literature", 0.75 * re.reduced, Kind::Number).means(
                 "(U_c a/nu)(b/2a)^2 = (3/4) Re*, U_c = 1.5 U, a = L/2",
                 "Thompson 1968 (J. Fluid Mech. 31, 379)",
                 "round posts",

@@ -13,6 +13,7 @@ mod walk;
 use super::load;
 use super::stroke::{Sheet, Stroke, only};
 use crate::base::error::Problems;
+use crate::base::hash::sha256;
 use pairs::{Entity, Fault, entities, pairs};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -27,6 +28,7 @@ const MAX_BYTES: u64 = 64 << 20;
 /// Binary files, broken pairs, values that are no numbers, blocks nested too deeply; with the place.
 pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     let bytes = load::bytes(file, MAX_BYTES)?;
+    let sha256 = sha256(&bytes);
     let head = bytes.get(..40).unwrap_or(&bytes);
     if head.windows(10).any(|window| window == b"Binary DXF") {
         return Err(only(file, "the file is a binary DXF, which is not read", "save it as text (ASCII) DXF"));
@@ -38,7 +40,7 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         error.as_bytes().iter().map(|byte| char::from(*byte)).collect()
     });
     match strokes(&text, file, &mut notes) {
-        Ok((strokes, unit)) => Ok(Sheet { strokes, unit, notes, text, ..Sheet::default() }),
+        Ok((strokes, unit)) => Ok(Sheet { strokes, unit, notes, text, sha256, ..Sheet::default() }),
         Err((message, place)) => {
             let mut problems = Problems::default();
             problems.add_text(file, &text);

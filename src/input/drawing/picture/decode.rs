@@ -3,6 +3,7 @@
 use super::raster::Raster;
 use super::turn::{camera_turn, turned};
 use crate::base::error::Problems;
+use crate::base::hash::sha256;
 use crate::input::drawing::load;
 use crate::input::drawing::stroke::only;
 use png::{BitDepth, Transformations};
@@ -41,13 +42,14 @@ enum Refusal {
     Size([usize; 2]),
 }
 
-/// Decodes a PNG or JPEG file, whatever its extension says; a photograph is turned as its camera notes.
+/// Decodes a PNG or JPEG file, whatever its extension says; a photograph is turned as its camera notes. With the SHA-256 of its bytes.
 ///
 /// # Errors
 /// A file that cannot be read, is neither of the two, is broken or cut short, or has more pixels than are taken: found out from its
 /// header, before any memory is used.
-pub(super) fn decode(file: &Path) -> Result<Raster, Problems> {
+pub(super) fn decode(file: &Path) -> Result<(Raster, String), Problems> {
     let bytes = load::bytes(file, MAX_BYTES)?;
+    let sha256 = sha256(&bytes);
     let samples = if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
         png(&bytes)
     } else if bytes.starts_with(&[0xff, 0xd8, 0xff]) {
@@ -75,10 +77,11 @@ pub(super) fn decode(file: &Path) -> Result<Raster, Problems> {
     })?;
     let turn = samples.exif.as_deref().and_then(camera_turn);
     let raster = raster(&samples);
-    Ok(match turn {
+    let raster = match turn {
         Some(turn) => turned(raster, turn),
         None => raster,
-    })
+    };
+    Ok((raster, sha256))
 }
 
 /// A number of pixels that is taken, none of them without a sample.

@@ -33,7 +33,7 @@ const MOST_BLOBS: usize = 2000;
 /// # Errors
 /// Those of decoding, a picture of one tone, and no blob that is large enough.
 pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems> {
-    let raster = decode::decode(file)?;
+    let (raster, sha256) = decode::decode(file)?;
     let (width, height) = (raster.width, raster.height);
     let unit = scale(file, options)?;
     let coverage = tone::coverage(raster, &options.picture, file)?;
@@ -76,7 +76,7 @@ pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems
         ));
     }
     let strokes = strokes.into_iter().map(|(stroke, _)| stroke).collect();
-    Ok(Sheet { strokes, unit, notes, y_down: false, text: String::new() })
+    Ok(Sheet { strokes, unit, notes, y_down: false, text: String::new(), sha256 })
 }
 
 /// Metres per pixel from two marks and how far they are apart.

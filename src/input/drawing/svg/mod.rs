@@ -13,6 +13,7 @@ use super::affine::Affine;
 use super::load;
 use super::stroke::Sheet;
 use crate::base::error::Problems;
+use crate::base::hash::sha256;
 use roxmltree::{Document, Node, ParsingOptions};
 use std::path::Path;
 use std::str::FromStr;
@@ -66,7 +67,8 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         return Err(problems);
     }
     drop(document);
-    Ok(Sheet { strokes, unit, notes, y_down: true, text })
+    let sha256 = sha256(text.as_bytes());
+    Ok(Sheet { strokes, unit, notes, y_down: true, text, sha256 })
 }
 
 /// The map of the outermost element, metres per unit if it states a size, and the size percentages refer to.
