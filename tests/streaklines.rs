@@ -8,7 +8,7 @@ use twinplate::Point;
 use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
 use twinplate::input::case::{Seeding, StreaklineSettings};
 use twinplate::report::lines::write_streaklines;
-use twinplate::report::vtk::Encoding;
+use twinplate::report::vtk::Fields;
 use twinplate::study::{Settings, Study};
 use twinplate::theory::ideal::{Goal, interpolate};
 use twinplate::theory::streaklines::{
@@ -166,7 +166,7 @@ fn lines_past_sharp_corners_are_short() {
         assert_eq!(count(Ending::Steps), 0);
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("lines.vtp");
-        write_streaklines(&path, &study.case.cell.gap, &lines, Encoding::Base64).unwrap();
+        write_streaklines(&path, &study.case.cell.gap, &lines, &Fields::default()).unwrap();
         let bytes = std::fs::metadata(&path).unwrap().len();
         assert!(bytes < 5_000_000, "{bytes}");
     }

@@ -2,9 +2,10 @@
 
 use super::args::Common;
 use super::exit::Exit;
-use super::job::{Job, tell};
+use super::job::{Job, tell_briefly};
 use crate::base::Result;
 use crate::report::FigureSettings;
+use crate::report::digest::Digest;
 use crate::study::{LadderSettings, solve_ladder};
 use std::path::Path;
 
@@ -15,5 +16,5 @@ pub fn converge(path: &Path, wish: &LadderSettings, figures: Option<FigureSettin
     progress.show("writing");
     let report = ladder.write(folder, figures.as_ref())?;
     progress.end();
-    tell(common, true, &report.sections, &format!("Results are in {shown}"))
+    tell_briefly(common, true, &report.sections, Digest::Converge, &format!("Results are in {shown}"))
 }

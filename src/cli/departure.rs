@@ -2,9 +2,10 @@
 
 use super::args::{Common, MeshGoal};
 use super::exit::Exit;
-use super::job::{Job, tell};
+use super::job::{Job, tell_briefly};
 use crate::base::Result;
 use crate::report::FigureSettings;
+use crate::report::digest::Digest;
 use crate::study::{Settings, Wanted, solve_decided};
 use std::path::Path;
 
@@ -21,5 +22,5 @@ pub fn departure(path: &Path, mesh: MeshGoal, figures: Option<FigureSettings>, c
         None => study.write_found(&found, folder)?,
     };
     progress.end();
-    tell(common, study.reached(), &report.sections, &format!("Results are in {shown}"))
+    tell_briefly(common, study.reached(), &report.sections, Digest::Departure, &format!("Results are in {shown}"))
 }

@@ -4,12 +4,13 @@ use super::args::Common;
 use super::exit::Exit;
 use super::place::{command_line, output_folder};
 use super::progress::Progress;
-use super::say::print;
+use super::say::{Shown, print};
 use crate::base::Result;
-use crate::base::row::Section;
+use crate::base::row::{Detail, Section};
 use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::report::Folder;
+use crate::report::digest::{Digest, digest};
 use crate::study::read;
 use std::path::Path;
 use std::sync::Arc;
@@ -38,6 +39,17 @@ impl Job {
         folder.command = command_line();
         let shown = folder.dir().display().to_string();
         Ok(Job { case, plan, folder, shown, progress: Progress::new(common) })
+    }
+}
+
+/// Prints what was found like [`tell`], for reading cut to the screen unless everything is wanted.
+pub fn tell_briefly(common: &Common, reached: bool, sections: &[Section], of: Digest, last: &str) -> Result<Exit> {
+    match common.shown() {
+        Shown::Text(Detail::Main) => {
+            let last = format!("{last}; --full prints all of it");
+            tell(common, reached, &digest(sections, of), &last)
+        }
+        _ => tell(common, reached, sections, last),
     }
 }
 

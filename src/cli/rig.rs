@@ -2,9 +2,10 @@
 
 use super::args::{Common, MeshGoal};
 use super::exit::Exit;
-use super::job::{Job, tell};
+use super::job::{Job, tell_briefly};
 use crate::base::Result;
 use crate::report::FigureSettings;
+use crate::report::digest::Digest;
 use crate::study::{Settings, solve_decided};
 use std::path::Path;
 
@@ -17,6 +18,8 @@ pub fn rig(path: &Path, mesh: MeshGoal, drawing: &FigureSettings, common: &Commo
     let rig = study.rig(&budget)?;
     let sections = study.write_rig(&rig, folder, drawing)?;
     progress.end();
-    let place = format!("The sheet is in {shown} (rig.txt, rig.json, figures/feasible.* and feasible_by_rms.*)");
-    tell(common, study.reached(), &sections, &place)
+    let place = format!(
+        "The sheet is in {shown} (rig.txt, rig.json, figures/feasible.* and feasible_by_rms.*). Read its cautions on glass under load, cutting, dyes, solvents and lasers first"
+    );
+    tell_briefly(common, study.reached(), &sections, Digest::Rig, &place)
 }

@@ -4,8 +4,9 @@ use super::exit::Exit;
 use crate::base::row::{Detail, Section};
 use crate::base::{Error, Result};
 use crate::report::json::json;
-use crate::report::text::{WIDTH, text};
-use std::io::Write;
+use crate::report::text::text;
+use crate::report::wrap::paragraph;
+use std::io::{IsTerminal, Write};
 use std::path::Path;
 
 /// What is printed of a report.
@@ -19,12 +20,27 @@ pub enum Shown {
     Text(Detail),
 }
 
+/// Columns of a terminal that is not known.
+const USUAL: usize = 80;
+/// Fewest columns in which a table can be read.
+const FEWEST: usize = 60;
+
+/// Columns for reading: those of the terminal.
+fn columns() -> usize {
+    let known = terminal_size::terminal_size().filter(|_| std::io::stdout().is_terminal());
+    known.map_or(USUAL, |(width, _)| usize::from(width.0)).max(FEWEST)
+}
+
 /// Prints sections as JSON, for reading with a last line, or not at all.
 pub fn print(sections: &[Section], last: &str, shown: Shown) -> Result<Exit> {
     match shown {
         Shown::Json => say(&json(sections)?),
         Shown::Nothing => Ok(Exit::Done),
-        Shown::Text(detail) => say(&format!("{}\n{last}\n", text(sections, detail, WIDTH).trim_start_matches('\n'))),
+        Shown::Text(detail) => {
+            let mut shown = text(sections, detail, columns()).trim_start_matches('\n').to_owned() + "\n";
+            paragraph(&mut shown, "", 0, columns(), last);
+            say(&shown)
+        }
     }
 }
 

@@ -2,9 +2,10 @@
 
 use super::args::{Common, MeshGoal};
 use super::exit::Exit;
-use super::job::{Job, tell};
+use super::job::{Job, tell_briefly};
 use crate::base::Result;
 use crate::report::FigureSettings;
+use crate::report::digest::Digest;
 use crate::study::{Settings, Study, Wanted};
 use std::path::Path;
 
@@ -34,5 +35,5 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<Exit> {
         None => study.write_found(&found, folder)?,
     };
     progress.end();
-    tell(common, study.reached(), &report.sections, &format!("Results are in {shown}"))
+    tell_briefly(common, study.reached(), &report.sections, Digest::Solve, &format!("Results are in {shown}"))
 }

@@ -14,6 +14,7 @@ mod budget;
 mod check;
 pub mod csv;
 pub mod cut;
+pub mod digest;
 #[cfg(feature = "figures")]
 pub mod figure;
 #[cfg(feature = "figures")]
@@ -44,7 +45,7 @@ mod survey;
 pub mod text;
 pub mod vtk;
 mod workshop;
-mod wrap;
+pub(crate) mod wrap;
 mod xml;
 
 pub use atomic::write_whole;

@@ -20,27 +20,49 @@ pub fn significant(value: f64, digits: usize) -> String {
     }
 }
 
-/// A value with its error to the digits the error leaves: "1.23 +- 0.05". The error is rounded up to one digit, two where the first
-/// is a one; a value below its error keeps its place.
+/// A value with its error to the digits the error leaves: "1.23 +- 0.05". The error is rounded up to one digit; a value below its error
+/// keeps its place.
 pub fn with_error(value: f64, error: f64) -> String {
     if error.is_nan() || error <= 0.0 || !value.is_finite() || !error.is_finite() {
         return significant(value, 6);
     }
-    // what rounding to twelve digits lifted above a digit is not rounded up
-    let up = |digits: i32, exponent: i32| -> f64 {
-        let unit = 10f64.powi(exponent + 1 - digits);
-        (error / unit - 1e-9).ceil() * unit
-    };
-    let exponent = error.log10().floor() as i32;
-    let digits = if error < 2.0 * 10f64.powi(exponent) { 2 } else { 1 };
-    let rounded = up(digits, exponent);
-    let place = exponent + 1 - digits;
-    if (-6..=0).contains(&place) {
+    let mut place = error.log10().floor() as i32;
+    // a hair above a digit is not rounded up
+    let mut rounded = (error / 10f64.powi(place) - 1e-9).ceil() * 10f64.powi(place);
+    if rounded >= 9.5 * 10f64.powi(place) {
+        place += 1;
+        rounded = 10f64.powi(place);
+    }
+    if (-9..=0).contains(&place) {
         let decimals = (-place) as usize;
         format!("{value:.decimals$} +- {rounded:.decimals$}")
     } else {
         let unit = 10f64.powi(place);
         let shown = significant((value / unit).round() * unit, (value.abs() / unit).log10().max(0.0) as usize + 1);
-        format!("{shown} +- {}", significant(rounded, digits as usize))
+        format!("{shown} +- {}", significant(rounded, 1))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_error_sets_the_digits() {
+        for (value, error, shown) in [
+            (1.2345, 0.042, "1.23 +- 0.05"),
+            (1.2345, 0.05, "1.23 +- 0.05"),
+            (1.2345, 0.011, "1.23 +- 0.02"),
+            (1.2345, 0.096, "1.2 +- 0.1"),
+            (0.432_289_9, 5.2e-5, "0.43229 +- 0.00006"),
+            (-0.5, 0.7, "-0.5 +- 0.7"),
+            (0.0003, 0.7, "0.0 +- 0.7"),
+            (1234.5, 31.0, "1230 +- 40"),
+            (12.0, 1.0, "12 +- 1"),
+            (2.5, 0.0, "2.50000"),
+            (2.5, f64::NAN, "2.50000"),
+        ] {
+            assert_eq!(with_error(value, error), shown, "{value} {error}");
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Ladder, Quantity, Rung};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
-use crate::base::units::{Dimension, significant};
+use crate::base::units::{Dimension, significant, with_error};
 use crate::theory::convergence::Grading;
 
 const LENGTH: Kind = Kind::Of(Dimension::Length);
@@ -79,10 +79,27 @@ impl Ladder {
         if j.uncertainty.is_finite() {
             rows.push(Row::new("uncertainty", "uncertainty", j.uncertainty, Kind::Number).digits(2).full());
         }
+        rows.push(Row::new("quote", "quote", self.quote(k), Kind::Number));
         rows.push(Row::script("safety_factor", j.factor));
         rows.push(Row::new("verdict", "verdict", j.standing.name(), Kind::Number));
         rows.push(Row::script("why", j.why.clone()));
         rows
+    }
+
+    /// What to quote: of the shape factor the middle of the bounds on the finest mesh with their half-width, which holds whatever the
+    /// verdict; of everything else the value on the finest mesh with its uncertainty, or why there is none.
+    fn quote(&self, k: usize) -> String {
+        let Quantity { unit, judgement, .. } = &self.quantities[k];
+        match self.rungs.last() {
+            Some(Rung { bounds: [lower, upper], .. }) if k == 0 => {
+                format!("{} (bounds)", with_error(0.5 * (lower + upper), 0.5 * (upper - lower)))
+            }
+            Some(rung) if judgement.uncertainty.is_finite() => {
+                let shown = with_error(rung.values[k], judgement.uncertainty);
+                if unit.is_empty() || unit == "1" { shown } else { format!("{shown} {unit}") }
+            }
+            _ => "nothing yet: refine further".to_owned(),
+        }
     }
 
     fn bracket_section(&self) -> Option<Section> {

@@ -10,7 +10,7 @@ const CIRCULATION: Kind = Kind::Unit("m2/s", 1e-6, "mm2/s");
 impl Circulation {
     /// One entry for each obstacle with a sharp tail.
     pub fn section(&self) -> Section {
-        let title = "What inviscid flow with a smooth tail would have and the cell never shows, whatever the deflected streaklines suggest";
+        let title = "Circulation and lift that the cell never shows, whatever streaklines suggest";
         let sharp = self.sections.iter().filter(|obstacle| obstacle.tail.sharp_nose);
         let notes = sharp.map(|obstacle| {
             format!(

@@ -79,6 +79,11 @@ impl Contribution {
     }
 }
 
+/// For a narrow column.
+fn short(words: String) -> String {
+    words.replace("the mean speed", "U")
+}
+
 impl Judged {
     /// What is judged, in words, and in numbers of the unit of its key.
     fn rows(&self, tolerance: &Tolerance) -> Vec<Row> {
@@ -92,8 +97,8 @@ impl Judged {
         let usual = if measure.is_usual(tolerance) { " (default)" } else { "" };
         let mut rows = vec![
             Row::new("measure", "measure", measure.key(), Kind::Number),
-            Row::new("departure", "departs by", measure.show_with(size, error), Kind::Number),
-            Row::new("tolerance", "tolerance", format!("{}{usual}", measure.show(limit)), Kind::Number),
+            Row::new("departure", "departs by", short(measure.show_with(size, error)), Kind::Number),
+            Row::new("tolerance", "tolerance", format!("{}{usual}", short(measure.show(limit))), Kind::Number),
             Row::new("within", "within", outcome.word(), Kind::Number),
             Row::new("default_tolerance", "default", measure.is_usual(tolerance), Kind::Number).full(),
             Row::new("largest_at_m", "largest at", at, Kind::Of(Dimension::Length)).full(),

@@ -152,7 +152,13 @@ impl State {
         if !self.has_obstacles {
             return;
         }
-        section.notes.push(if behind < pinning {
+        let stays = behind < pinning;
+        section.rows.push(Row::new("air_stays_behind", "air stays in the wake", stays, Kind::Number).means(
+            "whether the flow pushes less than a pinned meniscus holds",
+            "Young and Laplace with contact-angle hysteresis",
+            "clean plates",
+        ));
+        section.notes.push(if stays {
             format!(
                 "A wake is likely to keep air behind the obstacle: the flow pushes with {} Pa, a pinned meniscus holds {} Pa ({} Pa with \
                  surfactant).",

@@ -46,7 +46,7 @@ impl Judge {
     /// Its name for reading.
     pub fn name(self) -> &'static str {
         match self {
-            Judge::Share => "departures over all of the area but the share allowed",
+            Judge::Share => "departures as judged",
             Judge::MeanSquare => "root mean square departures",
         }
     }

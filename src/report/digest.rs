@@ -1,0 +1,237 @@
+//! What of a report goes to the screen: the answer first, in a handful of lines; the files hold the rest.
+
+use crate::base::row::{Layout, Row, Section, row_at};
+use crate::base::warning::Level;
+
+/// Most entries of a table on the screen.
+const MOST_ENTRIES: usize = 8;
+/// Most notes of a section.
+const MOST_NOTES: usize = 3;
+/// Most warnings told in full.
+const MOST_WARNINGS: usize = 1;
+
+/// Which report is cut down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Digest {
+    /// The pattern.
+    Solve,
+    /// The budget and its verdict.
+    Departure,
+    /// The design sheet.
+    Rig,
+    /// The convergence study.
+    Converge,
+}
+
+/// A part of the screen.
+enum Part {
+    /// A heading and rows by their paths.
+    Rows(&'static str, &'static [&'static str]),
+    /// A table by its path, with the columns of these keys.
+    Table(&'static str, &'static [&'static str]),
+    /// The notes of a section by its key or, for want of one, its heading.
+    Notes(&'static str),
+    /// So many warnings, and how many more there are.
+    Warnings(usize),
+}
+
+impl Digest {
+    fn parts(self) -> &'static [Part] {
+        const REYNOLDS: &[&str] = &["reynolds.obstacle", "reynolds.gap", "reynolds.reduced"];
+        match self {
+            Digest::Solve => &[
+                Part::Rows("Pattern", &["case.title", "mesh.triangles"]),
+                Part::Rows(
+                    "Drive",
+                    &["drive.mean_speed_m_per_s", "drive.flow_rate_m3_per_s", "drive.pressure_drop_pa", "drive.head_m"],
+                ),
+                Part::Rows("Reynolds numbers: obstacle, gap, reduced (the one that must be below one)", REYNOLDS),
+                Part::Rows(
+                    "Conduction shape factor",
+                    &[
+                        "shape_factor.value",
+                        "shape_factor.lower",
+                        "shape_factor.upper",
+                        "shape_factor.relative_half_width",
+                    ],
+                ),
+                Part::Table("probes", &["name", "pressure_pa", "speed_m_per_s", "speed_ratio", "angle_deg"]),
+                Part::Warnings(MOST_WARNINGS),
+            ],
+            Digest::Departure => &[
+                Part::Table("departure.verdict.measures", &["measure", "departure", "tolerance", "within"]),
+                Part::Rows("", &["departure.verdict.within_tolerance", "departure.verdict.dominant"]),
+                Part::Table(
+                    "departure.contributions",
+                    &["name", "speed_q99", "direction_q99_deg", "shift_q99_m", "standing"],
+                ),
+                Part::Rows("", &["departure.confinement.text"]),
+                Part::Table("circulation", &["obstacle", "tail_m", "lift_coefficient"]),
+                Part::Notes("circulation_left_out"),
+                Part::Rows("", &["reynolds.reduced", "departure.edge_band_m"]),
+                Part::Warnings(MOST_WARNINGS),
+            ],
+            Digest::Converge => &[
+                Part::Rows("Pattern", &["case.title"]),
+                Part::Table("ladder", &["triangles", "lower", "upper"]),
+                Part::Table("convergence", &["quantity", "observed_order", "expected_order", "verdict", "quote"]),
+                Part::Warnings(MOST_WARNINGS),
+            ],
+            Digest::Rig => &[
+                Part::Rows(
+                    "Design sheet of the cell, in short",
+                    &[
+                        "rig.flow_rate_m3_per_s",
+                        "rig.mean_speed_m_per_s",
+                        "rig.head_m",
+                        "rig.transit_time_s",
+                        "rig.fill_time_s",
+                        "rig.settling_time_s",
+                        "rig.reduced_reynolds",
+                        "rig.air_stays_behind",
+                        "rig.limits.binding",
+                        "rig.limits.largest_speed_m_per_s",
+                        "rig.limits.thickest_gap_m",
+                    ],
+                ),
+                Part::Notes("What to change, the easiest first"),
+                Part::Warnings(0),
+            ],
+        }
+    }
+}
+
+/// A report cut down to the screen.
+pub fn digest(sections: &[Section], of: Digest) -> Vec<Section> {
+    of.parts().iter().filter_map(|part| shown(sections, part)).collect()
+}
+
+fn shown(sections: &[Section], part: &Part) -> Option<Section> {
+    match *part {
+        Part::Rows(title, paths) => {
+            let rows: Vec<Row> = paths.iter().filter_map(|path| row_at(sections, path)).map(brief).collect();
+            (!rows.is_empty()).then(|| Section::new("", title, rows))
+        }
+        Part::Table(path, keys) => {
+            let table = section_at(sections, path)?;
+            let rows = |entry: &Section| -> Vec<Row> {
+                keys.iter().filter_map(|key| entry.rows.iter().find(|row| row.key == *key)).map(brief).collect()
+            };
+            let entries: Vec<Vec<Row>> = table.parts.iter().take(MOST_ENTRIES).map(rows).collect();
+            let left = table.parts.len().saturating_sub(MOST_ENTRIES);
+            let note = (left > 0).then(|| format!("{left} more in the report"));
+            (!entries.is_empty())
+                .then(|| Section::table("", table.title.clone(), entries).noted(note.into_iter().collect()))
+        }
+        Part::Notes(name) => {
+            let section =
+                find(sections, &|section| section.key == name || (section.key.is_empty() && section.title == name))?;
+            let mut notes: Vec<String> = section.notes.iter().take(MOST_NOTES).cloned().collect();
+            let left = section.notes.len().saturating_sub(MOST_NOTES);
+            notes.extend((left > 0).then(|| format!("{left} more in the report")));
+            Some(Section::new("", section.title.clone(), Vec::new()).noted(notes))
+        }
+        Part::Warnings(most) => warnings(sections, most),
+    }
+}
+
+/// The first warnings in full, and how many more there are; notes are counted.
+fn warnings(sections: &[Section], most: usize) -> Option<Section> {
+    let table = section_at(sections, "warnings")?;
+    let of = |level: Level| -> Vec<String> {
+        let own = table.parts.iter().filter(|entry| entry.row("level").is_some_and(|row| row.shown() == level.key()));
+        own.filter_map(|entry| entry.row("message")).map(Row::shown).collect()
+    };
+    let (warnings, notes) = (of(Level::Warning), of(Level::Note));
+    let counted = |n: usize, one: &str| {
+        format!("{n} {}{one}{}", if n < warnings.len() { "more " } else { "" }, if n == 1 { "" } else { "s" })
+    };
+    let left = warnings.len().saturating_sub(most);
+    let mut list: Vec<String> = warnings.iter().take(most).cloned().collect();
+    let more = [(left, "warning"), (notes.len(), "note")].into_iter().filter(|(n, _)| *n > 0);
+    let more: Vec<String> = more
+        .map(
+            |(n, one)| {
+                if one == "note" { format!("{n} note{}", if n == 1 { "" } else { "s" }) } else { counted(n, one) }
+            },
+        )
+        .collect();
+    if !more.is_empty() {
+        list.push(format!("{} in the report", more.join(" and ")));
+    }
+    let title = if list.is_empty() { "Warnings: none" } else { "Warnings" };
+    Some(Section::new("", title, Vec::new()).noted(list))
+}
+
+/// A row as the screen has it: value and name, whatever its level of detail, without what explains it.
+fn brief(row: &Row) -> Row {
+    let (meaning, source, range) = ("".into(), "".into(), "".into());
+    Row { detail: crate::base::row::Detail::Main, meaning, source, range, ..row.clone() }
+}
+
+fn section_at<'a>(sections: &'a [Section], path: &str) -> Option<&'a Section> {
+    let mut keys = path.split('.');
+    let first = keys.next()?;
+    let mut section = sections.iter().find(|section| section.key == first)?;
+    for key in keys {
+        section = section.parts.iter().find(|part| part.key == key)?;
+    }
+    (section.layout == Layout::Table).then_some(section)
+}
+
+fn find<'a>(sections: &'a [Section], wanted: &dyn Fn(&Section) -> bool) -> Option<&'a Section> {
+    sections.iter().find_map(|section| if wanted(section) { Some(section) } else { find(&section.parts, wanted) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::row::{Detail, Kind};
+    use crate::base::warning::{Code, Warning};
+    use crate::report::text::text;
+
+    /// Whatever a report holds, a table keeps eight entries and one warning is told; the rest is counted.
+    #[test]
+    fn a_long_report_is_cut_to_the_screen() {
+        let probe = |k: usize| {
+            vec![
+                Row::new("name", "probe", format!("p{k}"), Kind::Number),
+                Row::new("speed_ratio", "over U", 1.5, Kind::Number),
+                Row::new("hidden", "hidden", 7.25, Kind::Number),
+            ]
+        };
+        let list: Vec<Warning> = (0..5)
+            .map(|k| Warning::new(Code::LineCut, format!("line {k}")))
+            .chain([Warning::note(Code::Drawing, "a dropped point")])
+            .collect();
+        let mut report = vec![
+            Section::new("case", "Case", vec![Row::new("title", "title", "piers", Kind::Number).full()]),
+            Section::table("probes", "Probes", (0..20).map(probe)),
+        ];
+        report.extend(crate::base::warning::sections(&list));
+        let shown = text(&digest(&report, Digest::Solve), Detail::Main, 80);
+        for part in ["piers", "p7", "12 more in the report", "line 0", "4 more warnings and 1 note in the report"] {
+            assert!(shown.contains(part), "{part} in\n{shown}");
+        }
+        for part in ["p8", "7.25", "line 1", "dropped"] {
+            assert!(!shown.contains(part), "{part} in\n{shown}");
+        }
+        let none = digest(&[Section::table("warnings", "", [])], Digest::Solve);
+        assert_eq!(none[0].title, "Warnings: none");
+    }
+
+    /// Parts of a section go by their path, notes by key or heading.
+    #[test]
+    fn sections_are_found_by_path_and_heading() {
+        let inner =
+            Section::table("measures", "Measures", [vec![Row::new("measure", "measure", "speed", Kind::Number)]]);
+        let verdict = Section::new("verdict", "", Vec::new()).with(vec![inner]);
+        let left_out = Section::table("circulation_left_out", "", []).noted(vec!["two tips".into()]);
+        let report = vec![Section::new("departure", "", Vec::new()).with(vec![verdict]), left_out];
+        let shown = text(&digest(&report, Digest::Departure), Detail::Main, 80);
+        assert!(shown.contains("Measures") && shown.contains("speed") && shown.contains("two tips"), "{shown}");
+        let advice = Section::new("", "What to change, the easiest first", Vec::new()).noted(vec!["slower".into()]);
+        let rig = vec![Section::new("rig", "", Vec::new()).with(vec![advice])];
+        assert!(text(&digest(&rig, Digest::Rig), Detail::Main, 80).contains("slower"));
+    }
+}
