@@ -199,7 +199,12 @@ mod tests {
                 "at most 2300000 triangles (mesh.max_triangles, --triangles) or a larger error (mesh.error, --error)",
             ),
             (memory(), "mesh", Exit::Failed, "(mesh.max_triangles, --triangles) or a larger error (mesh.error)"),
-            (memory(), "departure", Exit::Failed, "(mesh.max_triangles) or a larger error (mesh.error)"),
+            (
+                memory(),
+                "departure",
+                Exit::Failed,
+                "(mesh.max_triangles, --triangles) or a larger error (mesh.error, --error)",
+            ),
             (memory(), "converge", Exit::Failed, "(mesh.error), fewer --levels or smaller --sizes"),
             (
                 stuck(),
@@ -207,7 +212,7 @@ mod tests {
                 Exit::Failed,
                 "(mesh.error, --error) or another number of triangles (mesh.max_triangles, --triangles)",
             ),
-            (stuck(), "rig", Exit::Failed, "(mesh.error) or another number of triangles (mesh.max_triangles)"),
+            (stuck(), "converge", Exit::Failed, "(mesh.error) or another number of triangles (mesh.max_triangles)"),
             (mesh(TooMany), "mesh", Exit::Failed, "thin it out, or ask for a number with --triangles"),
             (mesh(TooMany), "departure", Exit::Failed, "thin it out"),
             (mesh(Outlines), "mesh", Exit::Failed, "thin it out"),
