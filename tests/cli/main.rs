@@ -2,6 +2,7 @@
 
 mod help;
 mod interrupted;
+mod meant;
 mod outline;
 mod provenance;
 mod words;
