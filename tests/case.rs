@@ -182,6 +182,24 @@ fn each_mistake_is_named_at_its_line() {
         (8, "temperature = \"120 degC\"", 8, "0 degC to 100 degC"),
         (8, "temperature = \"20 degC\"\ndensity = 998", 9, "both \"name\" and \"density\""),
         (8, "temperature = \"20 degC\"\nglycerol_mass_fraction = 0.5", 9, "without glycerol"),
+        (8, "temperature = \"20 degC\"\nglycerol_volume_fraction = 0.5", 9, "without glycerol"),
+        (8, "temperature = \"20 C\"", 8, "did you mean \"degC\"?"),
+        (10, "flow_rate = \"3 cc/min\"", 10, "did you mean \"mL\"?"),
+        (
+            7,
+            "name = \"glycerol-water\"\nglycerol_mass_fraction = 40",
+            8,
+            "is 40 and must be from 0 to 1 write 0.4 or \"40 %\"",
+        ),
+        (7, "name = \"glycerol-water\"\nglycerol_volume_fraction = \"40\"", 8, "write 0.4 or \"40 %\""),
+        (7, "name = \"glycerol-water\"\nglycerol_volume_fraction = \"140 %\"", 8, "such as 0.02"),
+        (7, "name = \"glycerol-water\"\nglycerol_volume_fraction = 101", 8, "such as 0.02"),
+        (
+            7,
+            "name = \"glycerol-water\"\nglycerol_mass_fraction = 0.4\nglycerol_volume_fraction = 0.4",
+            9,
+            "both \"glycerol_mass_fraction\" and \"glycerol_volume_fraction\"",
+        ),
         (10, "", 9, "none of mean_speed"),
         (10, "mean_speed = 1\nhead = 1", 11, "both \"mean_speed\" and \"head\""),
         (10, "mean_speed = -1", 10, "must be above zero"),
@@ -272,6 +290,31 @@ fn each_mistake_is_named_at_its_line() {
 }
 
 #[test]
+fn a_kinematic_viscosity_is_taken_times_the_density() {
+    let fluid = |lines: &str| read(&GOOD.replace("name = \"water\"\ntemperature = \"20 degC\"", lines));
+    for given in ["1.5 cSt", "1.5 mm2/s", "1.5e-6 m^2/s"] {
+        let case = fluid(&format!("density = 1200\nviscosity = \"{given}\"")).into_result().unwrap();
+        // a product of a few factors is right to 4 ulp
+        assert!((case.fluid.viscosity / 1.8e-3 - 1.0).abs() < 4.0 * f64::EPSILON, "{given}: {}", case.fluid.viscosity);
+    }
+    let problems = fluid("viscosity = \"1.5 cSt\"").problems;
+    assert_eq!((problems.list.len(), lines(&problems)), (1, vec![7]), "{problems}");
+    assert!(problems.to_string().contains("kinematic") && problems.list[0].remedy.contains("density = "), "{problems}");
+    assert!(fluid("density = 1200\nviscosity = \"-1 cSt\"").problems.to_string().contains("above zero"));
+}
+
+#[test]
+fn glycerol_by_volume_becomes_glycerol_by_mass() {
+    let mixed = |line: &str| good(&with(7, &format!("name = \"glycerol-water\"\n{line}"))).fluid;
+    let by_volume = mixed("glycerol_volume_fraction = \"40 %\"");
+    let FluidKind::GlycerolWater { fraction, .. } = by_volume.kind else { panic!("a mixture") };
+    assert_eq!(Ok(fraction), twinplate::base::units::fluid::glycerol_mass_fraction(0.4, 293.15));
+    let by_mass = mixed(&format!("glycerol_mass_fraction = {fraction}"));
+    assert_eq!((by_volume.density, by_volume.viscosity), (by_mass.density, by_mass.viscosity));
+    assert!(by_volume.name.contains("(40 % by volume before mixing)"), "{}", by_volume.name);
+}
+
+#[test]
 fn one_mistake_gives_one_message() {
     for (line, new) in [
         (4, "width = 0"),
@@ -328,11 +371,20 @@ fn files_that_are_no_case() {
     std::fs::write(at("latin.toml"), b"title = 1\ntitle = \"caf\xe9\"\n").unwrap();
     std::fs::write(at("large.toml"), vec![b'#'; LARGEST_FILE as usize + 1]).unwrap();
     std::fs::write(at("good.toml"), GOOD).unwrap();
+    for name in ["keel.svg", "keel.dxf", "keel.png", "keel.csv", "fields.vtu"] {
+        std::fs::write(at(name), "<svg/>").unwrap();
+    }
     for (path, part) in [
         (at("none.toml"), "cannot be read"),
         (folder.path().to_owned(), "this is a folder"),
         (at("latin.toml"), "latin.toml:2:13"),
         (at("large.toml"), "larger than 8 MiB"),
+        (at("goood.toml"), "good.toml\"? check the name"),
+        (at("keel.svg"), "this is a drawing, not a case file"),
+        (at("keel.dxf"), "outline = { file = \"keel.dxf\", centre"),
+        (at("keel.png"), "this is a picture, not a case file"),
+        (at("keel.csv"), "gap = { table = \"keel.csv\" }"),
+        (at("fields.vtu"), "this is a result, not a case file"),
     ] {
         let error = load(&path).into_result().unwrap_err();
         assert!(matches!(error, twinplate::Error::Input(_)));
@@ -421,5 +473,38 @@ fn large_and_deep_files_end_in_an_error() {
         let loaded = read(&text);
         let shown = loaded.problems.to_string();
         assert!(!shown.is_empty());
+    }
+}
+
+#[test]
+fn a_file_that_a_case_names_is_proposed_by_its_nearest_name() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["caisson.svg", "gaps.csv"] {
+        std::fs::write(folder.path().join(name), "").unwrap();
+    }
+    let said = |text: &str| {
+        std::fs::write(folder.path().join("case.toml"), text).unwrap();
+        twinplate::input::read(&folder.path().join("case.toml")).unwrap_err().to_string()
+    };
+    let outline = said(&with(13, "outline = { file = \"caison.svg\", centre = [0.6, 0.5], width = 0.2 }"));
+    assert!(outline.contains("case.toml:13:") && outline.contains("did you mean \"caisson.svg\"?"), "{outline}");
+    let gaps = said(&with(5, "gap = { table = \"gap.csv\" }"));
+    assert!(gaps.contains("did you mean \"gaps.csv\"?"), "{gaps}");
+}
+
+#[test]
+fn an_obstacle_far_larger_than_the_cell_has_lost_its_unit() {
+    for (shape, unit) in [
+        ("polygon = { points = [[500, 300], [800, 300], [700, 700]] }", "if mm are meant"),
+        ("circle = { centre = [60, 45], diameter = 28 }", "if cm are meant"),
+        ("circle = { centre = [6e5, 4.5e5], diameter = 2.8e5 }", "if um are meant"),
+    ] {
+        let case = good(&with(13, shape));
+        let mut problems = Problems::default();
+        assert!(twinplate::geometry::Plan::new(&case, &mut problems).is_none());
+        let text = problems.to_string();
+        assert_eq!(problems.list.len(), 1, "{text}");
+        assert_eq!(problems.list[0].span, Some(case.obstacles[0].place.clone()));
+        assert!(text.contains("numbers without a unit are in metres") && text.contains(unit), "{text}");
     }
 }

@@ -279,7 +279,7 @@ fn table_files_are_read_relative_to_the_case() {
 fn bad_tables_say_where_and_why() {
     let with = |line: &str| format!("{CORNERS}{line}\n");
     let many = "0 0 1e-3\n".repeat(1_000_002);
-    let cases: [(&str, &str); 20] = [
+    let cases: [(&str, &str); 25] = [
         (&with("0.1,0.1,0"), "gaps.csv:5:1"),
         (&with("0.1,0.1,-1e-3"), "the gap is -1e-3 and must be above zero"),
         (&with("0.1,0.1,nan"), "not finite"),
@@ -293,12 +293,20 @@ fn bad_tables_say_where_and_why() {
         ("", "lie on a line"),
         ("0,0,1e-3\n1,1,1e-3\n", "2 places of the gap lie on a line"),
         ("0,0,1e-3\n0.6,0.6,1e-3\n0.3,0.3,1e-3\n0.1,0.1,2e-3\n", "4 places of the gap lie on a line"),
-        ("1e308,0,1\n-1e308,0,1\n0,1,1\n", "lie on a line"),
+        ("1e308,0,1e-3\n-1e308,0,1e-3\n0,1,1e-3\n", "lie on a line"),
         ("x,y,z\n0,0,1e-3\n", "column 3 is called \"z\""),
         ("x,x,gap\n", "two columns are called \"x\""),
         ("x,y\n", "no column is called \"gap\""),
         ("x_s,y,gap\n", "column \"x_s\""),
         ("0,0,1e-3\n0.6,0,1e-3\n0,0.4,1e-3\n0.5,0.4,1e-3\n", "(600 mm, 400 mm) of the cell lies outside"),
+        (
+            "0,0,1e-3\n600,0,1e-3\n0,400,1e-3\n",
+            "x has no unit and is read in metres: it reaches 600 m, and the cell 600 mm",
+        ),
+        ("0,0,1e-3\n600,0,1e-3\n0,400,1e-3\n", "if mm are meant, name the columns x_mm and y_mm"),
+        ("x,y,gap_um\n0,0,500\n60,0,500\n0,40,500\n", "if cm are meant, name the columns x_cm and y_cm"),
+        ("x_mm,y_mm,gap\n0,0,0.5\n600,0,0.5\n0,400,0.5\n", "if mm are meant, name the column gap_mm"),
+        ("x_mm,y_mm,gap\n0,0,500\n600,0,500\n0,400,500\n", "if um are meant, name the column gap_um"),
         (&many, "more than 1000000 rows"),
     ];
     for (text, says) in cases {

@@ -2,6 +2,7 @@
 
 pub mod case;
 pub mod drawing;
+mod near;
 mod plan;
 mod rows;
 

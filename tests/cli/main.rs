@@ -2,8 +2,10 @@
 
 mod help;
 mod interrupted;
+mod meant;
 mod outline;
 mod provenance;
+mod screen;
 mod words;
 
 use assert_cmd::Command;

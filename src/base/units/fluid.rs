@@ -124,7 +124,36 @@ pub fn glycerol_water(fraction: f64, temperature: f64) -> Result<Properties, Out
     let a = 0.705 - 0.0017 * t;
     let b = (4.9 + 0.036 * t) * a.powf(2.5);
     let alpha = 1.0 - c + a * b * c * (1.0 - c) / (a * c + b * (1.0 - c));
-    let rho_w = 1000.0 * (1.0 - ((t - 4.0) / 622.0).abs().powf(1.7));
-    let rho_g = 1277.0 - 0.654 * t;
+    let [rho_w, rho_g] = mixed_densities(t);
     Ok(Properties { density: rho_g * c + rho_w * (1.0 - c), viscosity: mu_w.powf(alpha) * mu_g.powf(1.0 - alpha) })
+}
+
+/// Mass fraction of glycerol where glycerol and water were measured by volume, each before mixing, at a temperature in K:
+/// w = phi rho_g/(phi rho_g + (1 - phi) rho_w) with the densities of the fits of Cheng 2008.
+///
+/// The volumes add to that of the mixture but for the contraction on mixing, about one per cent at most (from memory), which the volume
+/// fraction of the mixture would feel and this one does not.
+///
+/// # Errors
+/// [`OutOfRange`] outside 0 to 100 degC or for a fraction outside [0, 1].
+///
+/// ```
+/// let w = twinplate::base::units::fluid::glycerol_mass_fraction(0.4, 293.15)?;
+/// assert!((w - 0.458).abs() < 1e-3);
+/// # Ok::<(), twinplate::base::units::fluid::OutOfRange>(())
+/// ```
+pub fn glycerol_mass_fraction(volume_fraction: f64, temperature: f64) -> Result<f64, OutOfRange> {
+    let t = celsius(temperature)?;
+    if !(0.0..=1.0).contains(&volume_fraction) {
+        let value = volume_fraction.to_string();
+        return Err(OutOfRange { what: "the glycerol volume fraction", value, lowest: "0", highest: "1" });
+    }
+    let [rho_w, rho_g] = mixed_densities(t);
+    let glycerol = volume_fraction * rho_g;
+    Ok(glycerol / (glycerol + (1.0 - volume_fraction) * rho_w))
+}
+
+/// Densities of water and of glycerol at a temperature in degC, kg/m3 (Cheng 2008).
+fn mixed_densities(t: f64) -> [f64; 2] {
+    [1000.0 * (1.0 - ((t - 4.0) / 622.0).abs().powf(1.7)), 1277.0 - 0.654 * t]
 }

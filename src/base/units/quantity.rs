@@ -54,7 +54,10 @@ impl QuantityError {
             QuantityError::NoUnit { .. } => {
                 format!("{write}, or the number without quotes, which is then in {}", wanted.plain_unit())
             }
-            QuantityError::UnknownUnit { nearest: Some(unit), .. } => format!("did you mean \"{unit}\"? {write}"),
+            QuantityError::UnknownUnit { unit, nearest: Some(near) } => match symbols::amount(unit) {
+                Some(amount) => format!("did you mean \"{near}\"? {amount}; {write}"),
+                None => format!("did you mean \"{near}\"? {write}"),
+            },
             QuantityError::UnknownUnit { .. } | QuantityError::WrongDimension { .. } => write,
         }
     }
@@ -278,6 +281,17 @@ mod tests {
             assert!(matches!(error(text, D::Length), QuantityError::UnknownUnit { .. }), "{text}");
         }
         assert!(error("1 Mm/S", D::Speed).remedy(D::Speed).contains("\"s\""));
+        for (text, dimension, unit) in [
+            ("30 sec", D::Time, "\"s\""),
+            ("3 cc/min", D::FlowRate, "\"mL\""),
+            ("500 microns", D::Length, "\"um\""),
+            ("20 C", D::Temperature, "\"degC\""),
+            ("20 deg C", D::Temperature, "\"degC\""),
+            ("20 mil", D::Length, "\"um\"? a thousandth of an inch is 25.4 um"),
+        ] {
+            let remedy = error(text, dimension).remedy(dimension);
+            assert!(remedy.starts_with(&format!("did you mean {unit}")), "{text}: {remedy}");
+        }
         assert_eq!(error("3 Pa", D::Length).to_string(), "\"3 Pa\" is a pressure, not a length");
         assert!(error("3 Pa", D::Length).remedy(D::Length).contains("a length such as \"0.5 mm\""));
         assert!(matches!(error("20 degC/s", D::Temperature), QuantityError::WrongDimension { .. }));

@@ -93,8 +93,50 @@ pub(super) fn find(symbol: &str) -> Option<Unit> {
     Some(Unit { factor, exponents, zero })
 }
 
-/// The known symbol most like a mistyped one, if any is near.
+/// Words for units that are no symbols here, in lower case, and the unit meant.
+const MEANT: &[(&[&str], &str)] = &[
+    (&["sec", "secs", "second", "seconds"], "s"),
+    (&["mins", "minute", "minutes"], "min"),
+    (&["hr", "hrs", "hour", "hours"], "h"),
+    (&["day", "days"], "d"),
+    (&["metre", "metres", "meter", "meters"], "m"),
+    (&["millimetre", "millimetres", "millimeter", "millimeters"], "mm"),
+    (&["centimetre", "centimetres", "centimeter", "centimeters"], "cm"),
+    (&["micron", "microns", "micrometre", "micrometres", "micrometer", "micrometers", "\u{b5}", "\u{3bc}"], "um"),
+    (&["mil", "mils", "thou"], "um"),
+    (&["inches"], "in"),
+    (&["foot", "feet"], "ft"),
+    (&["cc", "ccm", "millilitre", "millilitres", "milliliter", "milliliters"], "mL"),
+    (&["litre", "litres", "liter", "liters"], "L"),
+    (&["gram", "grams", "gr", "gm"], "g"),
+    (&["c", "celsius"], "degC"),
+    (&["f", "fahrenheit"], "degF"),
+    (&["kelvin"], "K"),
+    (&["degree", "degrees"], "deg"),
+    (&["radian", "radians"], "rad"),
+    (&["pascal", "pascals"], "Pa"),
+    (&["torr"], "mmHg"),
+    (&["poise"], "P"),
+    (&["cps", "centipoise"], "cP"),
+    (&["stokes"], "St"),
+    (&["cst", "centistokes"], "cSt"),
+    (&["pct", "percent"], "%"),
+    (&["lpm"], "L/min"),
+    (&["sccm", "mlpm"], "mL/min"),
+    (&["mps"], "m/s"),
+];
+
+/// What a unit that is not known amounts to in one that is, where that is no other word for the same.
+pub(super) fn amount(symbol: &str) -> Option<&'static str> {
+    ["mil", "mils", "thou"].contains(&symbol.to_lowercase().as_str()).then_some("a thousandth of an inch is 25.4 um")
+}
+
+/// The known symbol meant by a word or most like a mistyped one, if any is near.
 pub(super) fn nearest(symbol: &str) -> Option<String> {
+    let word = symbol.to_lowercase();
+    if let Some((_, unit)) = MEANT.iter().find(|(words, _)| words.contains(&word.as_str())) {
+        return Some((*unit).to_owned());
+    }
     if symbol.chars().count() > 12 {
         return None;
     }
@@ -130,5 +172,16 @@ mod tests {
         assert_eq!(nearest("kpa").as_deref(), Some("kPa"));
         assert_eq!(nearest("degc").as_deref(), Some("degC"));
         assert_eq!(nearest("furlong"), None);
+    }
+
+    #[test]
+    fn words_for_units_are_no_symbols_and_mean_one() {
+        for (words, unit) in MEANT {
+            assert!(unit.split('/').all(|symbol| find(symbol).is_some()), "{unit}");
+            for word in *words {
+                assert_eq!((find(word), *word), (None, word.to_lowercase().as_str()));
+                assert_eq!(nearest(word).as_deref(), Some(*unit), "{word}");
+            }
+        }
     }
 }

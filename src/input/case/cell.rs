@@ -1,10 +1,13 @@
 //! The tables `[cell]`, `[fluid]` and `[drive]`.
 
 use super::gap::{self, Bowing};
-use super::reader::{Reader, Table};
+use super::reader::{Reader, Table, Value};
 use super::value::Limits;
 use super::{Cell, Drive, DriveQuantity, Ends, Fluid, FluidKind};
-use crate::base::units::{Dimension, fluid};
+use crate::base::units::{self, Dimension, fluid};
+
+const BY_MASS: &str = "glycerol_mass_fraction";
+const BY_VOLUME: &str = "glycerol_volume_fraction";
 
 /// The cell; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
 pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<Cell> {
@@ -18,10 +21,10 @@ pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>)
 
 /// The fluid; none if it could not be read.
 pub(super) fn fluid(reader: &mut Reader<'_>, root: &Table<'_>) -> Option<Fluid> {
-    let allowed = ["name", "temperature", "glycerol_mass_fraction", "density", "viscosity"];
+    let allowed = ["name", "temperature", "glycerol_mass_fraction", "glycerol_volume_fraction", "density", "viscosity"];
     let table = reader.needed_section(root, "fluid", &allowed)?;
     let stated: Vec<&str> = ["density", "viscosity"].into_iter().filter(|key| table.get(key).is_some()).collect();
-    let named: Vec<&str> = allowed[..3].iter().copied().filter(|key| table.get(key).is_some()).collect();
+    let named: Vec<&str> = allowed[..4].iter().copied().filter(|key| table.get(key).is_some()).collect();
     match (named.first(), stated.first()) {
         (Some(first), Some(_)) => {
             for key in stated {
@@ -37,9 +40,38 @@ pub(super) fn fluid(reader: &mut Reader<'_>, root: &Table<'_>) -> Option<Fluid> 
 }
 
 fn stated_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
-    let density = reader.needed_quantity(table, "density", Dimension::Density, Limits::Positive);
-    let viscosity = reader.needed_quantity(table, "viscosity", Dimension::Viscosity, Limits::Positive);
+    let density = match table.get("viscosity").filter(|value| is_kinematic(value) && table.get("density").is_none()) {
+        Some(value) => {
+            let message = "viscosity is a kinematic one, and [fluid] has no density to make it dynamic";
+            let remedy = "add density = \"998 kg/m3\", or write a dynamic viscosity such as \"1.0 mPa s\"";
+            reader.fail(Some(value.span()), message, remedy);
+            None
+        }
+        None => reader.needed_quantity(table, "density", Dimension::Density, Limits::Positive),
+    };
+    let viscosity = match table.get("viscosity").filter(|value| is_kinematic(value)) {
+        Some(value) => {
+            let kinematic = reader.quantity(value, "viscosity", Dimension::Diffusivity, Limits::Positive);
+            kinematic.zip(density).map(|(kinematic, density)| kinematic * density)
+        }
+        None => reader.needed_quantity(table, "viscosity", Dimension::Viscosity, Limits::Positive),
+    };
     Some(Fluid { name: "given".into(), density: density?, viscosity: viscosity?, kind: FluidKind::Stated })
+}
+
+/// Whether a viscosity stands in units of a kinematic one, such as cSt or mm2/s.
+fn is_kinematic(value: &Value<'_>) -> bool {
+    value.get_ref().as_str().is_some_and(|text| units::parse(text, Dimension::Diffusivity).is_ok())
+}
+
+/// The fraction by mass, or by volume with true, of glycerol in a mixture.
+fn glycerol(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<(f64, bool)> {
+    let limits = Limits::Within(0.0, 1.0);
+    if table.get(BY_VOLUME).is_none() {
+        return Some((reader.needed_quantity(table, BY_MASS, Dimension::Fraction, limits)?, false));
+    }
+    let (key, value) = reader.exactly_one(table, &[BY_MASS, BY_VOLUME])?;
+    Some((reader.quantity(value, key, Dimension::Fraction, limits)?, true))
 }
 
 fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
@@ -47,14 +79,13 @@ fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
     let temperature = reader.needed_quantity(table, "temperature", Dimension::Temperature, Limits::Positive);
     let mixed = reader.choice(table, "name", &[("water", false), ("glycerol-water", true)]);
     let fraction = match mixed {
-        Some(true) => {
-            let limits = Limits::Within(0.0, 1.0);
-            reader.needed_quantity(table, "glycerol_mass_fraction", Dimension::Fraction, limits)
-        }
+        Some(true) => glycerol(reader, table),
         Some(false) => {
-            if let Some(place) = table.key_span("glycerol_mass_fraction") {
-                let message = "glycerol_mass_fraction is given for a fluid without glycerol";
-                reader.fail(Some(place), message, "remove it, or write name = \"glycerol-water\"");
+            for key in [BY_MASS, BY_VOLUME] {
+                if let Some(place) = table.key_span(key) {
+                    let message = format!("{key} is given for a fluid without glycerol");
+                    reader.fail(Some(place), message, "remove it, or write name = \"glycerol-water\"");
+                }
             }
             None
         }
@@ -62,10 +93,16 @@ fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
     };
     let (name, mixed, temperature) = (name?.get_ref().as_str()?, mixed?, temperature?);
     let (properties, name, kind) = if mixed {
-        let fraction = fraction?;
-        let name = format!("{name}, {} % glycerol by mass", show_percent(fraction));
-        let kind = FluidKind::GlycerolWater { fraction, temperature };
-        (fluid::glycerol_water(fraction, temperature), name, kind)
+        let (given, by_volume) = fraction?;
+        // out of the range of temperatures, the properties below say so
+        let by_mass =
+            if by_volume { fluid::glycerol_mass_fraction(given, temperature).unwrap_or(given) } else { given };
+        let mut name = format!("{name}, {} % glycerol by mass", show_percent(by_mass));
+        if by_volume {
+            name += &format!(" ({} % by volume before mixing)", show_percent(given));
+        }
+        let kind = FluidKind::GlycerolWater { fraction: by_mass, temperature };
+        (fluid::glycerol_water(by_mass, temperature), name, kind)
     } else {
         (fluid::water(temperature), name.to_owned(), FluidKind::Water { temperature })
     };

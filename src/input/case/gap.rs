@@ -94,7 +94,7 @@ fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, side
     }
     let name = reader.text(value, "table")?;
     let file = reader.folder().join(name);
-    let read = match GapTable::read_hashed(&file) {
+    let read = match GapTable::read_hashed(&file, Some(sides)) {
         Ok((read, sha256)) => {
             reader.inputs.push(InputFile { file: name.into(), sha256 });
             read

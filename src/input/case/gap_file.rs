@@ -3,7 +3,8 @@
 use super::reader::shorten;
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
-use crate::base::units::{self, Dimension};
+use crate::base::units::{self, Dimension, likely_unit};
+use crate::input::near::check_name;
 use crate::input::rows::{Row, rows};
 use std::io::Read;
 use std::ops::Range;
@@ -22,8 +23,12 @@ const COLUMNS: [&str; 3] = ["x", "y", "gap"];
 
 type Fault = (String, String);
 
-/// The rows of a table, in metres, and the SHA-256 of its bytes.
-pub(super) fn read(file: &Path) -> Result<(Vec<[f64; 3]>, String), Problems> {
+/// Places beyond this multiple of the cell's sides tell of a forgotten unit.
+const FAR: f64 = 10.0;
+
+/// The rows of a table, in metres, and the SHA-256 of its bytes. Beside the sides of its cell, m, numbers without a unit that cannot
+/// be metres, but would fit in a smaller unit, are a mistake.
+pub(super) fn read(file: &Path, sides: Option<[f64; 2]>) -> Result<(Vec<[f64; 3]>, String), Problems> {
     let mut problems = Problems::default();
     let text = match text(file, &mut problems) {
         Ok(text) => text,
@@ -33,7 +38,7 @@ pub(super) fn read(file: &Path) -> Result<(Vec<[f64; 3]>, String), Problems> {
         }
     };
     let (mut values, mut places): (Vec<[f64; 3]>, Vec<Range<usize>>) = Default::default();
-    let mut columns = Columns { order: [0, 1, 2], factors: [1.0; 3] };
+    let mut columns = Columns { order: [0, 1, 2], factors: [1.0; 3], stated: [false; 3] };
     for Row { fields, place, is_header } in rows(&text) {
         let read = if is_header {
             Columns::read(&fields).map(|read| columns = read)
@@ -55,6 +60,11 @@ pub(super) fn read(file: &Path) -> Result<(Vec<[f64; 3]>, String), Problems> {
             break;
         }
     }
+    if let (Some(sides), true) = (sides, problems.is_empty()) {
+        for (message, remedy) in columns.forgotten(&values, sides) {
+            problems.add(file, places.first().cloned(), message, remedy);
+        }
+    }
     report_repeated(file, &text, &values, &places, &mut problems);
     if !problems.is_empty() {
         problems.add_text(file, &text);
@@ -70,7 +80,7 @@ fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
     let mut bytes = Vec::new();
     std::fs::File::open(file).and_then(|open| open.take(LARGEST + 1).read_to_end(&mut bytes)).map_err(|error| {
         let message = format!("the table of gaps cannot be read: {error}");
-        (message, "check the name; it is relative to the case file's folder".to_owned())
+        (message, check_name(file, &error))
     })?;
     if bytes.len() as u64 > LARGEST {
         return Err((format!("the table of gaps is larger than {} MiB", LARGEST >> 20), "thin it out".into()));
@@ -86,13 +96,15 @@ fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
 struct Columns {
     order: [usize; 3],
     factors: [f64; 3],
+    /// Which columns have a unit in the header.
+    stated: [bool; 3],
 }
 
 impl Columns {
     fn read(names: &[&str]) -> Result<Columns, Fault> {
         let remedy =
             || "name the columns x, y, gap, each with a unit if not in metres, such as x_mm,y_mm,gap_um".to_owned();
-        let mut columns = Columns { order: [usize::MAX; 3], factors: [1.0; 3] };
+        let mut columns = Columns { order: [usize::MAX; 3], factors: [1.0; 3], stated: [false; 3] };
         for (k, name) in names.iter().enumerate() {
             let (word, unit) = name.split_once('_').unwrap_or((name, "m"));
             let Some(which) = COLUMNS.iter().position(|column| word.eq_ignore_ascii_case(column)) else {
@@ -102,6 +114,7 @@ impl Columns {
                 return Err((format!("two columns are called \"{}\"", COLUMNS[which]), remedy()));
             }
             columns.order[which] = k;
+            columns.stated[which] = name.contains('_');
             columns.factors[which] = units::parse(&format!("1 {unit}"), Dimension::Length)
                 .map_err(|error| (format!("column \"{}\": {error}", shorten(name)), remedy()))?;
         }
@@ -109,6 +122,43 @@ impl Columns {
             Some(which) => Err((format!("no column is called \"{}\"", COLUMNS[which]), remedy())),
             None => Ok(columns),
         }
+    }
+
+    /// Columns without a unit whose numbers cannot be metres in a cell of these sides.
+    fn forgotten(&self, values: &[[f64; 3]], sides: [f64; 2]) -> Vec<Fault> {
+        let bare = |which: usize| !self.stated[which];
+        let show = |value| Dimension::Length.show(value);
+        let mut faults = Vec::new();
+        let far = |which: usize| values.iter().map(|row| row[which].abs()).fold(0.0, f64::max);
+        let beyond = |which: &usize| bare(*which) && far(*which) > FAR * sides[*which];
+        if let Some(which) = (0..2).find(beyond) {
+            let (name, far, side) = (COLUMNS[which], far(which), sides[which]);
+            let message = format!(
+                "{name} has no unit and is read in metres: it reaches {}, and the cell {}",
+                show(far),
+                show(side)
+            );
+            // a table may go beyond its cell, but hardly three times as far
+            if let Some(unit) = likely_unit(&["cm", "mm", "um"], far, 3.0 * side) {
+                faults.push((
+                    message,
+                    format!("if {unit} are meant, name the columns x_{unit} and y_{unit} in the header"),
+                ));
+            }
+        }
+        let least = values.iter().map(|row| row[2]).fold(f64::INFINITY, f64::min);
+        let most = 0.2 * sides[0].min(sides[1]);
+        if bare(2) && least.is_finite() && least > most {
+            let message = format!(
+                "the gap has no unit and is read in metres: its least value is {}, more than a fifth of the cell's smaller side, {}",
+                show(least),
+                show(5.0 * most)
+            );
+            if let Some(unit) = likely_unit(&["mm", "um"], least, most) {
+                faults.push((message, format!("if {unit} are meant, name the column gap_{unit} in the header")));
+            }
+        }
+        faults
     }
 
     fn row(&self, fields: &[&str]) -> Result<[f64; 3], Fault> {

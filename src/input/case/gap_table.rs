@@ -70,12 +70,15 @@ impl GapTable {
     /// # Errors
     /// Every bad row with its place, or what else is wrong with the file.
     pub fn read(file: &Path) -> std::result::Result<GapTable, Problems> {
-        GapTable::read_hashed(file).map(|(table, _)| table)
+        GapTable::read_hashed(file, None).map(|(table, _)| table)
     }
 
-    /// The same with the SHA-256 of the bytes it was read from.
-    pub(super) fn read_hashed(file: &Path) -> std::result::Result<(GapTable, String), Problems> {
-        let (points, sha256) = gap_file::read(file)?;
+    /// The same with the SHA-256 of the bytes it was read from; the sides of its cell, m, tell of forgotten units.
+    pub(super) fn read_hashed(
+        file: &Path,
+        sides: Option<[f64; 2]>,
+    ) -> std::result::Result<(GapTable, String), Problems> {
+        let (points, sha256) = gap_file::read(file, sides)?;
         let table = GapTable::new(points).map_err(|error| {
             let mut problems = Problems::default();
             problems.add(file, None, error.what(), error.remedy().unwrap_or_default());

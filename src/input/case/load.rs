@@ -5,7 +5,8 @@ use super::reader::{Reader, Table};
 use super::{Case, Fluid, FluidKind, cell, obstacle, rig, study, sweep};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
-use std::io::Read;
+use crate::input::near::nearest_name;
+use std::io::{ErrorKind, Read};
 use std::path::Path;
 use toml::de::DeTable;
 
@@ -57,7 +58,14 @@ fn read(path: &Path) -> std::result::Result<String, Box<Problems>> {
     let read = std::fs::File::open(path).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
     if let Err(error) = read {
         let message = format!("the case file cannot be read: {error}");
-        problems.add(path, None, message, "check the name; `twinplate start DIR` writes a case to begin with");
+        let near = nearest_name(path, true).filter(|_| error.kind() == ErrorKind::NotFound);
+        let near = near.map(|name| format!("did you mean \"{}\"? ", path.with_file_name(name).display()));
+        let remedy = "check the name; `twinplate start DIR` writes a case to begin with";
+        problems.add(path, None, message, near.unwrap_or_default() + remedy);
+        return Err(Box::new(problems));
+    }
+    if let Some((what, remedy)) = other_than_a_case(path) {
+        problems.add(path, None, format!("this is {what}, not a case file"), remedy);
         return Err(Box::new(problems));
     }
     if bytes.len() as u64 > LARGEST_FILE {
@@ -71,6 +79,32 @@ fn read(path: &Path) -> std::result::Result<String, Box<Problems>> {
         let message = format!("the case file is not UTF-8 text: see byte {}", place + 1);
         problems.add(path, Some(place..place + 1), message, "save it as UTF-8");
         Box::new(problems)
+    })
+}
+
+/// What a file is by its ending if that is none of a case, and what to write.
+fn other_than_a_case(path: &Path) -> Option<(&'static str, String)> {
+    let name = path.file_name()?.to_string_lossy();
+    let ending = path.extension()?.to_string_lossy().to_lowercase();
+    let start = "`twinplate start DIR` writes a case to begin with";
+    let outline = || {
+        format!(
+            "name it in a case, under [[obstacle]]: outline = {{ file = \"{name}\", centre = [\"100 mm\", \"50 mm\"], width = \"30 mm\" }}"
+        )
+    };
+    Some(match ending.as_str() {
+        "svg" | "dxf" => ("a drawing", format!("{}; {start}", outline())),
+        "png" | "jpg" | "jpeg" => ("a picture", format!("{}; {start}", outline())),
+        "csv" | "dat" => (
+            "a table of numbers",
+            format!(
+                "if it is an outline, {}; if it holds gaps, write gap = {{ table = \"{name}\" }} under [cell]; {start}",
+                outline()
+            ),
+        ),
+        "pdf" => ("a page", format!("save the drawing on it as SVG or DXF and name that in a case; {start}")),
+        "json" | "vtu" | "vtp" | "pvd" | "html" => ("a result", format!("name the case it was made from; {start}")),
+        _ => return None,
     })
 }
 

@@ -31,6 +31,12 @@ impl Limits {
         }
     }
 
+    /// Whether a fraction that is not admitted reads as one in per cent.
+    fn means_percent(self, value: f64) -> bool {
+        let share = matches!(self, Limits::Within(low, high) | Limits::Between(low, high) if low >= 0.0 && high <= 1.0);
+        share && (1.0..=100.0).contains(&value) && self.admits(0.01 * value)
+    }
+
     fn text(self, dimension: Dimension) -> String {
         match self {
             Limits::Any => "finite".into(),
@@ -69,7 +75,13 @@ impl Reader<'_> {
         }
         if !limits.admits(read) {
             let message = format!("{what} is {} and must be {}", dimension.show(read), limits.text(dimension));
-            self.fail(Some(value.span()), message, example);
+            let signed = value.get_ref().as_str().is_some_and(|text| text.contains('%'));
+            let remedy = if dimension == Dimension::Fraction && !signed && limits.means_percent(read) {
+                format!("write {} or \"{} %\"", dimension.show(0.01 * read), dimension.show(read))
+            } else {
+                example
+            };
+            self.fail(Some(value.span()), message, remedy);
             return None;
         }
         Some(read)

@@ -2,6 +2,7 @@
 
 use super::stroke::only;
 use crate::base::error::Problems;
+use crate::input::near::check_name;
 use std::io::Read;
 use std::path::Path;
 
@@ -10,10 +11,8 @@ use std::path::Path;
 /// # Errors
 /// A file that is missing, a folder, not a plain file, larger, or cannot be read (links are followed; a circle of them is an error).
 pub(super) fn bytes(file: &Path, most: u64) -> Result<Vec<u8>, Problems> {
-    let failed = |error: std::io::Error| {
-        let remedy = "check the name; it is relative to the case file's folder";
-        only(file, format!("cannot read the outline file: {error}"), remedy)
-    };
+    let failed =
+        |error: std::io::Error| only(file, format!("cannot read the outline file: {error}"), &check_name(file, &error));
     let about = std::fs::metadata(file).map_err(failed)?;
     if about.is_dir() {
         return Err(only(file, "the outline file is a folder", "name a file with an outline"));

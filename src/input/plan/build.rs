@@ -143,6 +143,9 @@ impl Builder<'_> {
             self.add(k, message, "check its units, or leave it out");
             return None;
         }
+        if self.is_in_other_units(k, &extent) {
+            return None;
+        }
         let Some(wall) = on_wall else {
             return self.fits(k, &extent, None).then_some(Standing {
                 curves,

@@ -1,10 +1,14 @@
 //! Whether one obstacle fits into the rectangle.
 
 use super::build::Builder;
+use crate::base::units::{Dimension, likely_unit};
 use crate::geometry::Wall;
 use crate::geometry::cut::CutFault;
 use crate::geometry::place;
 use crate::geometry::span::Extent;
+
+/// Obstacles beyond this multiple of the cell's sides tell of a forgotten unit.
+const FAR: f64 = 10.0;
 
 impl Builder<'_> {
     /// Why an obstacle cannot stand on its wall.
@@ -39,6 +43,34 @@ impl Builder<'_> {
             ),
         };
         self.add(k, message, remedy);
+    }
+
+    /// Whether an obstacle is so much larger than the cell that its numbers cannot be metres; notes it.
+    pub fn is_in_other_units(&mut self, k: usize, extent: &Extent) -> bool {
+        let cell = &self.case.cell;
+        let ([width, height], high) = (extent.rect().size(), extent.rect().high);
+        if width <= FAR * cell.length && height <= FAR * cell.width {
+            return false;
+        }
+        let show = |value| Dimension::Length.show(value);
+        let message = format!(
+            "\"{}\" is {} long and {} wide, and the cell {} and {}: numbers without a unit are in metres",
+            self.name(k),
+            show(width),
+            show(height),
+            show(cell.length),
+            show(cell.width)
+        );
+        let reach = (high[0].max(width) / cell.length).max(high[1].max(height) / cell.width);
+        let remedy = match likely_unit(&["cm", "mm", "um"], reach, 1.0) {
+            Some(unit) => format!(
+                "if {unit} are meant, write numbers with their unit, such as \"{} {unit}\"",
+                Dimension::Fraction.show(width)
+            ),
+            None => "write numbers with their unit, such as \"60 mm\"".into(),
+        };
+        self.add(k, message, &remedy);
+        true
     }
 
     /// Whether an outline keeps clear of the rectangle, save the wall it stands on.
