@@ -6,7 +6,7 @@ use crate::base::warning::Level;
 /// Most entries of a table on the screen.
 const MOST_ENTRIES: usize = 8;
 /// Most notes of a section.
-const MOST_NOTES: usize = 3;
+const MOST_NOTES: usize = 2;
 /// Most warnings told in full.
 const MOST_WARNINGS: usize = 1;
 
