@@ -152,7 +152,7 @@ impl Study {
         let panel = |name: &str, measure: Measure, unit: fn(f64) -> f64| Panel {
             name: name.into(),
             tolerance: unit(measure.tolerance(tolerance)),
-            values: rows.iter().map(|m| [m.of(measure).rms, m.of(measure).judged].map(unit)).collect(),
+            values: rows.iter().map(|m| [m.of(measure).rms, m.of(measure).q99].map(unit)).collect(),
             errors: errors.iter().map(|e| Some(unit(e.of(measure)))).collect(),
         };
         vec![

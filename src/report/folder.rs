@@ -37,6 +37,7 @@ const FAMILIES: [&[&str]; 10] = [
         "figures/departure_inertia.?",
         "figures/departure_gap.?",
         "figures/departure_confinement.?",
+        "figures/departure_all_but_confinement.?",
         "figures/departure_total.?",
         "figures/budget.?",
         "figures/sweep.?",

@@ -169,9 +169,10 @@ impl Study {
         let (good, words) = match budget {
             Some(budget) => {
                 sentences.push(budget.verdict.text.clone());
-                match budget.verdict.within_tolerance {
-                    true => (true, "Within your tolerances"),
-                    false => (false, "Beyond your tolerances"),
+                match (budget.verdict.decided, budget.verdict.within_tolerance) {
+                    (false, _) => (false, "Not decided on this mesh"),
+                    (true, true) => (true, "Within your tolerances"),
+                    (true, false) => (false, "Beyond your tolerances"),
                 }
             }
             None => {
@@ -202,7 +203,7 @@ fn caption(figure: &Canvas) -> String {
         }
         "speed_ratio" => "Averaged over the gap; near solid edges, within about the gap, the real fluid is slower.",
         "layers" => "Lines from the same places at the inlet, at several heights in the gap; inertia parts them.",
-        "budget" => "Bars run from the root mean square to the largest value outside the edge band.",
+        "budget" => "Bars run from the root mean square to what 99 % of the area outside the edge band are below.",
         "sweep" => "Scaled from one solution by the known powers of speed, gap and viscosity.",
         "circulation" => "The cell never shows the dashed pattern: its pressure has one value everywhere.",
         "mesh" => "Where the computable error sits; the mesh is finest where it matters.",

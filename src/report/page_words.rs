@@ -26,5 +26,8 @@ pub(super) const BUDGET_WORDS: [Word; 5] = [
     ("inertia", "parts the layers in the gap and shifts the gap mean along edges; orders Re* and Re* b/L."),
     ("confinement", "how the same obstacles would look in an unbounded stream; no fault of the cell."),
     ("shift", "how far a streakline released at the same place moves sideways, to first order."),
-    ("unresolved", "an effect smaller than the estimated numerical error says only that it is small."),
+    (
+        "below error, negligible",
+        "smaller than the estimated numerical error, or than a hundredth of the tolerance: only that it is small is known.",
+    ),
 ];

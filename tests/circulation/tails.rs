@@ -2,8 +2,9 @@
 
 use crate::{U, case, run};
 use twinplate::Point;
-use twinplate::geometry::TailChoice;
-use twinplate::input::case::{Case, Shape};
+use twinplate::base::error::Problems;
+use twinplate::geometry::{Plan, TailChoice};
+use twinplate::input::case::{Case, Shape, parse};
 use twinplate::theory::circulation::{NoTailReason, Tails, sharp_tails, solve_circulation};
 
 /// A fish, chord 0.1 m, nose blunt: a tail forked into two tips `apart` of the chord apart along the stream.
@@ -107,4 +108,37 @@ fn the_case_may_choose() {
     assert!(upper * lower < 0.0 && upper.abs() > 0.1, "{upper} {lower}");
     // the meshes are no mirror images
     assert!((upper + lower).abs() < 10.0 * (error + other), "{upper} {lower} {error} {other}");
+}
+
+/// A tail that is named stands at a corner of its obstacle, or the case is wrong there; a post has none.
+#[test]
+fn a_named_tail_stands_at_a_corner() {
+    let message = |case: &Case| {
+        let mut problems = Problems::default();
+        assert!(Plan::new(case, &mut problems).is_none());
+        problems.to_string()
+    };
+    // a tenth of the height of 44 mm is allowed
+    let mut problems = Problems::default();
+    assert!(Plan::new(&with(fish(0.0, 0.0), TailChoice::At([0.254, 0.122])), &mut problems).is_some(), "{problems}");
+    let far = message(&with(fish(0.0, 0.0), TailChoice::At([0.255, 0.122])));
+    assert!(far.contains("is not at a corner of it: its nearest corners are (250.0000 mm, 122.0000 mm)"), "{far}");
+    let mut post = case(0.4, 0.2, vec![(Shape::Circle { centre: [0.2, 0.1], diameter: 0.04 }, None)]);
+    post.obstacles[0].tail = TailChoice::At([0.22, 0.1]);
+    assert!(message(&post).contains("it has no corner that could be one"), "{}", message(&post));
+}
+
+/// `tail = [x, y]` and `tail = false` are read; true names no corner.
+#[test]
+fn the_key_is_read() {
+    let text = "[cell]\nlength = 0.4\nwidth = 0.2\ngap = 1e-3\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = 1e-3\n\
+                [[obstacle]]\ncircle = { centre = [0.2, 0.1], diameter = 0.04 }\n";
+    let read = |value: &str| {
+        let parsed = parse(&format!("{text}tail = {value}\n"), "case.toml".as_ref()).into_result();
+        parsed.map(|case| case.obstacles[0].tail).map_err(|error| error.to_string())
+    };
+    assert_eq!(read("[\"250 mm\", 0.122]"), Ok(TailChoice::At([0.25, 0.122])));
+    assert_eq!(read("false"), Ok(TailChoice::None));
+    assert!(read("true").unwrap_err().contains("tail = true does not say which corner"));
+    assert!(read("[0.1]").unwrap_err().contains("tail must be two values"));
 }
