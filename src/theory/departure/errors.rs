@@ -4,7 +4,7 @@ use super::measure::{Measure, Measures};
 
 /// What coarser meshes tell is taken at this order in the mesh size, the least that measures over a region show.
 const ORDER: f64 = 1.0;
-/// Least error, over that of the velocity alone: a difference of two meshes may vanish by chance. With a quarter three of 114 measures of
+/// Least error, over that of the velocity alone: a difference of two meshes may vanish by chance. With a quarter three of 120 measures of
 /// eight cells were off by more than stated.
 const LEAST: f64 = 0.5;
 /// Below this part of a tolerance a departure is none that anybody sees.
