@@ -23,5 +23,5 @@ pub use four_digit::FourDigitSurface;
 pub use joukowski::JoukowskiMap;
 pub use piece::{Piece, Side, Wall};
 pub(crate) use plan::place;
-pub use plan::{Corner, Plan, PlanObstacle, Solid, TailChoice};
+pub use plan::{Corner, Plan, PlanObstacle, SLIGHT, Solid, TailChoice};
 pub use spline::periodic_spline;

@@ -56,6 +56,9 @@ pub struct Plan {
     pub notes: Vec<String>,
 }
 
+/// Turn below which a corner is one between chords of a smooth outline, rad.
+pub const SLIGHT: f64 = 0.2;
+
 /// A junction of two pieces.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Corner {

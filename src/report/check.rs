@@ -171,8 +171,7 @@ fn obstacle(obstacle: &Obstacle) -> Vec<Row> {
 
 /// A length in the unit of the bench.
 fn length(x: f64) -> String {
-    let (unit, size) = Dimension::Length.unit_for(x.abs());
-    format!("{} {unit}", significant(x / size, 4))
+    Dimension::Length.show_to(x, 4)
 }
 
 /// A shape in words, with its measures in units of the bench.

@@ -118,21 +118,23 @@ fn shown(sections: &[Section], part: &Part) -> Option<Section> {
                 keys.iter().filter_map(|key| entry.rows.iter().find(|row| row.key == *key)).map(brief).collect()
             };
             let entries: Vec<Vec<Row>> = table.parts.iter().take(MOST_ENTRIES).map(rows).collect();
-            let left = table.parts.len().saturating_sub(MOST_ENTRIES);
-            let note = (left > 0).then(|| format!("{left} more in the report"));
-            (!entries.is_empty())
-                .then(|| Section::table("", table.title.clone(), entries).noted(note.into_iter().collect()))
+            let note = left(table.parts.len(), MOST_ENTRIES).into_iter().collect();
+            (!entries.is_empty()).then(|| Section::table("", table.title.clone(), entries).noted(note))
         }
         Part::Notes(name) => {
             let section =
                 find(sections, &|section| section.key == name || (section.key.is_empty() && section.title == name))?;
             let mut notes: Vec<String> = section.notes.iter().take(MOST_NOTES).cloned().collect();
-            let left = section.notes.len().saturating_sub(MOST_NOTES);
-            notes.extend((left > 0).then(|| format!("{left} more in the report")));
+            notes.extend(left(section.notes.len(), MOST_NOTES));
             Some(Section::new("", section.title.clone(), Vec::new()).noted(notes))
         }
         Part::Warnings(most) => warnings(sections, most),
     }
+}
+
+/// Says how many of so many are left out.
+fn left(count: usize, most: usize) -> Option<String> {
+    (count > most).then(|| format!("{} more in the report", count - most))
 }
 
 /// The first warnings in full, and how many more there are; notes are counted.
@@ -143,21 +145,14 @@ fn warnings(sections: &[Section], most: usize) -> Option<Section> {
         own.filter_map(|entry| entry.row("message")).map(Row::shown).collect()
     };
     let (warnings, notes) = (of(Level::Warning), of(Level::Note));
-    let counted = |n: usize, one: &str| {
-        format!("{n} {}{one}{}", if n < warnings.len() { "more " } else { "" }, if n == 1 { "" } else { "s" })
-    };
+    let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
     let left = warnings.len().saturating_sub(most);
-    let mut list: Vec<String> = warnings.iter().take(most).cloned().collect();
-    let more = [(left, "warning"), (notes.len(), "note")].into_iter().filter(|(n, _)| *n > 0);
-    let more: Vec<String> = more
-        .map(
-            |(n, one)| {
-                if one == "note" { format!("{n} note{}", if n == 1 { "" } else { "s" }) } else { counted(n, one) }
-            },
-        )
-        .collect();
-    if !more.is_empty() {
-        list.push(format!("{} in the report", more.join(" and ")));
+    let more = if left < warnings.len() { "more warning" } else { "warning" };
+    let counted = [(left, more), (notes.len(), "note")].into_iter().filter(|(n, _)| *n > 0);
+    let counted: Vec<String> = counted.map(|(n, one)| count(n, one)).collect();
+    let mut list: Vec<String> = warnings.into_iter().take(most).collect();
+    if !counted.is_empty() {
+        list.push(format!("{} in the report", counted.join(" and ")));
     }
     let title = if list.is_empty() { "Warnings: none" } else { "Warnings" };
     Some(Section::new("", title, Vec::new()).noted(list))

@@ -9,13 +9,22 @@ use crate::theory::confinement::unconfined;
 use crate::theory::departure::{
     Contribution, Degree, Effect, Errors, InertiaSizes, Measures, Origin, Reference, Region, Scale, ShapeFactors,
     Standing, SweepRow, Threshold, Verdict, View, correction_error, edge_layer_neglected, inertia_neglected,
-    inertia_parts, relative_error, scales, still_part, thresholds, total, velocity_error, verdict,
+    inertia_parts, numerical_error, of_the_plates, relative_error, scales, still_part, thresholds, total,
+    velocity_error, verdict,
 };
 use crate::theory::edge_layer::Margin;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
 use crate::theory::inertia::LIMIT;
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
+
+/// How much of a budget is made.
+enum Extent {
+    /// All of it.
+    Whole,
+    /// What is measured at the case itself.
+    Measures,
+}
 
 /// Numerical errors of what is measured at the dye height.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,6 +85,15 @@ impl Study {
     /// [`crate::base::Error::NoConvergence`] if a solver does not come to its end, [`crate::base::Error::Failed`] if glycerol in a sweep is
     /// out of its range.
     pub fn budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
+        self.budget_of(Extent::Whole, watch)
+    }
+
+    /// The measures of the budget alone, for comparison with a finer mesh: neither thresholds nor sweep.
+    pub(super) fn coarse_budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<CoarseBudget> {
+        Ok(self.budget_of(Extent::Measures, watch)?.coarse(self))
+    }
+
+    fn budget_of(&self, extent: Extent, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
         let space = &self.solved.space;
         let margin = self.case.edge_band.map_or(Margin::REACH, Margin::Length);
         let height = shown_height(self.case.streaklines.height);
@@ -113,23 +131,29 @@ impl Study {
         let (at_height, gap_mean) = (measure_all(View::AtHeight), measure_all(View::GapMean));
         let everything = [View::AtHeight, View::GapMean]
             .map(|view| reference.measure(&total(&contributions, ideal.len(), Scale::ONE, view)));
-        let own = contributions.iter().filter(|c| c.effect.is_of_the_plates());
+        let own = of_the_plates(&contributions);
         let cell_alone = reference.measure(&total(own, ideal.len(), Scale::ONE, View::AtHeight));
-        let thresholds = thresholds(&reference, &contributions, &self.reynolds, space.reference_gap);
         let largest = self
             .inertia
             .as_ref()
             .map_or(0.0, |inertia| region.vertices.iter().map(|&v| inertia.number[v]).fold(0.0, f64::max));
         let first_order_limit = (largest > 0.0).then(|| self.reynolds.reduced * LIMIT / largest);
-        let sweep = self.sweep_rows(&reference, &contributions, largest)?;
-        let circulation = solve_circulation(space, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
-        let length = self.case.cell.length;
-        let sum = |confined: bool| {
-            let own = contributions.iter().filter(|c| confined || c.effect.is_of_the_plates());
-            Errors::of_velocity(own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt(), length)
+        let (thresholds, sweep) = match extent {
+            Extent::Whole => (
+                thresholds(&reference, &contributions, &self.reynolds, space.reference_gap),
+                self.sweep_rows(&reference, &contributions, largest)?,
+            ),
+            Extent::Measures => Default::default(),
         };
-        let each = contributions.iter().map(|c| Errors::of_velocity(c.numerical_error, length)).collect();
-        let errors = BudgetErrors { each, total: sum(true), cell_alone: sum(false) };
+        let tails = sharp_tails(space);
+        let circulation =
+            solve_circulation(space, &tails.found, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
+        let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.length);
+        let errors = BudgetErrors {
+            each: contributions.iter().map(|c| of_velocity(c.numerical_error)).collect(),
+            total: of_velocity(numerical_error(&contributions)),
+            cell_alone: of_velocity(numerical_error(of_the_plates(&contributions))),
+        };
         let verdict = verdict(&contributions, &at_height, &cell_alone, &errors.cell_alone, tolerance, &self.reynolds);
         Ok(Budget {
             margin,
@@ -145,7 +169,7 @@ impl Study {
             thresholds,
             sweep,
             circulation,
-            without_tail: sharp_tails(space).left_out,
+            without_tail: tails.left_out,
             first_order_limit,
             notes,
             stream: stream.clone(),
@@ -266,7 +290,7 @@ impl Study {
 }
 
 impl Budget {
-    /// Takes the errors from the same budget on a coarser mesh, of `ratio` times the size, and judges anew.
+    /// Takes the errors from the same budget on a coarser mesh, and judges anew.
     pub fn compare(&mut self, study: &Study, coarse: &CoarseBudget) {
         let ratio = (study.solved.space.mesh.triangles.len() as f64 / coarse.triangles as f64).sqrt();
         let better = |errors: &mut Errors, fine: &Measures, coarse: &Measures| {
@@ -309,8 +333,7 @@ impl Budget {
 
     /// All but confinement at a scale, at the dye height, m/s for the case's own mean speed.
     pub fn against_same_cell(&self, scale: Scale) -> Vec<[f64; 2]> {
-        let own = self.contributions.iter().filter(|c| c.effect.is_of_the_plates());
-        total(own, self.ideal.len(), scale, View::AtHeight)
+        total(of_the_plates(&self.contributions), self.ideal.len(), scale, View::AtHeight)
     }
 
     /// Everything together at a scale, at the dye height, m/s for the case's own mean speed.

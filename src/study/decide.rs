@@ -1,6 +1,6 @@
 //! Two meshes for the errors of a budget, and finer ones until the verdict is decided.
 
-use super::{Budget, CoarseBudget, Settings, Spent, Study};
+use super::{Budget, Settings, Spent, Study};
 use crate::base::Result;
 use crate::geometry::Plan;
 use crate::input::case::Case;
@@ -24,24 +24,20 @@ pub fn solve_decided(
     settings: Settings,
     watch: &(dyn Fn(Stage) + Sync),
 ) -> Result<(Study, Budget)> {
-    let solve = |goal: Option<Goal>| -> Result<(Study, Budget)> {
-        let settings = Settings { goal: goal.or(settings.goal), ..settings };
-        let study = Study::solve(case.clone(), plan.clone(), settings, watch)?;
-        let budget = study.budget(watch)?;
-        Ok((study, budget))
+    let solve = |goal: Option<Goal>| -> Result<Study> {
+        Study::solve(case.clone(), plan.clone(), Settings { goal: goal.or(settings.goal), ..settings }, watch)
     };
     let clock = Instant::now();
     let triangles = |study: &Study| study.solved.space.mesh.triangles.len();
-    let (mut study, mut budget) = solve(None)?;
-    let count = triangles(&study);
-    let coarse = solve(Some(Goal::Triangles(count / STEP)))?;
-    let alike =
-        |coarse: &CoarseBudget, study: &Study| (triangles(study) as f64) < LEAST_STEP * coarse.triangles() as f64;
-    let mut below = coarse.1.coarse(&coarse.0);
-    let mut meshing = study.spent.mesh + coarse.0.spent.mesh;
+    let mut study = solve(None)?;
+    let mut budget = study.budget(watch)?;
+    let coarse = solve(Some(Goal::Triangles(triangles(&study) / STEP)))?;
+    let mut below = coarse.coarse_budget(watch)?;
+    let mut meshing = study.spent.mesh + coarse.spent.mesh;
+    drop(coarse);
     let keeps = matches!(settings.goal, Some(Goal::Triangles(_)));
     loop {
-        let too_alike = alike(&below, &study);
+        let too_alike = (triangles(&study) as f64) < LEAST_STEP * below.triangles() as f64;
         if !too_alike {
             budget.compare(&study, &below);
         }
@@ -54,7 +50,8 @@ pub fn solve_decided(
         }
         below = budget.coarse(&study);
         let reached = study.solved.reached;
-        (study, budget) = solve(Some(Goal::Triangles(next)))?;
+        study = solve(Some(Goal::Triangles(next)))?;
+        budget = study.budget(watch)?;
         study.solved.reached &= reached;
         meshing += study.spent.mesh;
     }

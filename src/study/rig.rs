@@ -5,7 +5,7 @@ use super::budget::Budget;
 use crate::base::Result;
 use crate::input::case::{Bow, DriveQuantity, Gap};
 use crate::numerics::fem::Space;
-use crate::theory::departure::{Reference, Region};
+use crate::theory::departure::{Reference, Region, of_the_plates};
 use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, solve_pair};
 use crate::theory::rig::{
@@ -119,7 +119,7 @@ impl Study {
             region: Region::new(space, budget.margin, &budget.ideal, &budget.stream),
             velocity: &budget.ideal,
             number: self.inertia.as_ref().map_or(&[], |inertia| inertia.number.as_slice()),
-            contributions: budget.contributions.iter().filter(|c| c.effect.is_of_the_plates()).collect(),
+            contributions: of_the_plates(&budget.contributions).collect(),
             speed: self.pattern.drive.mean_speed,
             gap: space.reference_gap,
             tolerance: &self.case.tolerance,

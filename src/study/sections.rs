@@ -8,7 +8,9 @@ use crate::base::warning::sections;
 use crate::input::case::Tolerance;
 use crate::numerics::mesh::Mesh;
 use crate::theory::circulation::left_out;
-use crate::theory::departure::{Effect, Errors, InStudies, Measure, Measures, Standing, confinement_widening};
+use crate::theory::departure::{
+    Effect, Errors, InStudies, Measure, Measures, Standing, confinement_widening, numerical_error, of_the_plates,
+};
 use crate::theory::ideal::Probes;
 
 /// The program and its version.
@@ -94,13 +96,11 @@ impl Budget {
         }
         rows.push(Row::script("notes", Value::texts(self.notes.iter().cloned())));
         let BudgetErrors { each, total, cell_alone } = &self.errors;
-        let squares = |confined: bool| {
-            let own = self.contributions.iter().filter(|c| confined || c.effect.is_of_the_plates());
-            own.map(|c| c.numerical_error.powi(2)).sum::<f64>().sqrt()
-        };
-        let of = |key, measures: &Measures, errors: &Errors, confined, study| {
+        let everything = numerical_error(&self.contributions);
+        let alone = numerical_error(of_the_plates(&self.contributions));
+        let of = |key, measures: &Measures, errors: &Errors, error, study| {
             let standing = Standing::of_all(measures, errors, tolerance);
-            measures.rows(key, squares(confined), errors, standing, study)
+            measures.rows(key, error, errors, standing, study)
         };
         let one = |measures: &[Measures], study: InStudies| -> Vec<Vec<Row>> {
             let all = self.contributions.iter().zip(measures).zip(each);
@@ -108,18 +108,18 @@ impl Budget {
             rows.collect()
         };
         let together = [
-            of("all_but_confinement", &self.cell_alone, cell_alone, false, InStudies::OnDemand),
-            of("total", &self.total[0], total, true, InStudies::Followed),
+            of("all_but_confinement", &self.cell_alone, cell_alone, alone, InStudies::OnDemand),
+            of("total", &self.total[0], total, everything, InStudies::Followed),
         ];
         let own = one(&self.at_height, InStudies::Followed).into_iter();
         let contributions = Section::table("contributions", "By effect, at the dye height", own.chain(together));
         let mean = one(&self.gap_mean, InStudies::OnDemand).into_iter();
-        let mean = mean.chain([of("total", &self.total[1], total, true, InStudies::OnDemand)]);
+        let mean = mean.chain([of("total", &self.total[1], total, everything, InStudies::OnDemand)]);
         let mut parts = vec![
             self.verdict.section(&self.thresholds, tolerance),
             contributions,
             Section::table("gap_mean", "By effect, averaged over the gap", mean).at(Detail::Full),
-            Section::new("cell_alone", "", of("cell_alone", &self.cell_alone, cell_alone, false, InStudies::OnDemand))
+            Section::new("cell_alone", "", of("cell_alone", &self.cell_alone, cell_alone, alone, InStudies::OnDemand))
                 .at(Detail::Script),
         ];
         let confinement = self.contributions.iter().position(|c| c.effect == Effect::Confinement);

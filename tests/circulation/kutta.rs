@@ -1,11 +1,11 @@
 use super::*;
 use std::f64::consts::PI;
 use twinplate::geometry::JoukowskiMap;
-use twinplate::theory::circulation::{Circulation, solve_circulation};
+use twinplate::theory::circulation::{Circulation, sharp_tails, solve_circulation};
 
 fn circulation(run: &Run) -> Circulation {
     let Solved { space, pair, .. } = &run.solved;
-    solve_circulation(space, pair, run.case.drive.ends, &run.pattern).unwrap().unwrap()
+    solve_circulation(space, &sharp_tails(space).found, pair, run.case.drive.ends, &run.pattern).unwrap().unwrap()
 }
 
 pub(super) fn joukowski(chord: f64, thickness: f64, camber: f64, nose: Point, degrees: f64) -> (Shape, JoukowskiMap) {
@@ -167,5 +167,7 @@ fn obstacles_without_a_tail_have_no_kutta_value() {
     let wedge = Shape::Polygon { points: vec![[0.4, 0.4], [0.6, 0.35], [0.6, 0.45]] };
     let run = run(case(1.2, 0.8, vec![(wedge, None)]), 3000);
     let Solved { space, pair, .. } = &run.solved;
-    assert!(solve_circulation(space, pair, run.case.drive.ends, &run.pattern).unwrap().is_none());
+    assert!(
+        solve_circulation(space, &sharp_tails(space).found, pair, run.case.drive.ends, &run.pattern).unwrap().is_none()
+    );
 }

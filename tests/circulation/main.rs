@@ -5,11 +5,13 @@ use std::sync::Arc;
 use twinplate::Point;
 use twinplate::base::error::Problems;
 use twinplate::geometry::Plan;
-use twinplate::geometry::{TailChoice, Wall};
+use twinplate::geometry::Wall;
 use twinplate::input::case::*;
 use twinplate::theory::ideal::{Goal, Pattern, Solved, solve_ideal};
 
 mod kutta;
+#[path = "../support/obstacles.rs"]
+mod obstacles;
 mod tails;
 mod unbounded;
 
@@ -19,17 +21,7 @@ const U: f64 = 1e-3;
 const B: f64 = 1e-3;
 
 fn case(length: f64, width: f64, shapes: Vec<(Shape, Option<Wall>)>) -> Case {
-    let obstacles = shapes
-        .into_iter()
-        .enumerate()
-        .map(|(k, (shape, on_wall))| Obstacle {
-            name: format!("keel {k}"),
-            shape,
-            on_wall,
-            tail: TailChoice::Clear,
-            place: 10 * k..10 * k + 5,
-        })
-        .collect();
+    let obstacles = obstacles::obstacles("keel", shapes);
     let text = format!(
         "title = \"keel\"\n[cell]\nlength = {length}\nwidth = {width}\ngap = {B}\n\
          [fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = {U}\n"

@@ -98,7 +98,9 @@ fn the_case_may_choose() {
     assert!(none.found.is_empty() && none.left_out[0].reason == NoTailReason::Given);
     let lift = |y: f64| {
         let run = run(with(fish(0.0, 0.0), TailChoice::At([0.25, y])), 6_000);
-        let found = solve_circulation(&run.solved.space, &run.solved.pair, run.case.drive.ends, &run.pattern);
+        let space = &run.solved.space;
+        let found =
+            solve_circulation(space, &sharp_tails(space).found, &run.solved.pair, run.case.drive.ends, &run.pattern);
         let section = found.unwrap().unwrap().sections.remove(0);
         assert!((section.tail.at[1] - y).abs() < 0.002, "{:?}", section.tail.at);
         assert!((section.lift_coefficient - 2.0 * section.kutta_circulation / (U * section.chord)).abs() < 1e-12);

@@ -23,6 +23,17 @@ fn judged(given: &Given, contributions: &[Contribution], tolerance: &Tolerance) 
     judged_with(given, contributions, tolerance, &Errors::default())
 }
 
+/// Measures of which speed, direction and shift have these sizes, by whatever way they are judged.
+fn sizes(speed: f64, direction: f64, shift: f64) -> Measures {
+    let spread = |judged: f64| Spread { judged, ..Spread::default() };
+    Measures {
+        speed: spread(speed),
+        direction: spread(direction),
+        shift: spread(shift),
+        coefficient: Spread::default(),
+    }
+}
+
 fn of(speed: f64, direction: f64, shift: f64) -> Tolerance {
     Tolerance { speed, direction, shift, usual: UsualTolerances::default(), ..Tolerance::default() }
 }
@@ -214,15 +225,8 @@ fn a_share_of_the_area_may_be_beyond() {
 /// Far walls act as 1/m² on speed and direction and as 1/m on shifts; a cell that is within is wide enough.
 #[test]
 fn a_wider_cell_is_told() {
-    let spread = |judged: f64| Spread { judged, ..Spread::default() };
     let with = |speed: f64, direction: f64, shift: f64| {
-        let measures = Measures {
-            speed: spread(speed),
-            direction: spread(direction),
-            shift: spread(shift),
-            coefficient: Spread::default(),
-        };
-        confinement_widening(&measures, &of(1.0, 1.0, 1.0))
+        confinement_widening(&sizes(speed, direction, shift), &of(1.0, 1.0, 1.0))
     };
     assert_eq!(
         [with(0.9, 0.5, 1.0), with(4.0, 0.5, 0.5), with(0.5, 9.0, 0.5), with(0.5, 0.5, 3.0)],
@@ -241,10 +245,8 @@ fn what_is_there_is_told_from_what_is_not() {
     ] {
         assert_eq!(Standing::of(size, error, 1.0), standing, "{size} {error}");
     }
-    let spread = |judged: f64| Spread { judged, ..Spread::default() };
-    let of_all = |sizes: [f64; 3]| {
-        let [speed, direction, shift] = sizes.map(spread);
-        let measures = Measures { speed, direction, shift, coefficient: Spread::default() };
+    let of_all = |[speed, direction, shift]: [f64; 3]| {
+        let measures = sizes(speed, direction, shift);
         Standing::of_all(&measures, &Errors { speed: 0.1, direction: 0.1, shift: 0.1 }, &of(1.0, 1.0, 1.0))
     };
     assert_eq!(of_all([0.0, 0.001, 0.0]), Standing::Negligible);
@@ -255,13 +257,7 @@ fn what_is_there_is_told_from_what_is_not() {
 /// Errors from two meshes: at first order the rest is the change over `r - 1`; but no less than half of what the velocity's error brings.
 #[test]
 fn errors_come_from_two_meshes() {
-    let spread = |judged: f64| Spread { judged, ..Spread::default() };
-    let of = |k: f64| Measures {
-        speed: spread(k),
-        direction: spread(2.0 * k),
-        shift: spread(3.0 * k),
-        coefficient: Spread::default(),
-    };
+    let of = |k: f64| sizes(k, 2.0 * k, 3.0 * k);
     let errors = Errors::from_two_meshes(&of(1.0), &of(1.1), 1.5, &Errors::default());
     for (found, exact) in [(errors.speed, 0.2), (errors.direction, 0.4), (errors.shift, 0.6)] {
         close(found, exact, 1e-12);

@@ -4,13 +4,15 @@ use std::path::{Path, PathBuf};
 use twinplate::Point;
 use twinplate::base::error::Problems;
 use twinplate::geometry::Plan;
-use twinplate::geometry::{TailChoice, Wall};
+use twinplate::geometry::Wall;
 use twinplate::input::case::*;
 
 mod cutting;
 mod drawings;
 mod files;
 mod hostile;
+#[path = "../support/obstacles.rs"]
+mod obstacles;
 mod patterns;
 mod random;
 mod shapes;
@@ -18,17 +20,7 @@ mod validity;
 mod walls;
 
 fn case(length: f64, width: f64, obstacles: Vec<(Shape, Option<Wall>)>) -> Case {
-    let obstacles = obstacles
-        .into_iter()
-        .enumerate()
-        .map(|(k, (shape, on_wall))| Obstacle {
-            name: format!("pier {k}"),
-            shape,
-            on_wall,
-            tail: TailChoice::Clear,
-            place: 10 * k..10 * k + 5,
-        })
-        .collect();
+    let obstacles = obstacles::obstacles("pier", obstacles);
     let text = format!(
         "title = 'harbour'\n[cell]\nlength = {length}\nwidth = {width}\ngap = 1e-3\n[fluid]\ndensity = 998\nviscosity = 1e-3\n[drive]\n\
          mean_speed = 1e-3\n"

@@ -1,5 +1,7 @@
 //! The kinds of quantity a case knows, and how each is printed.
 
+use super::number::significant;
+
 /// Exponents of metre, kilogram, second, kelvin and radian.
 pub(super) type Exponents = [i32; 5];
 
@@ -139,6 +141,12 @@ impl Dimension {
                 format!("{} {symbol}", digits(value / factor))
             }
         }
+    }
+
+    /// A value with a convenient unit and so many significant digits, trailing zeros kept: 0.0005 m as "0.500 mm" with three.
+    pub fn show_to(self, value: f64, digits: usize) -> String {
+        let (symbol, factor) = self.unit_for(value.abs());
+        format!("{} {symbol}", significant(value / factor, digits))
     }
 
     /// The convenient unit for values up to a size, and its size: `("mm", 1e-3)` for 0.0005 m. Temperatures are in K.

@@ -8,14 +8,13 @@ use crate::base::plane::Rect;
 use crate::geometry::cut::{Bump, WallLine};
 use crate::geometry::meet::{Body, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
-use crate::geometry::{Curve, Piece, Plan, PlanObstacle, Side, TailChoice, Wall, place};
+use crate::geometry::{Curve, Piece, Plan, PlanObstacle, SLIGHT, Side, TailChoice, Wall, place};
 use crate::input::case::{Case, InputFile};
 use std::collections::{BTreeMap, BTreeSet};
+use std::f64::consts::PI;
 
 /// A named tail stands so near its corner, over the height of the obstacle.
 const NEAR_TAIL: f64 = 0.1;
-/// Fluid angle above which a corner can lead the flow off, rad: chords of smooth outlines turn less.
-const BENDS: f64 = std::f64::consts::PI + 0.2;
 
 /// A place on an outline, within this fraction of the cell's width, belongs to the fluid.
 const ON_EDGE: f64 = 1e-9;
@@ -100,7 +99,8 @@ impl Builder<'_> {
         for (k, obstacle) in plan.obstacles.iter().enumerate() {
             let TailChoice::At(at) = obstacle.tail else { continue };
             let own = corners.iter().filter(|corner| plan.pieces[corner.after].side == Side::Obstacle(k as u32));
-            let mut own: Vec<Point> = own.filter(|corner| corner.fluid_angle > BENDS).map(|corner| corner.at).collect();
+            let mut own: Vec<Point> =
+                own.filter(|corner| corner.fluid_angle > PI + SLIGHT).map(|corner| corner.at).collect();
             own.sort_by(|a, b| plane::distance(*a, at).total_cmp(&plane::distance(*b, at)));
             if own.first().is_some_and(|&nearest| plane::distance(nearest, at) <= NEAR_TAIL * obstacle.height) {
                 continue;

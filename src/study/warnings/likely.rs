@@ -3,13 +3,12 @@
 use crate::base::units::{Dimension, significant};
 use crate::base::warning::{Code, Warning};
 use crate::input::case::Reynolds;
+use crate::theory::streaklines::FIRST_ORDER;
 
 /// Largest gap, fraction of the width.
 const GAP_TO_WIDTH: f64 = 0.2;
 /// Largest b/L.
 const GAP_TO_LENGTH: f64 = 0.2;
-/// Largest Re*: above it the series in Re* decides nothing.
-const REDUCED: f64 = 1.0;
 /// Largest Re_b; flow between plates is turbulent from some 1400 on (S. J. Davies & C. M. White 1928, Proc. R. Soc. A 119, 92, from
 /// memory, by mean speed and gap), and ends and edges disturb it earlier.
 const GAP_REYNOLDS: f64 = 500.0;
@@ -37,10 +36,7 @@ const UNITS: &str = "was a unit forgotten? Plain numbers are metres and SI; writ
 /// What is unlikely.
 pub(super) fn unlikely(cell: &Likely) -> Vec<Warning> {
     let Likely { sides: [length, width], gap, ref smallest, reynolds: re, tolerance } = *cell;
-    let show = |x: f64| {
-        let (unit, size) = Dimension::Length.unit_for(x);
-        format!("{} {unit}", significant(x / size, 3))
-    };
+    let show = |x: f64| Dimension::Length.show_to(x, 3);
     let mut list = Vec::new();
     let mut say = |code, due: bool, value: f64, message: String| {
         if due {
@@ -66,11 +62,11 @@ pub(super) fn unlikely(cell: &Likely) -> Vec<Warning> {
     );
     say(Code::UnlikelyGap, ratio > GAP_TO_LENGTH, ratio, message);
     let message = format!(
-        "Re* = {} is above {REDUCED}: inertia bends the pattern and the first-order corrections do not hold; use a slower flow, a thinner \
+        "Re* = {} is above {FIRST_ORDER}: inertia bends the pattern and the first-order corrections do not hold; use a slower flow, a thinner \
          gap or a thicker fluid, or check the units of speed and gap",
         significant(re.reduced, 3)
     );
-    say(Code::UnlikelyFlow, re.reduced.abs() > REDUCED, re.reduced, message);
+    say(Code::UnlikelyFlow, re.reduced.abs() > FIRST_ORDER, re.reduced, message);
     let message = format!(
         "Re_b = {} is above {GAP_REYNOLDS}: the flow between the plates need not be laminar; use a slower flow, or check the units of \
          speed and viscosity",

@@ -65,8 +65,8 @@ pub struct Section {
     pub lift_per_span: f64,
     /// Lift coefficient 2 Γ/(U c).
     pub lift_coefficient: f64,
-    /// Estimated error of the lift coefficient: the spread over rings and that of the mesh, by the bracket of the shape factor; a second,
-    /// coarser mesh replaces the latter where there is one. Which corner leads the flow off is no part of it: where that is not
+    /// Estimated error of the lift coefficient: the spread over rings and that of the mesh, by the bracket of the shape factor, or
+    /// the change from a coarser mesh where that is larger. Which corner leads the flow off is no part of it: where that is not
     /// clear, no circulation is given.
     pub lift_coefficient_error: f64,
     /// Angle by which the tail streamline differs, rad: the dividing streamline behind the section is looked at from the
@@ -93,19 +93,24 @@ impl Section {
     }
 }
 
-/// Solves for the Kutta circulation; none if no free obstacle has a sharp tail ([`sharp_tails`]).
+/// Solves for the Kutta circulation at tails ([`sharp_tails`]); none if there are none.
 ///
 /// # Errors
 /// [`Error::NoConvergence`] if a solver does not come to its end, [`Error::Failed`] if the mesh does not resolve a tail.
-pub fn solve_circulation(space: &Space, pair: &Pair, ends: Ends, pattern: &Pattern) -> Result<Option<Circulation>> {
-    let tails = sharp_tails(space).found;
+pub fn solve_circulation(
+    space: &Space,
+    tails: &[Tail],
+    pair: &Pair,
+    ends: Ends,
+    pattern: &Pattern,
+) -> Result<Option<Circulation>> {
     if tails.is_empty() {
         return Ok(None);
     }
-    let operator = potential_operator(space, ends, &tails)?;
+    let operator = potential_operator(space, ends, tails)?;
     let ideal = refined_ideal(pair)?;
     let parts: Vec<Vec<f64>> = tails.iter().map(|tail| potential(space, &operator, tail)).collect::<Result<_>>()?;
-    let Strengths { extrapolated: strengths, innermost } = kutta_strengths(space, &tails, &ideal, &parts)?;
+    let Strengths { extrapolated: strengths, innermost } = kutta_strengths(space, tails, &ideal, &parts)?;
 
     let flow = pattern.drive.flow_rate;
     let mut stream = ideal.clone();

@@ -1,10 +1,10 @@
 //! Stagnation points, chord and wake of a section.
 
-use super::tail::{SLIGHT, Tail};
+use super::tail::Tail;
 use crate::base::Point;
 use crate::base::bisect::bisected;
 use crate::base::plane::distance;
-use crate::geometry::{Side, Solid};
+use crate::geometry::{SLIGHT, Side, Solid};
 use crate::numerics::fem::Space;
 use crate::numerics::mesh::Locator;
 use crate::theory::ideal::{WallTangent, interpolate, wall_tangents};

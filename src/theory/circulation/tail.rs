@@ -7,7 +7,7 @@
 
 use crate::base::plane::distance;
 use crate::base::{Error, Point, Result};
-use crate::geometry::{Corner, Plan, Side, Solid, TailChoice};
+use crate::geometry::{Corner, Plan, SLIGHT, Side, Solid, TailChoice};
 use crate::numerics::fem::Space;
 use std::f64::consts::PI;
 
@@ -18,9 +18,6 @@ pub const SHARP: f64 = 285.0 / 180.0 * PI;
 const CLEAR: f64 = 0.1;
 /// A sharp corner within this part of the extent along the stream behind the foremost place is a nose.
 const FRONT: f64 = 0.1;
-
-/// Turn below which a corner is one between chords of a smooth outline, rad.
-pub(super) const SLIGHT: f64 = 0.2;
 
 /// Terms fitted on a ring.
 const TERMS: usize = 3;

@@ -117,6 +117,16 @@ impl Contribution {
     }
 }
 
+/// The contributions of the flow between the plates: all but confinement.
+pub fn of_the_plates(contributions: &[Contribution]) -> impl Iterator<Item = &Contribution> {
+    contributions.iter().filter(|contribution| contribution.effect.is_of_the_plates())
+}
+
+/// Numerical error of contributions together, as if theirs were independent, root mean square of the speed, fraction of U.
+pub fn numerical_error<'a>(contributions: impl IntoIterator<Item = &'a Contribution>) -> f64 {
+    contributions.into_iter().map(|contribution| contribution.numerical_error.powi(2)).sum::<f64>().sqrt()
+}
+
 /// Contributions together at a scale, at so many vertices, m/s for the case's own U.
 pub fn total<'a>(
     contributions: impl IntoIterator<Item = &'a Contribution>,

@@ -15,7 +15,9 @@ mod scale;
 mod sweep;
 mod verdict;
 
-pub use contribution::{Contribution, Effect, Part, View, inertia_parts, still_part, total};
+pub use contribution::{
+    Contribution, Effect, Part, View, inertia_parts, numerical_error, of_the_plates, still_part, total,
+};
 pub use errors::{Errors, Outcome, Standing};
 pub use estimate::{
     Degree, InertiaSizes, ShapeFactors, correction_error, edge_layer_neglected, inertia_neglected, relative_error,

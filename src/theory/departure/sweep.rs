@@ -1,6 +1,6 @@
 //! Departures at other speeds, gaps and viscosities, by scaling.
 
-use super::contribution::{Contribution, Effect, View, total};
+use super::contribution::{Contribution, Effect, View, of_the_plates, total};
 use super::measure::{Measures, Reference};
 use super::scale::Scale;
 use crate::base::units::fluid::glycerol_water;
@@ -87,13 +87,12 @@ impl SweepRow {
     ) -> Self {
         let count = reference.velocity.len();
         let measure = |departure: Vec<[f64; 2]>| reference.measure(&departure);
-        let own = contributions.iter().filter(|c| c.effect.is_of_the_plates());
         SweepRow {
             value,
             scale,
             reduced_reynolds: reduced * scale.reduced(),
             effects: contributions.iter().map(|c| (c.effect, measure(c.departure(scale, View::AtHeight)))).collect(),
-            cell_alone: measure(total(own, count, scale, View::AtHeight)),
+            cell_alone: measure(total(of_the_plates(contributions), count, scale, View::AtHeight)),
             total: measure(total(contributions, count, scale, View::AtHeight)),
             first_order: largest_number * scale.reduced() <= LIMIT,
         }

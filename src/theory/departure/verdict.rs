@@ -1,6 +1,6 @@
 //! The verdict against the tolerances, in plain sentences.
 
-use super::contribution::{Contribution, Effect, View, total};
+use super::contribution::{Contribution, Effect, View, of_the_plates, total};
 use super::errors::{Errors, Outcome};
 use super::measure::{Measure, Measures, Reference};
 use super::scale::Scale;
@@ -87,11 +87,10 @@ pub fn thresholds(
     reynolds: &Reynolds,
     gap: f64,
 ) -> Vec<Threshold> {
-    let own: Vec<&Contribution> = contributions.iter().filter(|c| c.effect.is_of_the_plates()).collect();
     let threshold = |measure: Measure| {
         let limit = measure.tolerance(reference.tolerance);
         let size = |scale: Scale| {
-            let departure = total(own.iter().copied(), reference.velocity.len(), scale, View::AtHeight);
+            let departure = total(of_the_plates(contributions), reference.velocity.len(), scale, View::AtHeight);
             reference.measure(&departure).of(measure).judged
         };
         let by_inertia = crossing(|x| size(Scale { inertia: x, gap: 1.0 }), limit);
