@@ -123,7 +123,10 @@ temperature_tolerance = "2 K"
         panic!("a section")
     };
     assert_eq!((camber, camber_place, thickness, closed_tail), (0.02, 0.4, 0.12, false));
-    let Shape::OutlineFile { size, mirror, reading, .. } = &case.obstacles[4].shape else { panic!("a file") };
+    let Shape::OutlineFile { placing: Placing::Centred { size, mirror, .. }, reading, .. } = &case.obstacles[4].shape
+    else {
+        panic!("a file")
+    };
     assert_eq!((size, mirror, reading), (&OutlineSize::Height(0.05), &true, &ReadOptions::default()));
     assert_eq!((case.mesh.max_triangles, case.mesh.max_edge, case.mesh.growth), (1000, Some(0.01), 0.5));
     assert_eq!((case.streaklines.seeding, case.streaklines.height), (Seeding::Spacing(8e-3), -0.5));

@@ -201,7 +201,7 @@ impl Reading {
         let size = match (self.width, self.height) {
             (Some(width), _) => OutlineSize::Width(width),
             (None, Some(height)) => OutlineSize::Height(height),
-            (None, None) => OutlineSize::AsDrawn,
+            (None, None) => OutlineSize::Stated,
         };
         SurveySettings { reading, size }
     }

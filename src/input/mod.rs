@@ -1,6 +1,7 @@
 //! What a user gives: the case file, the drawings, pictures and tables it names, and the plan of the fluid made from them.
 
 pub mod case;
+mod columns;
 pub mod drawing;
 mod near;
 mod plan;

@@ -14,13 +14,19 @@ pub(super) struct Row<'t> {
     pub fields: Vec<&'t str>,
     /// Its bytes in the text.
     pub place: Range<usize>,
-    /// Whether it is the first row and no field of it is a number.
+    /// Whether it is one of the first rows, before any number.
     pub is_header: bool,
 }
 
+/// Most rows of a header: a title, names and units.
+const MOST_HEADERS: usize = 3;
+
+/// What a number starts with.
+const NUMERIC: [char; 13] = ['0', '1', '2', '3', '4', '5', '6', '7', '8', '9', '+', '-', '.'];
+
 /// The rows of a text, in order.
 pub(super) fn rows(text: &str) -> impl Iterator<Item = Row<'_>> {
-    let (mut start, mut is_first) = (0, true);
+    let (mut start, mut headers) = (0, 0..MOST_HEADERS);
     text.split_inclusive('\n').filter_map(move |line| {
         let content = line.split('#').next().unwrap_or("").trim_start_matches('\u{feff}');
         let row = content.trim();
@@ -30,7 +36,12 @@ pub(super) fn rows(text: &str) -> impl Iterator<Item = Row<'_>> {
             return None;
         }
         let fields = fields(row);
-        let is_header = std::mem::take(&mut is_first) && fields.iter().all(|field| field.parse::<f64>().is_err());
+        // a number with a unit or a slip of the pen is a mistake to be told, no header
+        let is_word = |field: &&str| field.parse::<f64>().is_err() && !field.starts_with(NUMERIC);
+        if !fields.iter().all(is_word) {
+            headers = 0..0;
+        }
+        let is_header = headers.next().is_some();
         Some(Row { fields, place: from..from + row.len(), is_header })
     })
 }
@@ -54,9 +65,11 @@ mod tests {
         assert_eq!(fields, [&["x [mm]", "y [mm]"][..], &["1.5", "2"], &["3", "4"], &["5", "6,7"], &["x", "y"]]);
         let places: Vec<&str> = found.iter().map(|row| &text[row.place.clone()]).collect();
         assert_eq!(places, ["\"x [mm]\"; \"y [mm]\"", "1.5 ,\"2\"", "3 \t 4", "5;6,7", "x y"]);
-        // only the first row may be a header, and only without a number
-        let headers: Vec<bool> = found.iter().map(|row| row.is_header).collect();
-        assert_eq!(headers, [true, false, false, false, false]);
-        assert!(!rows("x, 1\n").any(|row| row.is_header));
+        // only rows before the first number are a header, three at most
+        let headers = |text: &str| rows(text).map(|row| row.is_header).collect::<Vec<bool>>();
+        assert_eq!(headers(text), [true, false, false, false, false]);
+        assert_eq!(headers("keel\nx,y\nmm,mm\nx,y\n1,2\n"), [true, true, true, false, false]);
+        assert_eq!(headers("x, 1\nx, y\n"), [false, false]);
+        assert_eq!(headers("1.5mm, 2mm\n+x, y\n.x y"), [false, false, false]);
     }
 }

@@ -5,7 +5,7 @@ use crate::base::row::{Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
 use crate::base::warning::{Warning, sections as warning_sections};
 use crate::geometry::{Plan, Wall};
-use crate::input::case::{Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Probe, Seeding, Shape};
+use crate::input::case::{Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Placing, Probe, Seeding, Shape};
 use crate::study::{Expected, Forecast, program};
 
 const LENGTH: Kind = Kind::Of(Dimension::Length);
@@ -188,15 +188,24 @@ fn shape(shape: &Shape) -> String {
             n(angle.to_degrees())
         ),
         Shape::Polygon { points } => format!("polygon of {} points", points.len()),
+        Shape::RegularPolygon { sides, centre, width, angle } => format!(
+            "regular polygon of {sides} sides, width {}, at {}, turned by {} deg",
+            length(*width),
+            at(*centre),
+            n(angle.to_degrees())
+        ),
         Shape::OutlinePoints { points, smooth } => {
             let joined = if *smooth { "joined by a spline" } else { "joined straight" };
             format!("outline of {} points, {joined}", points.len())
         }
-        Shape::OutlineFile { file, centre, reading, .. } => format!(
-            "{} from {} about {}{}",
+        Shape::OutlineFile { file, placing, reading } => format!(
+            "{} from {} {}{}",
             if reading.every { "every outline" } else { "outline" },
             file.display(),
-            at(*centre),
+            match placing {
+                Placing::AsDrawn => "as drawn: the lower left corner of its page is that of the cell".to_owned(),
+                Placing::Centred { centre, .. } => format!("about {}", at(*centre)),
+            },
             if reading.smooth { ", corners joined by a spline" } else { "" }
         ),
         Shape::FourDigit { camber, camber_place, thickness, chord, nose, angle, .. } => format!(

@@ -5,16 +5,20 @@ use super::cut::{CAUTIONS, CutSheet};
 use super::figure::{Canvas, Preview, preview};
 use super::{CutSettings, case_sheet, outline_sheet};
 use crate::base::error::Usage;
+use crate::base::plane::middle;
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::Dimension;
 use crate::base::{Error, Point, Result};
 use crate::geometry::Curve;
 use crate::geometry::survey::{Passage, Width};
-use crate::study::{Coordinates, MeasuredOutline, Outlines};
+use crate::input::drawing::Found;
+use crate::study::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines};
 use std::path::{Path, PathBuf};
 
 /// Obstacles described one by one for reading.
 const MOST_OUTLINES: usize = 50;
+/// Outlines found listed for reading.
+const MOST_FOUND: usize = 20;
 /// Corners and passages listed for reading.
 const MOST_LISTED: usize = 5;
 
@@ -93,6 +97,30 @@ impl Outlines {
         })
     }
 
+    /// Every outline of a drawing in a line, those that are taken marked.
+    fn found_section(&self) -> Section {
+        let c = self.coordinates;
+        let has_layers = self.found.iter().any(|found| found.layer.is_some());
+        let entry = |(k, found): (usize, &Found)| {
+            let [low, high] = found.bounds;
+            let mut rows = vec![Row::new("id", "id", found.name.clone(), Kind::Number)];
+            if has_layers {
+                rows.push(Row::new("layer", "layer", found.layer.clone().unwrap_or_default(), Kind::Number));
+            }
+            rows.extend([
+                c.row("width", "width", high[0] - low[0]),
+                c.row("height", "height", high[1] - low[1]),
+                c.row("at", "middle", middle(low, high)),
+                Row::new("holes", "holes", found.holes, Kind::Number),
+                Row::new("taken", "taken", found.is_taken, Kind::Number),
+            ]);
+            Section::new("", "", rows).at(if k < MOST_FOUND { Detail::Main } else { Detail::Full })
+        };
+        let entries: Vec<Section> = self.found.iter().enumerate().map(entry).collect();
+        let title = if self.case.is_some() { "" } else { "Outlines found, the largest first" };
+        Section::table("found", title, []).with(entries).noted(more(self.found.len(), MOST_FOUND, "smaller outlines"))
+    }
+
     /// The measures as rows: lengths in m where the size is known, else in the coordinates of the file, which the keys leave open.
     pub fn sections(&self, files: &SurveyFiles) -> Vec<Section> {
         let c = self.coordinates;
@@ -107,11 +135,18 @@ impl Outlines {
         });
         let head =
             vec![Row::new("title", "outlines of", self.title.clone(), Kind::Number), Row::script("unit", c.unit())];
+        let origin = match self.origin {
+            CoordinatesFrom::Corner if self.case.is_some() => "the lower left corner of the cell",
+            CoordinatesFrom::Corner => "the lower left corner of the page or picture (DXF, lists: the origin)",
+            CoordinatesFrom::Upper => "the upper left corner, for the file does not tell the height of its page",
+        };
+        let said = format!("Places are x, y from {origin}; y points up.");
         let cut = files.cut.iter().map(|path| path.display().to_string());
         let names = std::iter::once(&files.preview).chain(&files.cut).map(|path| path.display().to_string());
         let written = Section::new("", "Files written", vec![Row::script("files", Value::texts(names.clone()))]);
         vec![
-            Section::new("", "", head),
+            Section::new("", "", head).noted(vec![said]),
+            self.found_section(),
             outlines.noted(more(self.outlines.len(), MOST_OUTLINES, "outlines")),
             Section::table("passages", "Narrowest passages", []).with(passages.collect()),
             note_section(&self.notes),

@@ -26,7 +26,7 @@ pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity
 pub use mesh::{Meshed, make_mesh};
 pub use rig::Rig;
 pub use sections::program;
-pub use survey::{Coordinates, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
+pub use survey::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
 pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};

@@ -7,7 +7,7 @@ use crate::geometry::survey::{Passage, Survey, passages};
 use crate::geometry::{Curve, Plan};
 use crate::input::Outline;
 use crate::input::case::{Case, OutlineSize, ReadOptions};
-use crate::input::drawing::{Drawing, is_picture, read_drawing};
+use crate::input::drawing::{Drawing, Found, is_picture, read_drawing};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -22,7 +22,7 @@ pub struct SurveySettings {
 
 impl Default for SurveySettings {
     fn default() -> Self {
-        SurveySettings { reading: ReadOptions::default(), size: OutlineSize::AsDrawn }
+        SurveySettings { reading: ReadOptions::default(), size: OutlineSize::Stated }
     }
 }
 
@@ -35,6 +35,15 @@ pub enum Coordinates {
     Pixels,
     /// A unit of a file that does not say which.
     Units,
+}
+
+/// Where the coordinates start from; y points up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CoordinatesFrom {
+    /// The lower left corner of the cell, the page or the picture; in DXF and lists the origin.
+    Corner,
+    /// The upper left corner: the file does not state the height of its page.
+    Upper,
 }
 
 /// An outline with its measures.
@@ -57,6 +66,10 @@ pub struct Outlines {
     pub stem: String,
     /// The outlines.
     pub outlines: Vec<MeasuredOutline>,
+    /// Of a drawing, every outline in it, taken or not.
+    pub found: Vec<Found>,
+    /// Where the coordinates start from.
+    pub origin: CoordinatesFrom,
     /// Of a case, the narrowest passages of the fluid, the narrowest first.
     pub passages: Vec<Passage>,
     /// Repairs, choices made, and what was left out.
@@ -98,6 +111,8 @@ fn of_case(file: &Path) -> Result<Outlines> {
         title: case.title.clone(),
         stem: stem(file),
         outlines: outlines.into_iter().filter_map(|o| measured(o.name, o.curves)).collect(),
+        found: Vec::new(),
+        origin: CoordinatesFrom::Corner,
         passages: passages(&plan),
         notes: plan.notes.clone(),
         coordinates: Coordinates::Metres,
@@ -106,11 +121,13 @@ fn of_case(file: &Path) -> Result<Outlines> {
 }
 
 fn of_drawing(file: &Path, settings: &SurveySettings) -> Result<Outlines> {
-    let Drawing { loops, scaled, notes, .. } = sized(file, settings)?;
+    let Drawing { loops, scaled, page, found, notes, .. } = sized(file, settings)?;
     Ok(Outlines {
         title: file.file_name().unwrap_or_default().to_string_lossy().into_owned(),
         stem: stem(file),
         outlines: loops.into_iter().filter_map(|l| measured(l.name, l.curves)).collect(),
+        found,
+        origin: if page.is_some() { CoordinatesFrom::Corner } else { CoordinatesFrom::Upper },
         passages: Vec::new(),
         notes,
         coordinates: match (scaled, is_picture(file)) {
@@ -124,8 +141,8 @@ fn of_drawing(file: &Path, settings: &SurveySettings) -> Result<Outlines> {
 
 /// The drawing at the wanted size, with a note of what its unit became.
 fn sized(file: &Path, settings: &SurveySettings) -> Result<Drawing> {
-    let drawing = read_drawing(file, &settings.reading).map_err(Error::Input)?;
-    if settings.size == OutlineSize::AsDrawn {
+    let drawing = read_drawing(file, &settings.reading).map_err(Error::Input)?.from_page();
+    if settings.size == OutlineSize::Stated {
         return Ok(drawing);
     }
     drawing.sized(settings.size).ok_or_else(|| {

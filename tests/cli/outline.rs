@@ -90,6 +90,39 @@ fn what_an_outline_has_not_is_left_out() {
     );
 }
 
+/// Every outline of a drawing stands in a list, places from the lower left corner of the page with y up; text is no outline.
+#[test]
+fn a_drawing_is_listed_before_it_is_used() {
+    let folder = tempfile::tempdir().unwrap();
+    let svg = |inner: &str| {
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"80mm\" height=\"60mm\" viewBox=\"0 0 80 60\">{inner}</svg>"
+        )
+    };
+    let parts = "<rect id=\"quay\" x=\"10\" y=\"10\" width=\"30\" height=\"20\"/><circle id=\"pool\" cx=\"20\" cy=\"20\" r=\"5\"/>\
+                 <circle id=\"buoy\" cx=\"70\" cy=\"50\" r=\"4\"/><text x=\"3\" y=\"5\">quay</text>";
+    std::fs::write(folder.path().join("harbour.svg"), svg(parts)).unwrap();
+    let (out, error, code) = run(folder.path(), &["outline", "harbour.svg", "--json"]);
+    assert_eq!((code, error.as_str()), (0, ""));
+    let report: Value = serde_json::from_str(&out).unwrap();
+    let found = report["found"].as_array().unwrap();
+    let ids: Vec<&str> = found.iter().map(|f| f["id"].as_str().unwrap()).collect();
+    assert_eq!(ids, ["quay", "pool", "buoy"]);
+    assert!(found[0]["holes"] == 1 && found[0]["taken"] == true && found[2]["taken"] == false, "{out}");
+    let close = |value: &Value, expected: f64| assert!((value.as_f64().unwrap() - expected).abs() < 1e-12, "{value}");
+    close(&found[2]["at_m"][0], 0.07);
+    close(&found[2]["at_m"][1], 0.01);
+    close(&found[2]["width_m"], 0.008);
+    let (out, _, _) = run(folder.path(), &["outline", "harbour.svg"]);
+    let said = ["Outlines found", "buoy", "lower left corner of the page", "y points up", "converted it to paths"];
+    assert!(said.iter().all(|part| out.contains(part)), "{out}");
+    // nothing but text: the message says so
+    std::fs::write(folder.path().join("words.svg"), svg("<text x=\"3\" y=\"5\">quay</text>")).unwrap();
+    let (_, error, code) = run(folder.path(), &["outline", "words.svg"]);
+    assert_eq!(code, 3);
+    assert!(error.contains("converted it to paths"), "{error}");
+}
+
 /// Sixty squares in one file: fifty are described, the others counted; a star of twelve points has 24 corners, five of them listed.
 #[test]
 fn long_lists_are_cut_for_reading_alone() {

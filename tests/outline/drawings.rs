@@ -14,12 +14,13 @@ fn path(file: &str) -> PathBuf {
 }
 
 fn shape(file: &Path, size: OutlineSize, reading: ReadOptions) -> Shape {
-    Shape::OutlineFile { file: file.to_owned(), centre: [1.0, 0.5], size, angle: 0.0, mirror: false, reading }
+    let placing = Placing::Centred { centre: [1.0, 0.5], size, angle: 0.0, mirror: false };
+    Shape::OutlineFile { file: file.to_owned(), placing, reading }
 }
 
 /// A drawing that stands in a cell of two by one metres, true to size.
 fn standing(file: &str, reading: ReadOptions) -> Plan {
-    free(vec![shape(&path(file), OutlineSize::AsDrawn, reading)]).unwrap_or_else(|problems| panic!("{problems}"))
+    free(vec![shape(&path(file), OutlineSize::Stated, reading)]).unwrap_or_else(|problems| panic!("{problems}"))
 }
 
 fn layer(name: &str) -> ReadOptions {
@@ -82,7 +83,7 @@ fn parts_of_a_dxf_have_their_areas() {
     }
     let ring = read(&path("parts.dxf"), &layer("ring"));
     assert_eq!(ring.loops.len(), 1);
-    assert_notes(&ring, &["not used: 1 POINT, 1 TEXT", "1 hole inside the outline is filled"]);
+    assert_notes(&ring, &["not used: 1 POINT, 1 text, which is no outline", "1 hole inside the outline is filled"]);
     let below = read(&path("parts.dxf"), &layer("below"));
     assert!(below.loops[0].curves.iter().all(|curve| curve.point(0.5)[0] < 1e-15));
     // The bulges are arcs of their circle, not approximations.
@@ -114,7 +115,7 @@ fn arrays_of_blocks_become_obstacles() {
 #[test]
 fn drawings_without_a_unit_need_one() {
     let file = path("older.dxf");
-    let message = only_mistake(free(vec![shape(&file, OutlineSize::AsDrawn, ReadOptions::default())])).0;
+    let message = only_mistake(free(vec![shape(&file, OutlineSize::Stated, ReadOptions::default())])).0;
     assert_says(&message, &["no unit of length", "pier 0"]);
     // A rectangle of 2 by 1 with half a disc of radius 1 on its long side.
     let area = 2.0 + 0.5 * PI;
@@ -246,6 +247,9 @@ fn headers_state_units() {
         ("x [mm], y [mm]\n0,0\n4,0\n4,2\n", 4e-3),
         ("x (in); y (in)\n0;0\n4;0\n4;2\n", 4.0 * 0.0254),
         ("x [m] y [m]\n0 0\n4 0\n4 2\n", 4.0),
+        ("x_mm,y_mm\n0,0\n4,0\n4,2\n", 4e-3),
+        ("caisson\nx,y\nmm,mm\n0,0\n4,0\n4,2\n", 4e-3),
+        ("y_mm,x_mm\n0,0\n0,4\n2,4\n", 4e-3),
     ] {
         let drawing = list(text).unwrap();
         assert!(drawing.scaled);

@@ -7,7 +7,8 @@ fn from_file(text: &[u8], size: OutlineSize, angle: f64, mirror: bool) -> Result
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("seal.csv"), text).expect("a file");
     let file = PathBuf::from("seal.csv");
-    let shape = Shape::OutlineFile { file, centre: [1.0, 0.5], size, angle, mirror, reading: ReadOptions::default() };
+    let placing = Placing::Centred { centre: [1.0, 0.5], size, angle, mirror };
+    let shape = Shape::OutlineFile { file, placing, reading: ReadOptions::default() };
     let mut case = case(2.0, 1.0, vec![(shape, None)]);
     case.file = folder.path().join("case.toml");
     plan_of(&case)
@@ -54,7 +55,7 @@ fn bad_files_are_reported_with_their_place() {
     let places: Vec<_> = problems.list.iter().map(|p| p.span.clone()).collect();
     assert_eq!(places, [Some(8..14), Some(15..20), Some(21..26)]);
     assert!(problems.list[0].file.ends_with("seal.csv"));
-    assert_says(&problems.list[0].message, &["`zero` is not a number"]);
+    assert_says(&problems.list[0].message, &["y is `zero`, which is not a number"]);
     assert_says(&problems.list[1].message, &["not a finite number"]);
     assert_says(&problems.list[2].message, &["expected two numbers, found 3"]);
     for (text, word) in [
@@ -77,10 +78,7 @@ fn bad_files_are_reported_with_their_place() {
     for file in ["none.csv", "."] {
         let shape = Shape::OutlineFile {
             file: file.into(),
-            centre: [1.0, 0.5],
-            size: width,
-            angle: 0.0,
-            mirror: false,
+            placing: Placing::Centred { centre: [1.0, 0.5], size: width, angle: 0.0, mirror: false },
             reading: ReadOptions::default(),
         };
         let words = if file == "." { "is a folder" } else { "cannot read the outline file" };

@@ -14,6 +14,7 @@ mod hostile;
 #[path = "../support/obstacles.rs"]
 mod obstacles;
 mod patterns;
+mod placing;
 mod random;
 mod shapes;
 mod validity;

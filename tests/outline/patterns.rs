@@ -42,10 +42,7 @@ fn a_circle_from_any_file_gives_one_shape_factor() {
         let reading = ReadOptions { id, layer, ..ReadOptions::default() };
         let shape = Shape::OutlineFile {
             file: folder.join(file),
-            centre: [0.1, 0.05],
-            size: OutlineSize::AsDrawn,
-            angle: 0.3,
-            mirror: false,
+            placing: Placing::Centred { centre: [0.1, 0.05], size: OutlineSize::Stated, angle: 0.3, mirror: false },
             reading,
         };
         assert_same(name, exact, bounds(cell(shape)), outline);

@@ -1,9 +1,9 @@
 //! Reading of a table of gaps.
 
-use super::reader::shorten;
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
-use crate::base::units::{self, Dimension, likely_unit};
+use crate::base::units::{Dimension, likely_unit};
+use crate::input::columns::{Columns, Fault, Title};
 use crate::input::near::check_name;
 use crate::input::rows::{Row, rows};
 use std::io::Read;
@@ -21,8 +21,6 @@ const MOST_REPORTED: usize = 10;
 
 const COLUMNS: [&str; 3] = ["x", "y", "gap"];
 
-type Fault = (String, String);
-
 /// Places beyond this multiple of the cell's sides tell of a forgotten unit.
 const FAR: f64 = 10.0;
 
@@ -38,12 +36,12 @@ pub(super) fn read(file: &Path, sides: Option<[f64; 2]>) -> Result<(Vec<[f64; 3]
         }
     };
     let (mut values, mut places): (Vec<[f64; 3]>, Vec<Range<usize>>) = Default::default();
-    let mut columns = Columns { order: [0, 1, 2], factors: [1.0; 3], stated: [false; 3] };
+    let mut columns = Columns::new(COLUMNS, Title::Mistake);
     for Row { fields, place, is_header } in rows(&text) {
         let read = if is_header {
-            Columns::read(&fields).map(|read| columns = read)
+            columns.header(&fields)
         } else {
-            columns.row(&fields).map(|read| {
+            in_metres(&columns, &fields).map(|read| {
                 values.push(read);
                 places.push(place.clone());
             })
@@ -61,7 +59,7 @@ pub(super) fn read(file: &Path, sides: Option<[f64; 2]>) -> Result<(Vec<[f64; 3]
         }
     }
     if let (Some(sides), true) = (sides, problems.is_empty()) {
-        for (message, remedy) in columns.forgotten(&values, sides) {
+        for (message, remedy) in forgotten(columns.units(), &values, sides) {
             problems.add(file, places.first().cloned(), message, remedy);
         }
     }
@@ -92,99 +90,52 @@ fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
     })
 }
 
-/// Which column holds x, y and the gap, and what makes them metres.
-struct Columns {
-    order: [usize; 3],
-    factors: [f64; 3],
-    /// Which columns have a unit in the header.
-    stated: [bool; 3],
+/// A row in metres.
+fn in_metres(columns: &Columns<3>, fields: &[&str]) -> Result<[f64; 3], Fault> {
+    let row = columns.row(fields)?;
+    let units = columns.units();
+    let metres = [0, 1, 2].map(|which| row[which] * units[which].unwrap_or(1.0));
+    if let Some(which) = (0..3).find(|&which| !metres[which].is_finite()) {
+        let message = format!("{} is {} of its unit, which is not finite in metres", COLUMNS[which], row[which]);
+        return Err((message, "correct or remove the row".into()));
+    }
+    if row[2] <= 0.0 {
+        let message = format!("the gap is {} and must be above zero", row[2]);
+        return Err((message, "correct or remove the row".into()));
+    }
+    Ok(metres)
 }
 
-impl Columns {
-    fn read(names: &[&str]) -> Result<Columns, Fault> {
-        let remedy =
-            || "name the columns x, y, gap, each with a unit if not in metres, such as x_mm,y_mm,gap_um".to_owned();
-        let mut columns = Columns { order: [usize::MAX; 3], factors: [1.0; 3], stated: [false; 3] };
-        for (k, name) in names.iter().enumerate() {
-            let (word, unit) = name.split_once('_').unwrap_or((name, "m"));
-            let Some(which) = COLUMNS.iter().position(|column| word.eq_ignore_ascii_case(column)) else {
-                return Err((format!("column {} is called \"{}\"", k + 1, shorten(name)), remedy()));
-            };
-            if columns.order[which] != usize::MAX {
-                return Err((format!("two columns are called \"{}\"", COLUMNS[which]), remedy()));
-            }
-            columns.order[which] = k;
-            columns.stated[which] = name.contains('_');
-            columns.factors[which] = units::parse(&format!("1 {unit}"), Dimension::Length)
-                .map_err(|error| (format!("column \"{}\": {error}", shorten(name)), remedy()))?;
-        }
-        match (0..3).find(|&which| columns.order[which] == usize::MAX) {
-            Some(which) => Err((format!("no column is called \"{}\"", COLUMNS[which]), remedy())),
-            None => Ok(columns),
+/// Columns without a unit whose numbers cannot be metres in a cell of these sides.
+fn forgotten(units: [Option<f64>; 3], values: &[[f64; 3]], sides: [f64; 2]) -> Vec<Fault> {
+    let bare = |which: usize| units[which].is_none();
+    let show = |value| Dimension::Length.show(value);
+    let mut faults = Vec::new();
+    let far = |which: usize| values.iter().map(|row| row[which].abs()).fold(0.0, f64::max);
+    let beyond = |which: &usize| bare(*which) && far(*which) > FAR * sides[*which];
+    if let Some(which) = (0..2).find(beyond) {
+        let (name, far, side) = (COLUMNS[which], far(which), sides[which]);
+        let message =
+            format!("{name} has no unit and is read in metres: it reaches {}, and the cell {}", show(far), show(side));
+        // a table may go beyond its cell, but hardly three times as far
+        if let Some(unit) = likely_unit(&["cm", "mm", "um"], far, 3.0 * side) {
+            faults
+                .push((message, format!("if {unit} are meant, name the columns x_{unit} and y_{unit} in the header")));
         }
     }
-
-    /// Columns without a unit whose numbers cannot be metres in a cell of these sides.
-    fn forgotten(&self, values: &[[f64; 3]], sides: [f64; 2]) -> Vec<Fault> {
-        let bare = |which: usize| !self.stated[which];
-        let show = |value| Dimension::Length.show(value);
-        let mut faults = Vec::new();
-        let far = |which: usize| values.iter().map(|row| row[which].abs()).fold(0.0, f64::max);
-        let beyond = |which: &usize| bare(*which) && far(*which) > FAR * sides[*which];
-        if let Some(which) = (0..2).find(beyond) {
-            let (name, far, side) = (COLUMNS[which], far(which), sides[which]);
-            let message = format!(
-                "{name} has no unit and is read in metres: it reaches {}, and the cell {}",
-                show(far),
-                show(side)
-            );
-            // a table may go beyond its cell, but hardly three times as far
-            if let Some(unit) = likely_unit(&["cm", "mm", "um"], far, 3.0 * side) {
-                faults.push((
-                    message,
-                    format!("if {unit} are meant, name the columns x_{unit} and y_{unit} in the header"),
-                ));
-            }
+    let least = values.iter().map(|row| row[2]).fold(f64::INFINITY, f64::min);
+    let most = 0.2 * sides[0].min(sides[1]);
+    if bare(2) && least.is_finite() && least > most {
+        let message = format!(
+            "the gap has no unit and is read in metres: its least value is {}, more than a fifth of the cell's smaller side, {}",
+            show(least),
+            show(5.0 * most)
+        );
+        if let Some(unit) = likely_unit(&["mm", "um"], least, most) {
+            faults.push((message, format!("if {unit} are meant, name the column gap_{unit} in the header")));
         }
-        let least = values.iter().map(|row| row[2]).fold(f64::INFINITY, f64::min);
-        let most = 0.2 * sides[0].min(sides[1]);
-        if bare(2) && least.is_finite() && least > most {
-            let message = format!(
-                "the gap has no unit and is read in metres: its least value is {}, more than a fifth of the cell's smaller side, {}",
-                show(least),
-                show(5.0 * most)
-            );
-            if let Some(unit) = likely_unit(&["mm", "um"], least, most) {
-                faults.push((message, format!("if {unit} are meant, name the column gap_{unit} in the header")));
-            }
-        }
-        faults
     }
-
-    fn row(&self, fields: &[&str]) -> Result<[f64; 3], Fault> {
-        if fields.len() != 3 {
-            let message = format!("expected three numbers, found {}", fields.len());
-            return Err((message, "write x, y and the gap, separated by commas or spaces".into()));
-        }
-        let mut row = [0.0; 3];
-        for which in 0..3 {
-            let field = fields[self.order[which]];
-            let name = COLUMNS[which];
-            let Ok(value) = field.parse::<f64>() else {
-                let remedy = "write a plain number such as 12.5 or 1.25e1; units belong in the header";
-                return Err((format!("{name} is `{}`, which is not a number", shorten(field)), remedy.into()));
-            };
-            row[which] = value * self.factors[which];
-            if !row[which].is_finite() {
-                return Err((format!("{name} is {value}, which is not finite"), "correct or remove the row".into()));
-            }
-        }
-        if row[2] <= 0.0 {
-            let message = format!("the gap is {} and must be above zero", fields[self.order[2]]);
-            return Err((message, "correct or remove the row".into()));
-        }
-        Ok(row)
-    }
+    faults
 }
 
 /// Notes rows that give a place of an earlier row another gap.

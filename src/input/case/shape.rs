@@ -2,7 +2,7 @@
 
 use super::reader::{Reader, Table, Value, shorten};
 use super::value::Limits;
-use super::{OutlineSize, PictureOptions, ReadOptions, Shape, Tone};
+use super::{OutlineSize, PictureOptions, Placing, ReadOptions, Shape, Tone};
 use crate::base::Point;
 use crate::base::units::{self, Dimension};
 use std::path::PathBuf;
@@ -28,7 +28,17 @@ pub(super) fn shape(reader: &mut Reader<'_>, kind: &str, value: &Value<'_>) -> O
             Some(Shape::Ellipse { centre: centre?, semi_axes: axes?, angle })
         }
         "polygon" => {
-            let table = reader.table(value, kind, &["points"])?;
+            let regular = value.get_ref().as_table().is_some_and(|t| t.contains_key("sides"));
+            if regular {
+                let table = reader.table(value, "polygon with sides", &["sides", "centre", "width", "angle"])?;
+                let sides = reader.whole(&table, "sides", 3, 1000);
+                let centre = reader.needed_point(&table, "centre");
+                let width = length(reader, &table, "width");
+                let angle = angle(reader, &table)?;
+                return Some(Shape::RegularPolygon { sides: sides?, centre: centre?, width: width?, angle });
+            }
+            let table = reader.table(value, kind, &["points", "sides"])?;
+            let _ = reader.exactly_one(&table, &["points", "sides"])?;
             Some(Shape::Polygon { points: points(reader, &table)? })
         }
         "outline" => outline(reader, value),
@@ -62,8 +72,9 @@ pub(super) fn shape(reader: &mut Reader<'_>, kind: &str, value: &Value<'_>) -> O
 }
 
 fn outline(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {
-    const FROM_FILE: [&str; 17] = [
+    const FROM_FILE: [&str; 18] = [
         "file",
+        "as_drawn",
         "centre",
         "width",
         "height",
@@ -97,18 +108,34 @@ fn outline(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {
         reader.fail(place, "file is empty", "name the outline file, such as \"seal.csv\"");
         return None;
     }
-    let centre = reader.needed_point(&table, "centre");
+    let placing = placing(reader, &table);
+    let reading = reading(reader, &table);
+    Some(Shape::OutlineFile { file: file?, placing: placing?, reading: reading? })
+}
+
+/// Where the outline of a file goes.
+fn placing(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Placing> {
+    if reader.switch(table, "as_drawn").unwrap_or(false) {
+        const PLACES: [&str; 5] = ["centre", "width", "height", "angle", "mirror"];
+        let placed = PLACES.into_iter().filter_map(|key| Some((key, table.get(key)?))).next();
+        if let Some((key, value)) = placed {
+            let message = format!("{key} stands beside as_drawn = true, which takes place and size from the drawing");
+            reader.fail(Some(value.span()), message, format!("leave {key} out, or as_drawn"));
+            return None;
+        }
+        return Some(Placing::AsDrawn);
+    }
+    let centre = reader.needed_point(table, "centre");
     let size = match (table.get("width"), table.get("height")) {
-        (None, None) => Some(OutlineSize::AsDrawn),
-        _ => reader.exactly_one(&table, &["width", "height"]).and_then(|(key, value)| {
+        (None, None) => Some(OutlineSize::Stated),
+        _ => reader.exactly_one(table, &["width", "height"]).and_then(|(key, value)| {
             let size = reader.quantity(value, key, Dimension::Length, Limits::Positive)?;
             Some(if key == "width" { OutlineSize::Width(size) } else { OutlineSize::Height(size) })
         }),
     };
-    let angle = angle(reader, &table);
-    let mirror = reader.switch(&table, "mirror").unwrap_or(false);
-    let reading = reading(reader, &table);
-    Some(Shape::OutlineFile { file: file?, centre: centre?, size: size?, angle: angle?, mirror, reading: reading? })
+    let angle = angle(reader, table);
+    let mirror = reader.switch(table, "mirror").unwrap_or(false);
+    Some(Placing::Centred { centre: centre?, size: size?, angle: angle?, mirror })
 }
 
 /// What to take from an outline file.

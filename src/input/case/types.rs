@@ -155,6 +155,17 @@ pub enum Shape {
         /// Corners in either orientation.
         points: Vec<Point>,
     },
+    /// A polygon of equal sides and angles, one side below and along x before turning.
+    RegularPolygon {
+        /// Number of sides, 3 to 1000.
+        sides: usize,
+        /// Centre of the circle through the corners.
+        centre: Point,
+        /// Extent along x before turning.
+        width: f64,
+        /// Rotation, counter-clockwise.
+        angle: f64,
+    },
     /// Points in the cell, joined by straight sides or by a periodic cubic spline.
     OutlinePoints {
         /// The points.
@@ -162,18 +173,12 @@ pub enum Shape {
         /// Spline instead of straight sides.
         smooth: bool,
     },
-    /// An outline from a file, scaled, turned and placed.
+    /// An outline from a file.
     OutlineFile {
         /// The file, relative to the case file's folder or absolute.
         file: PathBuf,
-        /// Where the centre of the bounding box of what is taken goes.
-        centre: Point,
-        /// Size it is scaled to.
-        size: OutlineSize,
-        /// Rotation, counter-clockwise.
-        angle: f64,
-        /// Mirrored left to right before turning.
-        mirror: bool,
+        /// How it comes into the cell.
+        placing: Placing,
         /// What to take from the file, and how.
         reading: ReadOptions,
     },
@@ -220,6 +225,25 @@ pub enum Shape {
     },
 }
 
+/// How an outline comes from its file into the cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Placing {
+    /// True to size where it is drawn: the lower left corner of the page (of a picture; in DXF and lists the origin) is that of the cell,
+    /// y points up.
+    AsDrawn,
+    /// Scaled, mirrored, turned and moved.
+    Centred {
+        /// Where the centre of the bounding box of what is taken goes.
+        centre: Point,
+        /// Size it is scaled to.
+        size: OutlineSize,
+        /// Rotation, counter-clockwise.
+        angle: f64,
+        /// Mirrored left to right before turning.
+        mirror: bool,
+    },
+}
+
 /// The size an outline file is scaled to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum OutlineSize {
@@ -228,7 +252,7 @@ pub enum OutlineSize {
     /// Extent along y before turning, m.
     Height(f64),
     /// True to the size in the file, whose unit must be known.
-    AsDrawn,
+    Stated,
 }
 
 /// What to take from an outline file, and how to read it.

@@ -1,5 +1,6 @@
 //! How messages about a file name its places and lengths.
 
+use super::stroke::YAxis;
 use crate::base::Point;
 use crate::base::units::significant;
 use crate::input::case::ReadOptions;
@@ -11,17 +12,20 @@ pub(super) struct About<'a> {
     pub options: &'a ReadOptions,
     /// Metres per unit, if known.
     pub unit: Option<f64>,
-    /// Whether the file's own y axis points down.
-    pub y_down: bool,
+    /// Where the file's own y axis points.
+    pub y: YAxis,
 }
 
 impl About<'_> {
     /// A place, in mm if the unit is known, else in the file's units, y as in the file.
     pub fn place(&self, p: Point) -> String {
-        let p = if self.y_down { [p[0], 0.0 - p[1]] } else { p };
+        let (p, said) = match self.y {
+            YAxis::Up => (p, ""),
+            YAxis::Down => ([p[0], 0.0 - p[1]], "; y down"),
+        };
         let (scale, unit) = self.scale();
         let [x, y] = p.map(|v| significant(scale * v, 7));
-        format!("({x}{unit}, {y}{unit})")
+        format!("({x}{unit}, {y}{unit}{said})")
     }
 
     /// A length, in the same unit.

@@ -1,16 +1,15 @@
 //! Which of the closed outlines of a file are wanted.
 
 use super::about::About;
+use super::drawn::{Found, MOST_FOUND};
 use super::stroke::{Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::Rect;
+use crate::geometry::boxes::Boxes;
 use crate::geometry::measure::enclosed;
 use crate::geometry::span::{Extent, crossings, spans};
 use std::collections::BTreeSet;
-
-/// Most outlines taken from one file.
-const MOST_LOOPS: usize = 10_000;
 
 /// Areas below this fraction of the square of the size are none.
 const NO_AREA: f64 = 1e-12;
@@ -70,7 +69,7 @@ impl Candidate {
     }
 }
 
-/// The largest outline, or with `every` all that do not stand inside another, in the order of the file.
+/// The largest outline, or with `every` all that do not stand inside another, in the order of the file; and all that were found.
 ///
 /// # Errors
 /// No outline with an area, or too many.
@@ -78,10 +77,10 @@ pub(super) fn choose(
     strokes: Vec<Stroke>,
     about: &About<'_>,
     notes: &mut Vec<String>,
-) -> Result<Vec<Stroke>, Problems> {
+) -> Result<(Vec<Stroke>, Vec<Found>), Problems> {
     let found = strokes.len();
-    if found > MOST_LOOPS {
-        let message = format!("the file has {found} closed outlines, more than the {MOST_LOOPS} that are taken");
+    if found > MOST_FOUND {
+        let message = format!("the file has {found} closed outlines, more than the {MOST_FOUND} that are taken");
         return Err(only(about.file, message, "keep the outline only, or choose by id or layer"));
     }
     let corners = strokes.first().map_or(0, distinct);
@@ -127,13 +126,41 @@ pub(super) fn choose(
             if count > MOST_NAMES { ", .." } else { "" }
         ));
     }
+    let list = list(&candidates, &order, &chosen);
     let mut kept = BTreeSet::from_iter(chosen);
     let mut k = 0;
     candidates.retain(|_| {
         k += 1;
         kept.remove(&(k - 1))
     });
-    Ok(candidates.into_iter().map(|candidate| candidate.stroke).collect())
+    Ok((candidates.into_iter().map(|candidate| candidate.stroke).collect(), list))
+}
+
+/// Every outline by falling area, with what stands directly inside it.
+fn list(candidates: &[Candidate], order: &[usize], chosen: &[usize]) -> Vec<Found> {
+    let mut around: Vec<Option<usize>> = vec![None; candidates.len()];
+    Boxes::new(candidates.iter().map(|candidate| candidate.rect)).pairs(|i, j| {
+        let (outer, inner) = if candidates[i].area >= candidates[j].area { (i, j) } else { (j, i) };
+        let is_nearer = around[inner].is_none_or(|known| candidates[outer].area < candidates[known].area);
+        if is_nearer && candidates[outer].holds(&candidates[inner]) {
+            around[inner] = Some(outer);
+        }
+        true
+    });
+    let mut holes = vec![0; candidates.len()];
+    around.iter().flatten().for_each(|outer| holes[*outer] += 1);
+    let found = |&k: &usize| Found {
+        name: if candidates[k].stroke.name.is_empty() {
+            format!("{}", k + 1)
+        } else {
+            candidates[k].stroke.name.clone()
+        },
+        layer: candidates[k].stroke.layers.first().cloned(),
+        bounds: [candidates[k].rect.low, candidates[k].rect.high],
+        holes: holes[k],
+        is_taken: chosen.contains(&k),
+    };
+    order.iter().map(found).collect()
 }
 
 fn name(candidate: &Candidate, index: usize) -> String {

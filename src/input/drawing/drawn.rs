@@ -1,6 +1,8 @@
 //! What is taken from a file: closed outlines.
 
 use super::affine::Affine;
+use crate::base::Point;
+use crate::base::plane::Segment;
 use crate::geometry::Curve;
 use crate::geometry::span::Extent;
 use crate::input::case::OutlineSize;
@@ -14,6 +16,10 @@ pub struct Drawing {
     /// Whether a length unit is known, from the file or the options: coordinates are then in metres, else in the file's units
     /// (pictures: pixels). The y axis points up.
     pub scaled: bool,
+    /// The lower left corner of the page (of a picture; in DXF and lists the origin), if the file tells where it is.
+    pub page: Option<Point>,
+    /// Every outline that was found among those asked for, the largest first; at most [`MOST_FOUND`].
+    pub found: Vec<Found>,
     /// Repairs, choices made and what was left out.
     pub notes: Vec<String>,
     /// SHA-256 of the bytes of the file, in hexadecimal.
@@ -33,22 +39,56 @@ pub struct Loop {
     pub place: Option<Range<usize>>,
 }
 
+/// An outline found in a file, taken or not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// Its id in the file, else its number.
+    pub name: String,
+    /// The layer it stands on, if the file has layers.
+    pub layer: Option<String>,
+    /// Least and largest x and y, in the drawing's coordinates.
+    pub bounds: Segment,
+    /// Outlines directly inside it.
+    pub holes: usize,
+    /// Whether it is one of those taken.
+    pub is_taken: bool,
+}
+
+/// Most outlines listed as found.
+pub const MOST_FOUND: usize = 10_000;
+
 impl Drawing {
+    /// The drawing with the lower left corner of its page as the origin, if the file tells where that is.
+    pub fn from_page(mut self) -> Drawing {
+        if let Some(page) = self.page.replace([0.0; 2]).filter(|page| *page != [0.0; 2]) {
+            self.moved(&Affine::shift(page.map(|x| -x)));
+        }
+        self
+    }
+
+    fn moved(&mut self, map: &Affine) {
+        for l in &mut self.loops {
+            l.curves = l.curves.iter().map(|curve| map.curve(curve)).collect();
+        }
+        for found in &mut self.found {
+            found.bounds = found.bounds.map(|p| map.point(p));
+        }
+    }
+
     /// The drawing scaled to a width or height of all it holds, in metres; none if it has none. As drawn, it stays as it is.
     pub fn sized(mut self, size: OutlineSize) -> Option<Drawing> {
         let [width, height] = Extent::whole(self.loops.iter().flat_map(|l| &l.curves))?.size();
         let factor = match size {
             OutlineSize::Width(wanted) => wanted / width,
             OutlineSize::Height(wanted) => wanted / height,
-            OutlineSize::AsDrawn => return Some(self),
+            OutlineSize::Stated => return Some(self),
         };
         if !(factor.is_finite() && factor > 0.0) {
             return None;
         }
         let map = Affine::scale(factor, factor);
-        for l in &mut self.loops {
-            l.curves = l.curves.iter().map(|curve| map.curve(curve)).collect();
-        }
+        self.moved(&map);
+        self.page = self.page.map(|page| map.point(page));
         if !self.scaled {
             self.notes.push(format!("one unit of the file (of a picture: one pixel) is {:.5} mm", 1e3 * factor));
         }

@@ -29,8 +29,8 @@ const MOST_OPEN: usize = 5;
 /// # Errors
 /// Nothing to choose, outlines that do not close or that cross themselves, each by more than the tolerance.
 pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result<Drawing, Problems> {
-    let Sheet { strokes, unit: stated, mut notes, y_down, text, sha256 } = sheet;
-    let about = About { file, options, unit: options.unit.or(stated), y_down };
+    let Sheet { strokes, unit: stated, mut notes, y, page, text, sha256 } = sheet;
+    let about = About { file, options, unit: options.unit.or(stated), y };
     let with_text = |mut problems: Problems| {
         if !text.is_empty() {
             problems.add_text(file, &text);
@@ -43,11 +43,18 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
         notes.push(format!("the file states {there} mm per unit; {asked} mm, as the case says, is taken"));
     }
     check(&strokes, file).map_err(with_text)?;
-    let strokes = wanted(strokes, &about).map_err(with_text)?;
+    let before = notes.clone();
+    let with_notes = |mut problems: Problems| {
+        if let Some(first) = problems.list.first_mut().filter(|_| !before.is_empty()) {
+            first.remedy += &format!(" (noted before: {})", before.join("; "));
+        }
+        with_text(problems)
+    };
+    let strokes = wanted(strokes, &about).map_err(with_notes)?;
     let mut repairs = Repairs::default();
     let closed = close(strokes, &about, &mut repairs, &mut notes).map_err(with_text)?;
     let closed = rounded_off(closed, options.smooth, &mut notes);
-    let mut chosen = choose(closed, &about, &mut notes).map_err(with_text)?;
+    let (mut chosen, mut found) = choose(closed, &about, &mut notes).map_err(with_notes)?;
     let mut problems = Problems::default();
     for stroke in &mut chosen {
         repair(stroke, &about, &mut repairs, &mut problems);
@@ -59,7 +66,9 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
     let scale = about.unit.unwrap_or(1.0);
     name_apart(&mut chosen);
     let loops = chosen.into_iter().map(|stroke| as_loop(stroke, scale)).collect();
-    Ok(Drawing { loops, scaled: about.unit.is_some(), notes, sha256 })
+    let scaled = |p: Point| p.map(|x| scale * x);
+    found.iter_mut().for_each(|found| found.bounds = found.bounds.map(scaled));
+    Ok(Drawing { loops, scaled: about.unit.is_some(), page: page.map(scaled), found, notes, sha256 })
 }
 
 /// Not too many curves, and all of them finite.

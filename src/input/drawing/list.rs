@@ -5,8 +5,9 @@ use super::stroke::{MOST_CURVES, Sheet, Stroke, only};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
-use crate::base::units::{self, Dimension};
+use crate::base::units::Dimension;
 use crate::geometry::Curve;
+use crate::input::columns::{Columns, Fault, Title};
 use crate::input::rows::{Row, rows};
 use std::ops::Range;
 use std::path::Path;
@@ -18,7 +19,7 @@ const MAX_BYTES: u64 = 256 << 20;
 const MAX_REPORTED: usize = 10;
 
 /// Reads the points of an outline: one point a line, x and y separated by a comma, a semicolon or white space, `#` starts a
-/// comment, one header line may stand first and state a unit, as in `x [mm], y [mm]`.
+/// comment; a header may name the columns and state their unit, as in `x [mm], y [mm]`.
 ///
 /// # Errors
 /// Every bad row with its place, or what else is wrong with the file.
@@ -26,12 +27,12 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     let text = load::text(file, MAX_BYTES)?;
     let mut problems = Problems::default();
     let mut points: Vec<Placed> = Vec::new();
-    let mut unit = None;
+    let mut columns = Columns::new(["x", "y"], Title::Allowed);
     for Row { fields, place, is_header } in rows(&text) {
         let read = if is_header {
-            header_unit(&fields).map(|found| unit = found)
+            columns.header(&fields).and_then(|()| common(columns.units()).map(drop))
         } else {
-            point(&fields).map(|point| points.push((point, place.clone())))
+            columns.row(&fields).map(|point| points.push((point, place.clone())))
         };
         if let Err((message, remedy)) = read {
             problems.add(file, Some(place), message, remedy);
@@ -49,7 +50,25 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         return Err(problems);
     }
     let sha256 = sha256(text.as_bytes());
-    Ok(Sheet { strokes: vec![stroke(&points)], unit, text, sha256, ..Sheet::default() })
+    let unit = common(columns.units()).unwrap_or_default();
+    Ok(Sheet { strokes: vec![stroke(&points)], unit, page: Some([0.0; 2]), text, sha256, ..Sheet::default() })
+}
+
+/// The unit of both columns, if any is stated.
+///
+/// # Errors
+/// Two that differ: what is drawn in two scales is hardly meant.
+fn common(units: [Option<f64>; 2]) -> Result<Option<f64>, Fault> {
+    match units {
+        [Some(x), Some(y)] if x != y => {
+            let [x, y] = units.map(|unit| Dimension::Length.show(unit.unwrap_or_default()));
+            Err((
+                format!("the header states two units, {x} for x and {y} for y"),
+                "give both columns in one unit".into(),
+            ))
+        }
+        [x, y] => Ok(x.or(y)),
+    }
 }
 
 /// A point with its place in the file.
@@ -67,42 +86,4 @@ fn stroke(points: &[Placed]) -> Stroke {
         closed: true,
         ..Stroke::default()
     }
-}
-
-type Fault = (String, &'static str);
-
-/// Metres per unit from the units in brackets that a header states, such as `x [mm]`, `y (mm)`; none if it states none.
-fn header_unit(fields: &[&str]) -> Result<Option<f64>, Fault> {
-    let bracketed = |field: &&str| {
-        let inner = field.split_once(['[', '('])?.1;
-        Some(inner.split([']', ')']).next().unwrap_or("").trim().to_owned())
-    };
-    let stated: Vec<String> = fields.iter().filter_map(bracketed).collect();
-    let Some(first) = stated.first() else { return Ok(None) };
-    if let Some(other) = stated.iter().find(|other| *other != first) {
-        return Err((format!("the header states two units, {first} and {other}"), "give both columns in one unit"));
-    }
-    match units::parse(&format!("1 {first}"), Dimension::Length) {
-        Ok(metres) => Ok(Some(metres)),
-        Err(error) => Err((format!("the header's unit: {error}"), "write a unit of length, such as x [mm], y [mm]")),
-    }
-}
-
-fn point(fields: &[&str]) -> Result<Point, Fault> {
-    let [x, y] = fields else {
-        return Err((
-            format!(
-                "expected two numbers, found {} {}",
-                fields.len(),
-                if fields.len() == 1 { "entry" } else { "entries" }
-            ),
-            "write x and y of one point, separated by a comma or a space",
-        ));
-    };
-    let number = |field: &str| match field.parse::<f64>() {
-        Ok(value) if value.is_finite() => Ok(value),
-        Ok(_) => Err((format!("`{field}` is not a finite number"), "write a finite coordinate or remove the row")),
-        Err(_) => Err((format!("`{field}` is not a number"), "write a plain number such as 12.5 or 1.25e1")),
-    };
-    Ok([number(x)?, number(y)?])
 }

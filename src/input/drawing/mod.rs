@@ -18,7 +18,7 @@ mod stroke;
 mod svg;
 
 pub use crate::input::case::ReadOptions;
-pub use drawn::{Drawing, Loop};
+pub use drawn::{Drawing, Found, Loop, MOST_FOUND};
 pub use stroke::MOST_CURVES;
 
 use crate::base::error::Problems;

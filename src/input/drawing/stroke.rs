@@ -1,5 +1,6 @@
 //! What the readers hand over: chains of curves as they stand in a file, and mistakes and notes about it.
 
+use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::{Rect, Segment};
 use crate::geometry::Curve;
@@ -26,6 +27,14 @@ pub(super) struct Stroke {
     pub layers: Vec<String>,
 }
 
+/// Where the y axis of a file points.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum YAxis {
+    #[default]
+    Up,
+    Down,
+}
+
 /// The strokes of a file.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Sheet {
@@ -33,8 +42,10 @@ pub(super) struct Sheet {
     /// Metres per unit of the coordinates, if the file states it.
     pub unit: Option<f64>,
     pub notes: Vec<String>,
-    /// Whether the file's own y axis points down, for messages.
-    pub y_down: bool,
+    /// Where the file's own y axis points, for messages.
+    pub y: YAxis,
+    /// The lower left corner of the page, y upwards, if the file tells where it is.
+    pub page: Option<Point>,
     /// The text, for messages; empty if the file is none.
     pub text: String,
     /// SHA-256 of the bytes of the file.
@@ -69,13 +80,16 @@ pub(super) fn only(file: &Path, message: impl Into<String>, remedy: &str) -> Pro
     problems
 }
 
+/// How text is named among what is passed over.
+pub(super) const TEXT: &str = "text, which is no outline until the drawing program has converted it to paths";
+
 /// What a reader passed over, counted and named, as a note.
 pub(super) fn not_used(ignored: &BTreeMap<String, usize>) -> Option<String> {
     const MOST: usize = 20;
     let named: Vec<String> = ignored
         .iter()
         .take(MOST)
-        .map(|(what, count)| format!("{count} {}", what.chars().take(60).collect::<String>()))
+        .map(|(what, count)| format!("{count} {}", what.chars().take(80).collect::<String>()))
         .collect();
     let more = ignored.len().saturating_sub(MOST);
     let more = if more > 0 { format!(", and {more} other kinds") } else { String::new() };

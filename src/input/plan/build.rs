@@ -34,8 +34,9 @@ impl Plan {
     pub(crate) fn read(case: &Case, problems: &mut Problems) -> Option<(Plan, Vec<InputFile>)> {
         let before = problems.list.len();
         let mut outlines = Vec::new();
+        let cell = Some([case.cell.length, case.cell.width]);
         for (k, obstacle) in case.obstacles.iter().enumerate() {
-            match Outline::of(obstacle, &case.file) {
+            match Outline::within(obstacle, &case.file, cell) {
                 Ok(found) => outlines.extend(found.into_iter().map(|outline| (k, outline))),
                 Err(found) => problems.merge(found),
             }

@@ -3,6 +3,8 @@
 
 mod build;
 mod fit;
+mod number;
+mod placing;
 mod shape;
 
 pub use shape::Outline;

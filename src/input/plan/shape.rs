@@ -1,14 +1,16 @@
 //! From the shape an obstacle has in the case to a closed chain of curves.
 
+use super::number::{Fault, finite, positive};
+use super::placing::{pixel_note, placed_loops};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::stepped;
 use crate::geometry::measure::enclosed;
 use crate::geometry::span::Extent;
 use crate::geometry::{Curve, FourDigitSurface, JoukowskiMap, Wall, periodic_spline};
-use crate::input::case::{InputFile, Obstacle, OutlineSize, Shape};
+use crate::input::case::{InputFile, Obstacle, Shape};
 use crate::input::drawing::affine::Affine;
-use crate::input::drawing::{Drawing, Loop, MOST_CURVES, is_picture, read_drawing};
+use crate::input::drawing::{MOST_CURVES, read_drawing};
 use std::f64::consts::{FRAC_PI_2, PI};
 use std::path::{Path, PathBuf};
 
@@ -27,9 +29,6 @@ pub struct Outline {
     pub input: Option<InputFile>,
 }
 
-/// What is wrong with a shape, and what to do about it.
-type Fault = (String, &'static str);
-
 impl Outline {
     /// The outline of an obstacle; several only of a file of which `every` outline is asked for.
     ///
@@ -41,20 +40,25 @@ impl Outline {
     /// # Errors
     /// Numbers that make no shape, and unreadable outline files.
     pub fn of(obstacle: &Obstacle, case_file: &Path) -> Result<Vec<Self>, Problems> {
+        Outline::within(obstacle, case_file, None)
+    }
+
+    /// The same; length and width of its cell tell which unit a file without one is likely in.
+    pub(super) fn within(obstacle: &Obstacle, case_file: &Path, cell: Option<[f64; 2]>) -> Result<Vec<Self>, Problems> {
         let fail = |(message, remedy): Fault| {
             let mut problems = Problems::default();
             let message = format!("\"{}\": {message}", obstacle.name);
-            problems.add(case_file, Some(obstacle.place.clone()), message, remedy);
+            problems.add(case_file, Some(obstacle.place.clone()), message, &remedy);
             problems
         };
-        let Shape::OutlineFile { file, centre, size, angle, mirror, reading } = &obstacle.shape else {
+        let Shape::OutlineFile { file, placing, reading } = &obstacle.shape else {
             let curves = curves(&obstacle.shape).map_err(fail)?;
             let (name, on_wall) = (obstacle.name.clone(), obstacle.on_wall);
             return Ok(vec![Outline { name, curves, on_wall, notes: vec![], input: None }]);
         };
         let path: PathBuf = case_file.parent().unwrap_or(Path::new("")).join(file);
         let drawing = read_drawing(&path, reading).map_err(|problems| placed(problems, obstacle, case_file, &path))?;
-        let loops = placed_loops(&drawing, *centre, *size, *angle, *mirror).map_err(fail)?;
+        let loops = placed_loops(&drawing, *placing, cell).map_err(fail)?;
         let many = reading.every && loops.len() > 1;
         let mut outlines: Vec<Outline> = loops
             .into_iter()
@@ -68,7 +72,7 @@ impl Outline {
             })
             .collect();
         if let Some(first) = outlines.first_mut() {
-            let unit = pixel_note(&drawing, first, file);
+            let unit = pixel_note(&drawing, &first.curves, file);
             first.input = Some(InputFile { file: file.clone(), sha256: drawing.sha256.clone() });
             first.notes = drawing
                 .notes
@@ -79,16 +83,6 @@ impl Outline {
         }
         Ok(outlines)
     }
-}
-
-/// What a pixel has become.
-fn pixel_note(drawing: &Drawing, placed: &Outline, file: &Path) -> Option<String> {
-    if !is_picture(file) {
-        return None;
-    }
-    let first = drawing.loops.first().filter(|_| !drawing.scaled)?;
-    let unit = (enclosed(&placed.curves) / enclosed(&first.curves)).sqrt();
-    Some(format!("one pixel is {:.4} mm", 1e3 * unit))
 }
 
 /// A file that cannot be read at all is a mistake of the case, which names it.
@@ -115,8 +109,19 @@ fn curves(shape: &Shape) -> Result<Vec<Curve>, Fault> {
             Ok(ellipse(*centre, *semi_axes, *angle))
         }
         Shape::Polygon { points } => joined(points, false),
+        Shape::RegularPolygon { sides, centre, width, angle } => {
+            positive("width", *width)?;
+            finite(&[centre[0], centre[1], *angle])?;
+            if !(3..=1000).contains(sides) {
+                return Err((
+                    format!("a polygon of {sides} sides is none that is drawn"),
+                    "give 3 to 1000 sides".into(),
+                ));
+            }
+            joined(&regular(*sides, *centre, *width, *angle), false)
+        }
         Shape::OutlinePoints { points, smooth } => joined(points, *smooth),
-        Shape::OutlineFile { .. } => Err(("the outline's points are in a file".into(), "read the file first")),
+        Shape::OutlineFile { .. } => Err(("the outline's points are in a file".into(), "read the file first".into())),
         Shape::FourDigit { camber, camber_place, thickness, chord, nose, angle, closed_tail } => {
             positive("chord", *chord)?;
             positive("thickness", *thickness)?;
@@ -124,7 +129,7 @@ fn curves(shape: &Shape) -> Result<Vec<Curve>, Fault> {
             if *camber != 0.0 && !(*camber_place > 0.0 && *camber_place < 1.0) {
                 return Err((
                     format!("the place of largest camber, {camber_place} of the chord, is not between nose and tail"),
-                    "give a second digit from 1 to 9, or no camber",
+                    "give a second digit from 1 to 9, or no camber".into(),
                 ));
             }
             let (sin, cos) = angle.sin_cos();
@@ -147,7 +152,7 @@ fn curves(shape: &Shape) -> Result<Vec<Curve>, Fault> {
             let out_of_reach = || {
                 (
                     format!("no Joukowski section has thickness {thickness} and camber {camber} of its chord"),
-                    "choose a thickness below 0.6 and a camber within 0.3 either way",
+                    "choose a thickness below 0.6 and a camber within 0.3 either way".into(),
                 )
             };
             if *thickness > 0.9 || camber.abs() > 0.5 {
@@ -189,14 +194,17 @@ fn teardrop(length: f64, diameter: f64, nose: Point, angle: f64) -> Vec<Curve> {
 /// Curves through points, counter-clockwise.
 fn joined(points: &[Point], smooth: bool) -> Result<Vec<Curve>, Fault> {
     if points.len() > MOST_CURVES + 1 {
-        return Err((format!("{} points are more than the {MOST_CURVES} allowed", points.len()), "thin them out"));
+        return Err((
+            format!("{} points are more than the {MOST_CURVES} allowed", points.len()),
+            "thin them out".into(),
+        ));
     }
     finite(points.as_flattened())?;
     let mut points = distinct(points);
     if count_distinct(&points) < 3 {
         return Err((
             format!("an outline needs three distinct points, found {}", count_distinct(&points)),
-            "give the corners in order, each once",
+            "give the corners in order, each once".into(),
         ));
     }
     let chain = |points: &[Point]| {
@@ -218,7 +226,7 @@ fn joined(points: &[Point], smooth: bool) -> Result<Vec<Curve>, Fault> {
     }
     Err((
         format!("the outline encloses no area ({:.3e} mm2 on an extent of {:.4} mm)", 1e6 * area.abs(), 1e3 * size),
-        "check the order of the points: they must go round the obstacle once",
+        "check the order of the points: they must go round the obstacle once".into(),
     ))
 }
 
@@ -239,61 +247,15 @@ fn count_distinct(points: &[Point]) -> usize {
     2 + usize::from(points.iter().any(|p| p != first && p != second))
 }
 
-/// How a drawing is put into the cell: scaled, mirrored, turned, moved.
-fn placed_loops(
-    drawing: &Drawing,
-    centre: Point,
-    size: OutlineSize,
-    angle: f64,
-    mirror: bool,
-) -> Result<Vec<Vec<Curve>>, Fault> {
-    finite(&[centre[0], centre[1], angle])?;
-    let no_size = || {
-        (
-            "the outline in the file has no width or height to scale".to_owned(),
-            "check the file: its points must go round the obstacle once",
-        )
-    };
-    let all = drawing.loops.iter().flat_map(|l| &l.curves);
-    let rect = Extent::whole(all).ok_or_else(no_size)?.rect();
-    let [width, height] = rect.size();
-    let scale = match size {
-        OutlineSize::Width(wanted) => positive("width", wanted)? / width,
-        OutlineSize::Height(wanted) => positive("height", wanted)? / height,
-        OutlineSize::AsDrawn if drawing.scaled => 1.0,
-        OutlineSize::AsDrawn => {
-            return Err((
-                "its file states no unit of length".into(),
-                "give the width or the height it should have, or the unit of its coordinates, as unit = \"mm\"",
-            ));
-        }
-    };
-    if !(scale.is_finite() && scale > 0.0) {
-        return Err(no_size());
-    }
-    let middle = rect.middle();
-    let map = Affine::shift(centre)
-        .after(&Affine::turn(angle.rem_euclid(2.0 * PI)))
-        .after(&Affine::scale(if mirror { -scale } else { scale }, scale))
-        .after(&Affine::shift([-middle[0], -middle[1]]));
-    let place = |l: &Loop| -> Vec<Curve> {
-        let moved = l.curves.iter().map(|curve| map.curve(curve));
-        if mirror { moved.rev().map(|curve| curve.reversed()).collect() } else { moved.collect() }
-    };
-    Ok(drawing.loops.iter().map(place).collect())
-}
-
-fn positive(what: &str, value: f64) -> Result<f64, Fault> {
-    if value.is_finite() && value > 0.0 {
-        Ok(value)
-    } else {
-        Err((format!("the {what} is {value}, but must be a positive number"), "give a size above zero"))
-    }
-}
-
-fn finite(values: &[f64]) -> Result<(), Fault> {
-    match values.iter().find(|value| !value.is_finite()) {
-        None => Ok(()),
-        Some(value) => Err((format!("{value} is not a finite number"), "give finite numbers")),
-    }
+/// Corners on a circle about the centre, one side below and along x, turned.
+///
+/// With n sides and the circle's radius r the corners stand at -pi/2 - pi/n + 2 pi k/n; their extent along x is 2 r max |cos|, which is the
+/// width.
+fn regular(sides: usize, centre: Point, width: f64, angle: f64) -> Vec<Point> {
+    let n = sides as f64;
+    let at = |k: usize| -0.5 * PI - PI / n + 2.0 * PI * k as f64 / n;
+    let half = (0..sides).map(|k| at(k).cos().abs()).fold(0.0, f64::max);
+    let radius = 0.5 * width / half;
+    let turn = Affine::turn(angle.rem_euclid(2.0 * PI));
+    (0..sides).map(|k| stepped(centre, radius, turn.vector([at(k).cos(), at(k).sin()]))).collect()
 }

@@ -40,7 +40,9 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         error.as_bytes().iter().map(|byte| char::from(*byte)).collect()
     });
     match strokes(&text, file, &mut notes) {
-        Ok((strokes, unit)) => Ok(Sheet { strokes, unit, notes, text, sha256, ..Sheet::default() }),
+        Ok((strokes, unit)) => {
+            Ok(Sheet { strokes, unit, page: Some([0.0; 2]), notes, text, sha256, ..Sheet::default() })
+        }
         Err((message, place)) => {
             let mut problems = Problems::default();
             problems.add_text(file, &text);

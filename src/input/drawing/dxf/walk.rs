@@ -1,7 +1,7 @@
 //! From entity to entity, blocks expanded.
 
 use super::super::affine::Affine;
-use super::super::stroke::{MOST_CURVES, Stroke, not_used};
+use super::super::stroke::{MOST_CURVES, Stroke, TEXT, not_used};
 use super::curves::{Drawn, drawn, polyline, seen_from};
 use super::pairs::{Entity, Fault};
 use crate::base::Point;
@@ -95,7 +95,7 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
         match found {
             Some(found) => self.keep(entity, found, inner),
             None => {
-                self.ignore(entity.kind);
+                self.ignore(if matches!(entity.kind, "TEXT" | "MTEXT") { TEXT } else { entity.kind });
                 Ok(())
             }
         }

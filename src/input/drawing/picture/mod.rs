@@ -4,6 +4,7 @@ mod contour;
 mod corner;
 mod decode;
 mod fit;
+mod light;
 mod raster;
 mod smooth;
 #[cfg(test)]
@@ -38,7 +39,9 @@ pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems
     let unit = scale(file, options)?;
     let coverage = tone::coverage(raster, &options.picture, file)?;
     let found = contours(&coverage, file)?;
+    let unevenly = light::uneven(&coverage);
     let mut notes = coverage.notes;
+    notes.extend(unevenly);
     let largest = found.iter().map(|c| c.area).fold(0.0, f64::max);
     let least = SPECK.max(SMALL * largest);
     let count = found.len();
@@ -76,7 +79,7 @@ pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems
         ));
     }
     let strokes = strokes.into_iter().map(|(stroke, _)| stroke).collect();
-    Ok(Sheet { strokes, unit, notes, y_down: false, text: String::new(), sha256 })
+    Ok(Sheet { strokes, unit, page: Some([0.0; 2]), notes, sha256, ..Sheet::default() })
 }
 
 /// Metres per pixel from two marks and how far they are apart.

@@ -359,3 +359,26 @@ fn a_photograph_is_turned_as_its_camera_notes() {
     let found = read_bytes(&bytes, &ReadOptions::default()).unwrap();
     assert!(radius_error(&found, [57.2, 149.7], 40.0) < allowed);
 }
+
+/// A ground that darkens from left to right by a share of the contrast of 210 grey levels, behind a disc of an even tone.
+#[test]
+fn uneven_light_is_said() {
+    let lit = |share: f64| {
+        let mut picture = disc(30.0);
+        for (k, tone) in picture.tones.iter_mut().enumerate() {
+            let ground = (f64::from(*tone) - 30.0) / 210.0;
+            let along = (k % 120) as f64 / 119.0;
+            *tone = (30.0 + ground * (210.0 - 210.0 * share * along)).round() as u8;
+        }
+        read(&picture).notes.into_iter().filter(|note| note.contains("uneven")).collect::<Vec<_>>()
+    };
+    // medians over eighths of the picture see seven eighths of the change: 0.2 of it from 0.23 on, where the contrast is that
+    // between medians, a tenth less than 210
+    assert_eq!(lit(0.0), [""; 0]);
+    assert_eq!(lit(0.16), [""; 0]);
+    let [said] = &lit(0.4)[..] else { panic!("one note of the ground") };
+    // 0.4 x 7/8 of 210 over the contrast of 210 (1 - 0.2), half a step of 1/64 of it either way
+    let share: f64 = said.split("changes by ").nth(1).and_then(|s| s.split(' ').next()).unwrap().parse().unwrap();
+    assert!((share - 100.0 * 0.35 / 0.8).abs() < 3.0, "{said}");
+    assert!(said.contains("ground") && said.contains("right") && said.contains("left"), "{said}");
+}

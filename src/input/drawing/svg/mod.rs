@@ -11,7 +11,8 @@ mod walk;
 
 use super::affine::Affine;
 use super::load;
-use super::stroke::Sheet;
+use super::stroke::{Sheet, YAxis};
+use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
 use roxmltree::{Document, Node, ParsingOptions};
@@ -56,7 +57,7 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         return Err(fail(Some(place..place + 1), message, "save the drawing as SVG"));
     }
     let mut notes = Vec::new();
-    let (map, unit, size) = root_view(root, &mut notes).map_err(|(message, place)| {
+    let View { map, unit, size, page } = root_view(root, &mut notes).map_err(|(message, place)| {
         fail(Some(place), message, "write a size such as width=\"80mm\" and a box such as viewBox=\"0 0 80 60\"")
     })?;
     let mut walk = Walk::new(file, &document);
@@ -68,14 +69,26 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     }
     drop(document);
     let sha256 = sha256(text.as_bytes());
-    Ok(Sheet { strokes, unit, notes, y_down: true, text, sha256 })
+    Ok(Sheet { strokes, unit, page, notes, y: YAxis::Down, text, sha256 })
 }
 
-/// The map of the outermost element, metres per unit if it states a size, and the size percentages refer to.
+/// What the outermost element says of the coordinates.
+struct View {
+    /// From its user space to the sheet.
+    map: Affine,
+    /// Metres per unit, if it states a size.
+    unit: Option<f64>,
+    /// What percentages refer to.
+    size: [f64; 2],
+    /// The lower left corner of the page in the sheet, if its height is known.
+    page: Option<Point>,
+}
+
+/// The view of the outermost element; a view box without a size is the page itself.
 ///
 /// # Errors
 /// A size or a view box that is none, with its place.
-fn root_view(root: Node<'_, '_>, notes: &mut Vec<String>) -> Result<(Affine, Option<f64>, [f64; 2]), Misread> {
+fn root_view(root: Node<'_, '_>, notes: &mut Vec<String>) -> Result<View, Misread> {
     let upwards = |ratio: f64| Affine::scale(1.0, -ratio);
     let attributes = ["width", "height"].map(|key| root.attribute_node(key));
     for attribute in attributes.iter().flatten().filter(|attribute| attribute.value().trim() != "auto") {
@@ -88,20 +101,27 @@ fn root_view(root: Node<'_, '_>, notes: &mut Vec<String>) -> Result<(Affine, Opt
     }
     let Some(view) = view_box(root)? else {
         let px = size.map(|metres| metres.map_or(0.0, |m| m / PX));
-        return Ok((upwards(1.0), size.iter().any(Option::is_some).then_some(PX), px));
+        let unit = size.iter().any(Option::is_some).then_some(PX);
+        return Ok(View { map: upwards(1.0), unit, size: px, page: size[1].map(|_| [0.0, -px[1]]) });
     };
     // One of the two follows from the other and the view box.
     let both = match size {
         [Some(width), Some(height)] => [width, height],
         [Some(width), None] => [width, width * view.h / view.w],
         [None, Some(height)] => [height * view.w / view.h, height],
-        [None, None] => return Ok((upwards(1.0), None, [view.w, view.h])),
+        [None, None] => {
+            let page = Some([view.x, -(view.y + view.h)]);
+            return Ok(View { map: upwards(1.0), unit: None, size: [view.w, view.h], page });
+        }
     };
     let aspect =
         root.attribute("preserveAspectRatio").and_then(|text| AspectRatio::from_str(text).ok()).unwrap_or_default();
-    let scales = fit(&view, both, aspect).0;
-    let ratio = if aspect.align == Align::None { scales[3] / scales[0] } else { 1.0 };
-    Ok((upwards(ratio), Some(scales[0]), [view.w, view.h]))
+    let Affine([sx, _, _, sy, x, y]) = fit(&view, both, aspect);
+    let ratio = if aspect.align == Align::None { sy / sx } else { 1.0 };
+    let map = upwards(ratio);
+    // the place in user space that goes to the lower left corner
+    let page = Some(map.point([-x / sx, (both[1] - y) / sy]));
+    Ok(View { map, unit: Some(sx), size: [view.w, view.h], page })
 }
 
 /// Byte position of a row and column, both from 1, columns in characters.

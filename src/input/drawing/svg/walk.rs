@@ -1,7 +1,7 @@
 //! From element to element through an SVG document.
 
 use super::super::affine::Affine;
-use super::super::stroke::{MOST_CURVES, Stroke, not_used};
+use super::super::stroke::{MOST_CURVES, Stroke, TEXT, not_used};
 use super::shapes::shape;
 use super::view::{fit, px, transform, view_box};
 use crate::base::error::Problems;
@@ -253,6 +253,7 @@ impl<'a, 'd> Walk<'a, 'd> {
     fn shape(&mut self, node: Node<'d, 'd>, name: &str, setting: Setting) {
         let subpaths = match shape(node, setting.size, MOST_CURVES.saturating_sub(self.curves)) {
             Ok(Some(subpaths)) => subpaths,
+            Ok(None) if name == "text" => return self.ignore(TEXT),
             Ok(None) => return self.ignore(name),
             Err((message, place)) => {
                 return self.fail(place.unwrap_or(head(node)), message, "draw it again, or remove it from the file");
