@@ -281,7 +281,7 @@ fn numbers_are_rounded_to_significant_digits() {
 #[test]
 fn warnings_are_sentences_and_codes_are_for_those_who_want_everything() {
     let list = [
-        Warning::new(Code::ProbeNearEdge, "the probe stands too near").at([0.25, 0.5]).value(2.5),
+        Warning::new(Code::ProbeNearEdge, "the probe stands too near", "move it").at([0.25, 0.5]).value(2.5),
         Warning::note(Code::Drawing, "two points were dropped"),
     ];
     let of = |detail| text(&sections(&list), detail, WIDTH);

@@ -139,7 +139,7 @@ pub struct Warning {
     pub code: Code,
     /// How much it matters.
     pub level: Level,
-    /// In a sentence, with the reason.
+    /// In a sentence: the matter, its reason, and of a warning what to do.
     pub message: String,
     /// Where, m.
     pub at: Option<Point>,
@@ -148,14 +148,15 @@ pub struct Warning {
 }
 
 impl Warning {
-    /// A warning.
-    pub fn new(code: Code, message: impl Into<String>) -> Warning {
-        Warning { code, level: Level::Warning, message: message.into(), at: None, value: None }
+    /// A warning: what is the matter, and what to do about it.
+    pub fn new(code: Code, matter: impl Into<String>, remedy: &str) -> Warning {
+        let message = matter.into() + "; " + remedy;
+        Warning { code, level: Level::Warning, message, at: None, value: None }
     }
 
     /// A note.
     pub fn note(code: Code, message: impl Into<String>) -> Warning {
-        Warning { level: Level::Note, ..Warning::new(code, message) }
+        Warning { code, level: Level::Note, message: message.into(), at: None, value: None }
     }
 
     /// The same with its place, m.
@@ -222,8 +223,8 @@ mod tests {
     fn rows_hold_what_there_is() {
         let list = [
             Warning::note(Code::Drawing, "two points dropped"),
-            Warning::new(Code::ProbeNearEdge, "too near").at([0.25, 0.5]).value(2.5),
-            Warning::new(Code::LineCut, "cut").value(f64::NAN),
+            Warning::new(Code::ProbeNearEdge, "too near", "move it").at([0.25, 0.5]).value(2.5),
+            Warning::new(Code::LineCut, "cut", "take another").value(f64::NAN),
         ];
         let section = &sections(&list)[2];
         let keys = |k: usize| section.parts[k].rows.iter().map(|row| row.key.as_ref()).collect::<Vec<_>>();

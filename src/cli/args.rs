@@ -125,6 +125,9 @@ pub enum Command {
         case: PathBuf,
         #[command(flatten)]
         mesh: MeshGoal,
+        /// Write a bench card as well: one page (A4) with what to set, what to expect, lines to fill in and the cautions.
+        #[arg(long)]
+        card: bool,
         #[command(flatten)]
         print: Print,
         #[command(flatten)]

@@ -20,6 +20,7 @@ mod start;
 mod topics;
 
 use crate::base::{Error, Result};
+use crate::report::BenchCard;
 use crate::study::{LadderSettings, Meshes};
 pub use exit::Exit;
 
@@ -75,9 +76,10 @@ fn dispatch(command: Command) -> Result<Exit> {
             set_threads(&common)?;
             departure::departure(&case, mesh, Some(drawing.settings()), &common)
         }
-        Command::Rig { case, mesh, print, common } => {
+        Command::Rig { case, mesh, card, print, common } => {
             set_threads(&common)?;
-            rig::rig(&case, mesh, &print.settings(), &common)
+            let card = if card { BenchCard::Wanted } else { BenchCard::Left };
+            rig::rig(&case, mesh, card, &print.settings(), &common)
         }
         Command::Converge {
             case,

@@ -96,7 +96,7 @@ fn of_disk(kind: ErrorKind, options: &Options) -> Option<String> {
         ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
             Some(format!("choose a folder that you may write into{elsewhere}"))
         }
-        _ => None,
+        _ => Some(format!("check that the place exists and can be written to, or choose another folder{elsewhere}")),
     }
 }
 
@@ -179,7 +179,7 @@ mod tests {
             (other_case(), "solve", Exit::CommandLine, "another folder with --output, or add --force"),
             (other_case(), "outline", Exit::CommandLine, "choose another folder with --output"),
             (file("read", ErrorKind::PermissionDenied), "solve", Exit::Failed, ""),
-            (file("write", ErrorKind::IsADirectory), "solve", Exit::Failed, ""),
+            (file("write", ErrorKind::IsADirectory), "solve", Exit::Failed, "check that the place exists"),
             (
                 file("write", ErrorKind::StorageFull),
                 "solve",

@@ -26,7 +26,7 @@ pub(super) fn nearest_name(file: &Path, is_case: bool) -> Option<String> {
 
 /// What to do about a file that a case names and that cannot be read.
 pub(super) fn check_name(file: &Path, error: &std::io::Error) -> String {
-    const CHECK: &str = "check the name; it is relative to the case file's folder";
+    const CHECK: &str = "check the name; in a case it is relative to the case file's folder";
     match nearest_name(file, false).filter(|_| error.kind() == std::io::ErrorKind::NotFound) {
         Some(name) => format!("did you mean \"{name}\"? {CHECK}"),
         None => CHECK.to_owned(),

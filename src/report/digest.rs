@@ -196,7 +196,7 @@ mod tests {
             ]
         };
         let list: Vec<Warning> = (0..5)
-            .map(|k| Warning::new(Code::LineCut, format!("line {k}")))
+            .map(|k| Warning::new(Code::LineCut, format!("line {k}"), "take another count"))
             .chain([Warning::note(Code::Drawing, "a dropped point")])
             .collect();
         let mut report = vec![

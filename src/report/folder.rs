@@ -24,7 +24,7 @@ const FAMILIES: [&[&str]; 10] = [
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
     &["convergence.csv", "convergence.svg", "figures/convergence.?"],
-    &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?"],
+    &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?", "bench_card.svg", "bench_card.pdf"],
     &[
         "report.html",
         "figures/streaklines.?",

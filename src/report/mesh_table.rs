@@ -35,6 +35,7 @@ impl Meshed {
     /// Program, case and the measures of the mesh.
     pub fn sections(&self) -> Vec<Section> {
         let q = &self.quality;
+        let middle = [0.5 * self.case.cell.length, 0.5 * self.case.cell.width];
         let length =
             |key: &'static str, name: &'static str, x: f64| Row::new(key, name, x, Kind::Of(Dimension::Length));
         let area =
@@ -59,7 +60,7 @@ impl Meshed {
             area("largest_area_m2", "largest area", q.largest_area),
             area("total_area_m2", "area in all", q.total_area).digits(6),
             growth.digits(3),
-            length("shortest_side_m", "shortest side", q.shortest_side),
+            shortest(q.shortest_side, self.case.cell.gap.at(middle)),
             length("longest_side_m", "longest side", q.longest_side),
         ];
         let entry = |(k, &triangles): (usize, &usize)| {
@@ -75,12 +76,28 @@ impl Meshed {
             sketch: bars(&q.histogram),
             ..Section::new("", "Triangles by smallest angle, degrees", Vec::new())
         };
-        let middle = [0.5 * self.case.cell.length, 0.5 * self.case.cell.width];
         let mut sections = vec![program()];
         sections.extend(self.case.sections(self.case.cell.gap.at(middle)));
         sections.extend([Section::new("mesh", "Mesh", rows).with(vec![histogram.at(Detail::Script)]), bars]);
         sections
     }
+}
+
+/// Sides below this part of the gap call for a word.
+const TINY: f64 = 1e-3;
+
+/// The shortest side, with the reason where it is far below the gap.
+fn shortest(side: f64, gap: f64) -> Row {
+    let row = Row::new("shortest_side_m", "shortest side", side, Kind::Of(Dimension::Length));
+    if side >= TINY * gap {
+        return row;
+    }
+    row.means(
+        "less than a thousandth of the gap: such sides stand where the outline or the case has details as small, or at corners, where the \
+         bounds of the ideal pattern need them; the real flow is smooth there over a gap",
+        "",
+        "",
+    )
 }
 
 /// The triangles by their smallest angle as bars.
@@ -92,4 +109,15 @@ fn bars(histogram: &[usize]) -> Vec<String> {
         format!("{from:>6.0} to {:>2.0} {count:>10}  {bar}", from + HISTOGRAM_STEP)
     };
     histogram.iter().enumerate().filter(|(_, count)| **count > 0).map(bar).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sides_far_below_the_gap_are_explained() {
+        assert!(shortest(0.99e-6, 1e-3).meaning.contains("thousandth of the gap"));
+        assert!(shortest(1.01e-6, 1e-3).meaning.is_empty());
+    }
 }

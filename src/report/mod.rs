@@ -11,6 +11,8 @@
 
 mod atomic;
 mod budget;
+#[cfg(feature = "figures")]
+mod card;
 mod check;
 pub mod csv;
 pub mod cut;
@@ -54,6 +56,8 @@ pub use check::Checked;
 pub use figures::{FigureSettings, Format, write_figures};
 pub use folder::{Folder, Standing};
 pub use results::{Report, Times};
+#[cfg(feature = "figures")]
+pub use rig::BenchCard;
 #[cfg(feature = "figures")]
 pub use survey::SurveyFiles;
 pub use workshop::{CutSettings, Kept, case_sheet, outline_sheet};

@@ -1,5 +1,7 @@
 //! The fluid, and what drives it.
 
+use crate::base::units::fluid::{glycerol_surface_tension, water_surface_tension};
+
 /// The fluid.
 #[derive(Debug, Clone)]
 pub struct Fluid {
@@ -38,6 +40,15 @@ impl Fluid {
         match self.kind {
             FluidKind::Stated => None,
             FluidKind::Water { temperature } | FluidKind::GlycerolWater { temperature, .. } => Some(temperature),
+        }
+    }
+
+    /// Surface tension against air, N/m, where it is known what the fluid is.
+    pub fn surface_tension(&self) -> Option<f64> {
+        match self.kind {
+            FluidKind::Stated => None,
+            FluidKind::Water { temperature } => water_surface_tension(temperature).ok(),
+            FluidKind::GlycerolWater { fraction, temperature } => glycerol_surface_tension(fraction, temperature).ok(),
         }
     }
 }

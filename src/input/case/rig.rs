@@ -3,7 +3,7 @@
 use super::reader::{Reader, Table};
 use super::value::Limits;
 use super::{Fluid, MATERIALS, Material, PlateEdges, RigSettings, Setting};
-use crate::base::units::{Dimension, fluid::water_surface_tension};
+use crate::base::units::{Dimension, fluid::WATER_SURFACE_TENSION};
 
 /// Largest change of temperature taken for one, K.
 const LARGEST_CHANGE: f64 = 50.0;
@@ -65,7 +65,7 @@ pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Flui
     let stated = material.map(|m| m.name).or(modulus.map(|_| "given"));
     // A property that comes with a named material counts as given.
     let from_material = |value: Option<f64>, of: f64| Setting::or(value.or(material.map(|_| of)), of);
-    let clean = fluid.and_then(Fluid::temperature).and_then(|t| water_surface_tension(t).ok());
+    let clean = fluid.and_then(Fluid::surface_tension);
     RigSettings {
         material: Setting::or(stated.map(str::to_owned), base.name.to_owned()),
         youngs_modulus: from_material(modulus, base.youngs_modulus),
@@ -74,7 +74,7 @@ pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Flui
         plate_thickness: Setting::or(thickness, 10e-3),
         plate_edges: Setting::or(edges, PlateEdges::Supported),
         dye_diffusivity: Setting::or(diffusivity, 5e-10),
-        surface_tension: Setting::or(tension, clean.unwrap_or(72.736e-3)),
+        surface_tension: Setting::or(tension, clean.unwrap_or(WATER_SURFACE_TENSION)),
         contact_angle: Setting::or(contact, base.contact_angle),
         contact_hysteresis: Setting::or(hysteresis, 20f64.to_radians()),
         outlet_level: Setting::or(outlet, 0.0),

@@ -130,7 +130,7 @@ fn first_beyond<'a>(mut list: impl Iterator<Item = &'a (f64, f64)>, least: f64) 
 }
 
 /// Outlines of the obstacles of a plan, from its exact curves, m. Of an obstacle on a side wall the part inside the fluid.
-fn outlines(plan: &Plan) -> Vec<Vec<Point>> {
+pub fn outlines(plan: &Plan) -> Vec<Vec<Point>> {
     let mut list: Vec<Vec<Point>> = Vec::new();
     for range in &plan.loops {
         let mut owner = None;

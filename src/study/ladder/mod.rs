@@ -89,10 +89,10 @@ impl Ladder {
             quantity.judgement = judge(&sizes, &values, quantity.expected, noise);
             let faster = quantity.judgement.observed_order.is_some_and(|p| p > quantity.expected + 0.25);
             if faster && quantity.order == Order::Pattern && quantity.expected < 2.0 {
-                quantity.judgement.why += "; the part of the sharpest corner is small as yet, or symmetry keeps the fluid from turning round it";
+                quantity.judgement.reason += "; the part of the sharpest corner is small as yet, or symmetry keeps the fluid from turning round it";
             }
             if quantity.order == Order::Region && quantity.judgement.standing != Standing::Asymptotic {
-                quantity.judgement.why += "; the rim of the observed region and the places next to stagnation points, where maxima sit, follow the mesh";
+                quantity.judgement.reason += "; the rim of the observed region and the places next to stagnation points, where maxima sit, follow the mesh";
             }
         }
         self.explain_mean();
@@ -103,9 +103,10 @@ impl Ladder {
     fn explain_mean(&mut self) {
         let sound = |q: &Quantity| q.judgement.standing == Standing::Asymptotic;
         if let [mean, lower, upper, ..] = self.quantities.as_mut_slice() {
-            let blurred = matches!(mean.judgement.standing, Standing::NotYet | Standing::Oscillating);
+            let blurred =
+                matches!(mean.judgement.standing, Standing::NotYet | Standing::Oscillating | Standing::Settled);
             if blurred && sound(lower) && sound(upper) {
-                mean.judgement.why +=
+                mean.judgement.reason +=
                     "; it is the mean of two bounds whose errors nearly cancel, and both bounds are asymptotic";
             }
         }

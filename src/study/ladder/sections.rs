@@ -13,13 +13,22 @@ impl Ladder {
         let mut list = vec![self.mesh_section()];
         let entries = (0..self.quantities.len()).map(|k| self.rows_of(k));
         let quantities = Section::table("convergence", "Convergence by quantity", entries);
-        let why = self.quantities.iter().map(|q| {
-            let judgement = &q.judgement;
-            format!("{}: {}. {}", q.name, judgement.standing.name(), judgement.why)
-        });
-        list.push(quantities.noted(why.collect()));
+        list.push(quantities.noted(self.reasons()));
         list.extend(self.bracket_section());
         list
+    }
+
+    /// Every verdict with its reason once, behind the quantities it holds for; their orders stand in the table.
+    fn reasons(&self) -> Vec<String> {
+        let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
+        for Quantity { name, judgement, .. } in &self.quantities {
+            let reason = format!("{}. {}", judgement.standing.name(), judgement.reason);
+            match groups.iter_mut().find(|(known, _)| *known == reason) {
+                Some((_, names)) => names.push(name),
+                None => groups.push((reason, vec![name])),
+            }
+        }
+        groups.into_iter().map(|(reason, names)| format!("{}: {reason}", names.join(", "))).collect()
     }
 
     /// One entry for each mesh with the value of every quantity: the table for plotting.
@@ -82,7 +91,7 @@ impl Ladder {
         rows.push(Row::new("quote", "quote", self.quote(k), Kind::Number));
         rows.push(Row::script("safety_factor", j.factor));
         rows.push(Row::new("verdict", "verdict", j.standing.name(), Kind::Number));
-        rows.push(Row::script("why", j.why.clone()));
+        rows.push(Row::script("why", j.why()));
         rows
     }
 

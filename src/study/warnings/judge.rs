@@ -2,6 +2,7 @@
 
 use crate::base::Point;
 use crate::base::warning::{Code, Warning};
+use crate::theory::departure::NEGLIGIBLE;
 use crate::theory::edge_layer::{Band, Margin, THICK};
 use crate::theory::ideal::{Goal, KNIFE_EDGE, ShapeFactor};
 use crate::theory::inertia::{LIMIT, SMALL, TESTED, UNDECIDED};
@@ -67,6 +68,9 @@ pub(super) struct Inertial {
     /// Where the edge term is switched off, and what the length of that matters.
     pub bands: Vec<Band>,
     pub band_sensitivity: Option<f64>,
+    /// Root mean square of the gap-mean departure, and what the case tolerates of the speed; over the mean speed.
+    pub gap_mean: f64,
+    pub tolerated: f64,
 }
 
 /// What length the Reynolds numbers use.
@@ -95,7 +99,7 @@ pub(super) fn judge(facts: &Facts) -> Vec<Warning> {
             list.extend(of_reduced(facts.reduced_reynolds));
             list.extend(of_ideal_lines(facts.reduced_reynolds));
             list.extend(of_number(inertia));
-            list.extend(inertia.band_sensitivity.and_then(|change| of_inertia_bands(&inertia.bands, change)));
+            list.extend(of_inertia_bands(inertia));
         }
     }
     list.extend(of_rest(&facts.endings));
@@ -114,9 +118,9 @@ fn of_goal(facts: &Facts) -> Option<Warning> {
     (!facts.reached).then(|| {
         let message = format!(
             "the target was not reached: relative half-width {reached:.2e} instead of {relative:.1e} with the {most_triangles} triangles \
-             allowed; raise mesh.max_triangles or mesh.error"
+             allowed"
         );
-        Warning::new(Code::TargetMissed, message).value(reached)
+        Warning::new(Code::TargetMissed, message, "raise mesh.max_triangles or mesh.error").value(reached)
     })
 }
 
@@ -125,9 +129,10 @@ fn of_outline(shape: &ShapeFactor) -> Option<Warning> {
     (allowance > half).then(|| {
         let message = format!(
             "the outline allowance {allowance:.1e} exceeds half the distance of the bounds {half:.1e}: the bounds hold for the polygon \
-             through the outline's points; for the curve add the allowance on both sides, or ask for a smaller mesh.error"
+             through the outline's points"
         );
-        Warning::new(Code::OutlineAllowance, message).value(allowance)
+        let remedy = "for the curve add the allowance on both sides, or ask for a smaller mesh.error";
+        Warning::new(Code::OutlineAllowance, message, remedy).value(allowance)
     })
 }
 
@@ -137,7 +142,8 @@ fn of_tail(tail: &Tail) -> Warning {
          behind it are no sign of lift",
         tail.name
     );
-    Warning::new(Code::SharpTail, message).at(tail.at)
+    let remedy = "the rows on circulation tell what the pattern lacks";
+    Warning::new(Code::SharpTail, message, remedy).at(tail.at)
 }
 
 fn of_gap(ratio: f64) -> Option<Warning> {
@@ -145,7 +151,7 @@ fn of_gap(ratio: f64) -> Option<Warning> {
         let message = format!(
             "the gap is {ratio:.2} of the reference length: the edge layer, of order b/L, changes the pattern by about as much"
         );
-        Warning::new(Code::ThickGap, message).value(ratio)
+        Warning::new(Code::ThickGap, message, "take a thinner gap or a larger obstacle, or count the edge layer in").value(ratio)
     })
 }
 
@@ -156,7 +162,7 @@ fn of_probe(probe: &Probe) -> Option<Warning> {
              one outside that layer",
             probe.name
         );
-        Warning::new(Code::ProbeNearEdge, message).at(probe.at).value(probe.distance / probe.gap)
+        Warning::new(Code::ProbeNearEdge, message, "move it away from the edge, or do not compare it with the bench").at(probe.at).value(probe.distance / probe.gap)
     })
 }
 
@@ -168,12 +174,13 @@ fn of_knives(corners: &[Corner]) -> Option<Warning> {
          close to them",
         counted(knives.len(), "sharp edge", "sharp edges")
     );
-    Some(Warning::new(Code::KnifeEdge, message).at(sharpest.at).value(sharpest.fluid_angle))
+    let remedy = "round them as the cutter does, or judge the picture three gaps away from them";
+    Some(Warning::new(Code::KnifeEdge, message, remedy).at(sharpest.at).value(sharpest.fluid_angle))
 }
 
 fn of_moved(why: &str) -> Warning {
     let message = format!("there is no variant with moved edges to judge the edge layer by: {why}");
-    Warning::new(Code::NoMovedEdges, message)
+    Warning::new(Code::NoMovedEdges, message, "part the outlines further, or go by the edge-layer term alone")
 }
 
 fn of_edge_bands(bands: &[Band]) -> Option<Warning> {
@@ -182,7 +189,8 @@ fn of_edge_bands(bands: &[Band]) -> Option<Warning> {
         "the edge-layer term is switched off within one gap of {} sharper than 60 degrees, where first order in the gap has no answer",
         counted(bands.len(), "edge", "edges")
     );
-    Some(Warning::new(Code::EdgeLayerOff, message).at(sharpest.at).value(sharpest.fluid_angle))
+    let remedy = "judge the picture away from there, or round the edges as the cutter does";
+    Some(Warning::new(Code::EdgeLayerOff, message, remedy).at(sharpest.at).value(sharpest.fluid_angle))
 }
 
 fn of_inertia_left_out(reduced: f64) -> Option<Warning> {
@@ -190,7 +198,7 @@ fn of_inertia_left_out(reduced: f64) -> Option<Warning> {
         let message = format!(
             "reduced Reynolds number {reduced:.2}: inertia in the gap is not small, and its departure was not asked for"
         );
-        Warning::new(Code::InertiaLeftOut, message).value(reduced)
+        Warning::new(Code::InertiaLeftOut, message, "ask for it, or take a slower flow or a thinner gap").value(reduced)
     })
 }
 
@@ -200,7 +208,7 @@ fn of_reduced(reduced: f64) -> Option<Warning> {
             "reduced Reynolds number {reduced:.2}: three-dimensional solutions for a post show errors of the first-order departure of 9 to \
              13 % at 0.27 and about 20 % at 0.6"
         );
-        Warning::new(Code::ReducedReynolds, message).value(reduced)
+        Warning::new(Code::ReducedReynolds, message, "count such an error in, or take a slower flow or a thinner gap").value(reduced)
     })
 }
 
@@ -222,32 +230,41 @@ fn of_number(inertia: &Inertial) -> Option<Warning> {
              quantitative (validity 2 in fields.vtu)",
             at[0], at[1]
         );
-        Warning::new(Code::InertiaNumber, message).at(at).value(number)
+        Warning::new(Code::InertiaNumber, message, "leave that place out, or take a slower flow or a thinner gap").at(at).value(number)
     })
 }
 
-fn of_inertia_bands(bands: &[Band], change: f64) -> Option<Warning> {
-    let sharpest = sharpest(bands)?;
-    let decides = change <= UNDECIDED;
-    let verdict = if decides { "the choice matters little" } else { "first order does not decide here" };
+/// Nothing where all the departure that could change is a small part of what is tolerated.
+fn of_inertia_bands(inertia: &Inertial) -> Option<Warning> {
+    let Inertial { bands, gap_mean, tolerated, .. } = inertia;
+    let (change, sharpest) = (inertia.band_sensitivity?, sharpest(bands)?);
+    if change * gap_mean <= NEGLIGIBLE * tolerated {
+        return None;
+    }
     let message = format!(
         "the edge inertia term is switched off within one gap of {}: halving or doubling that length changes the gap-mean departure by up to \
-         {:.0} % (root mean square); {verdict}",
+         {:.0} % (root mean square)",
         counted(bands.len(), "sharp corner", "sharp corners"),
         100.0 * change
     );
-    let record = if decides { Warning::note } else { Warning::new };
-    Some(record(Code::EdgeInertiaOff, message).at(sharpest.at).value(change))
+    let told = if change <= UNDECIDED {
+        Warning::note(Code::EdgeInertiaOff, message + "; the choice matters little")
+    } else {
+        let remedy =
+            "first order does not decide there: judge the picture away from the corners, or take a slower flow";
+        Warning::new(Code::EdgeInertiaOff, message, remedy)
+    };
+    Some(told.at(sharpest.at).value(change))
 }
 
 fn of_rest(endings: &[Ending]) -> Option<Warning> {
     let resting = count(endings, Ending::Stagnation);
     (resting > 0).then(|| {
         let message = format!(
-            "{resting} of {} streaklines end at a stagnation point, where dye takes for ever to arrive; another count avoids them",
+            "{resting} of {} streaklines end at a stagnation point, where dye takes for ever to arrive",
             endings.len()
         );
-        Warning::new(Code::LineAtRest, message).value(resting as f64)
+        Warning::new(Code::LineAtRest, message, "another count avoids them").value(resting as f64)
     })
 }
 
@@ -267,7 +284,7 @@ fn of_cut(endings: &[Ending]) -> Option<Warning> {
     let cut = count(endings, Ending::Steps);
     (cut > 0).then(|| {
         let message = format!("{cut} of {} streaklines were cut: they needed too many steps", endings.len());
-        Warning::new(Code::LineCut, message).value(cut as f64)
+        Warning::new(Code::LineCut, message, "take another count, or dye further from the plates").value(cut as f64)
     })
 }
 

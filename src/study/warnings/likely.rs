@@ -38,46 +38,45 @@ pub(super) fn unlikely(cell: &Likely) -> Vec<Warning> {
     let Likely { sides: [length, width], gap, ref smallest, reynolds: re, tolerance } = *cell;
     let show = |x: f64| Dimension::Length.show_to(x, 3);
     let mut list = Vec::new();
-    let mut say = |code, due: bool, value: f64, message: String| {
+    let mut say = |code, due: bool, value: f64, message: String, remedy: &str| {
         if due {
-            list.push(Warning::new(code, message).value(value));
+            list.push(Warning::new(code, message, remedy).value(value));
         }
     };
-    let message = format!("the cell is {} long and {} wide, more than {SIDE} m: {UNITS}", show(length), show(width));
-    say(Code::UnlikelySize, length.max(width) > SIDE, length.max(width), message);
-    let message =
-        format!("the cell is {} long, more than {WIDTHS} times its width of {}: {UNITS}", show(length), show(width));
-    say(Code::UnlikelySize, length > WIDTHS * width, length / width, message);
-    let message =
-        format!("the gap of {} is more than a fifth of the cell's width of {}: {UNITS}", show(gap), show(width));
-    say(Code::UnlikelyGap, gap > GAP_TO_WIDTH * width, gap / width, message);
+    let message = format!("the cell is {} long and {} wide, more than {SIDE} m", show(length), show(width));
+    say(Code::UnlikelySize, length.max(width) > SIDE, length.max(width), message, UNITS);
+    let message = format!("the cell is {} long, more than {WIDTHS} times its width of {}", show(length), show(width));
+    say(Code::UnlikelySize, length > WIDTHS * width, length / width, message, UNITS);
+    let message = format!("the gap of {} is more than a fifth of the cell's width of {}", show(gap), show(width));
+    say(Code::UnlikelyGap, gap > GAP_TO_WIDTH * width, gap / width, message, UNITS);
     if let Some((name, size)) = smallest {
-        let message = format!("the gap of {} is more than the size of \"{name}\", {}: {UNITS}", show(gap), show(*size));
-        say(Code::UnlikelyGap, gap > *size, gap / size, message);
+        let message = format!("the gap of {} is more than the size of \"{name}\", {}", show(gap), show(*size));
+        say(Code::UnlikelyGap, gap > *size, gap / size, message, UNITS);
     }
     let ratio = gap / re.reference_length;
     let message = format!(
-        "b/L = {} is above {GAP_TO_LENGTH}: obstacles hardly wider than the gap show no ideal pattern; use a thinner gap or larger obstacles",
+        "b/L = {} is above {GAP_TO_LENGTH}: obstacles hardly wider than the gap show no ideal pattern",
         significant(ratio, 3)
     );
-    say(Code::UnlikelyGap, ratio > GAP_TO_LENGTH, ratio, message);
+    say(Code::UnlikelyGap, ratio > GAP_TO_LENGTH, ratio, message, "use a thinner gap or larger obstacles");
     let message = format!(
-        "Re* = {} is above {FIRST_ORDER}: inertia bends the pattern and the first-order corrections do not hold; use a slower flow, a thinner \
-         gap or a thicker fluid, or check the units of speed and gap",
+        "Re* = {} is above {FIRST_ORDER}: inertia bends the pattern and the first-order corrections do not hold",
         significant(re.reduced, 3)
     );
-    say(Code::UnlikelyFlow, re.reduced.abs() > FIRST_ORDER, re.reduced, message);
+    let remedy = "use a slower flow, a thinner gap or a thicker fluid, or check the units of speed and gap";
+    say(Code::UnlikelyFlow, re.reduced.abs() > FIRST_ORDER, re.reduced, message, remedy);
     let message = format!(
-        "Re_b = {} is above {GAP_REYNOLDS}: the flow between the plates need not be laminar; use a slower flow, or check the units of \
-         speed and viscosity",
+        "Re_b = {} is above {GAP_REYNOLDS}: the flow between the plates need not be laminar",
         significant(re.gap, 3)
     );
-    say(Code::UnlikelyFlow, re.gap.abs() > GAP_REYNOLDS, re.gap, message);
+    let remedy = "use a slower flow, or check the units of speed and viscosity";
+    say(Code::UnlikelyFlow, re.gap.abs() > GAP_REYNOLDS, re.gap, message, remedy);
     let message = format!(
-        "the tolerance of the speed is {} % of the mean speed, which any pattern meets: was a percentage meant? Write 2 % as 0.02 or \"2 %\"",
+        "the tolerance of the speed is {} % of the mean speed, which any pattern meets",
         significant(100.0 * tolerance, 3)
     );
-    say(Code::LooseTolerance, tolerance > TOLERANCE, tolerance, message);
+    let remedy = "was a percentage meant? Write 2 % as 0.02 or \"2 %\"";
+    say(Code::LooseTolerance, tolerance > TOLERANCE, tolerance, message, remedy);
     list
 }
 

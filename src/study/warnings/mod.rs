@@ -84,6 +84,8 @@ impl Study {
             at: worst.map_or([0.0; 2], |v| space.mesh.points[v]),
             bands: inertia.bands.clone(),
             band_sensitivity: inertia.band_sensitivity,
+            gap_mean: inertia.gap_mean(space) / self.pattern.drive.mean_speed.abs(),
+            tolerated: self.case.tolerance.speed,
         }
     }
 }

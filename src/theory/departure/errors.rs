@@ -8,7 +8,7 @@ const ORDER: f64 = 1.0;
 /// eight cells were off by more than stated.
 const LEAST: f64 = 0.5;
 /// Below this part of a tolerance a departure is none that anybody sees.
-const NEGLIGIBLE: f64 = 0.01;
+pub const NEGLIGIBLE: f64 = 0.01;
 
 /// Estimated numerical errors of what is held against the tolerances.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

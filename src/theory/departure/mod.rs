@@ -18,7 +18,7 @@ mod verdict;
 pub use contribution::{
     Contribution, Effect, Part, View, inertia_parts, numerical_error, of_the_plates, still_part, total,
 };
-pub use errors::{Errors, Outcome, Standing};
+pub use errors::{Errors, NEGLIGIBLE, Outcome, Standing};
 pub use estimate::{
     Degree, InertiaSizes, ShapeFactors, correction_error, edge_layer_neglected, inertia_neglected, relative_error,
     velocity_error,

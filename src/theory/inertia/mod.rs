@@ -164,6 +164,11 @@ impl Inertia {
         self.combine(1.0, 0.0)
     }
 
+    /// Root mean square of V1 beyond reach of the edge layer, m/s.
+    pub fn gap_mean(&self, space: &Space) -> f64 {
+        size(space, &self.correction)
+    }
+
     /// Velocity of the layer at height ζ, m/s.
     pub fn layer(&self, zeta: f64) -> Vec<[f64; 2]> {
         self.combine(1.5 * (1.0 - zeta * zeta), layers::profile(zeta))
@@ -240,9 +245,14 @@ fn operator_scale(start: &[f64], loads: &[f64], ends: Ends) -> f64 {
 
 /// Root mean square of a - b over that of a, over the fluid beyond reach of the edge layer.
 fn relative_difference(space: &Space, a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
-    let mean = |of: &dyn Fn(usize) -> f64| space.root_mean_square(reach(space).beyond(), of);
-    let size = mean(&|v| plane::length(a[v]));
-    if size > 0.0 { mean(&|v| plane::distance(a[v], b[v])) / size } else { 0.0 }
+    let (size, apart) =
+        (size(space, a), space.root_mean_square(reach(space).beyond(), |v| plane::distance(a[v], b[v])));
+    if size > 0.0 { apart / size } else { 0.0 }
+}
+
+/// Root mean square of a field's size beyond reach of the edge layer.
+fn size(space: &Space, field: &[[f64; 2]]) -> f64 {
+    space.root_mean_square(reach(space).beyond(), |v| plane::length(field[v]))
 }
 
 /// Change of the flow through the inlet that inertia brings, as a fraction of the flow (held ends only differ from zero).

@@ -32,7 +32,14 @@ fn calm() -> Facts {
 }
 
 fn inertial(facts: &mut Facts) -> &mut Inertial {
-    facts.inertia.get_or_insert(Inertial { number: 0.1, at: [0.4, 0.2], bands: Vec::new(), band_sensitivity: None })
+    facts.inertia.get_or_insert(Inertial {
+        number: 0.1,
+        at: [0.4, 0.2],
+        bands: Vec::new(),
+        band_sensitivity: None,
+        gap_mean: 0.01,
+        tolerated: 0.02,
+    })
 }
 
 fn band(degrees: f64) -> Band {
@@ -173,4 +180,15 @@ fn warnings_know_where_and_how_much() {
     assert!(off.message.contains("by up to 37 %") && off.message.contains("2 sharp corners"), "{}", off.message);
     assert_eq!((off.at, off.value), (Some([290.0, 0.0]), Some(0.37)));
     assert!(of(Code::LineAtRest).message.starts_with("3 of 9 streaklines"));
+}
+
+/// A hundredth of the tolerance: what could change of the departure is the change times the departure itself.
+#[test]
+fn what_hardly_matters_is_not_told() {
+    for (gap_mean, due) in [(2.1e-4, 1), (1.9e-4, 0)] {
+        let mut facts = calm();
+        let inertia = inertial(&mut facts);
+        (inertia.bands, inertia.band_sensitivity, inertia.gap_mean) = (vec![band(270.0)], Some(1.0), gap_mean);
+        assert_eq!(judge(&facts).len(), due, "{gap_mean}");
+    }
 }
