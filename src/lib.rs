@@ -4,7 +4,7 @@
 //! look at the probes, write fields, streaklines and report.
 //!
 //! ```
-//! use twinplate::{Folder, Settings, Study, read};
+//! use twinplate::{Folder, Others, Settings, Study, read};
 //!
 //! # fn main() -> twinplate::Result<()> {
 //! let (case, plan) = read("meshes/two_piers.toml".as_ref())?;
@@ -15,7 +15,7 @@
 //!     println!("{}: {} of the pressure drop, velocity {:?} m/s", probe.name, value.pressure_fraction, value.velocity);
 //! }
 //! # let dir = std::env::temp_dir().join(format!("twinplate-front-page-{}", std::process::id()));
-//! study.write(Folder::open(&dir, &study.case, false)?)?;
+//! study.write(Folder::open(&dir, &study.case, Others::Refused)?)?;
 //! # std::fs::remove_dir_all(&dir).ok();
 //! # Ok(()) }
 //! ```
@@ -43,5 +43,5 @@ pub use base::row::{Row, Section, row_at};
 pub use base::{Error, Point, Result};
 pub use geometry::Plan;
 pub use input::case::Case;
-pub use report::{Folder, Report};
+pub use report::{Folder, Others, Report};
 pub use study::{Findings, Ladder, LadderSettings, Settings, Study, Wanted, read, solve_ladder};

@@ -11,7 +11,7 @@ use twinplate::base::warning::{Code, Warning, sections};
 use twinplate::geometry::Plan;
 use twinplate::input::case::Case;
 use twinplate::report::text::{WIDTH, text};
-use twinplate::report::{Folder, Standing, write_whole};
+use twinplate::report::{Folder, Others, Standing, write_whole};
 use twinplate::study::{Findings, Settings, Study};
 use twinplate::theory::ideal::Goal;
 
@@ -91,7 +91,7 @@ fn a_folder_holds_the_results_of_one_hash_unless_forced() {
     let (a, b) = (dir.path().join("a.toml"), dir.path().join("b.toml"));
     std::fs::write(&a, "").unwrap();
     std::fs::write(&b, "").unwrap();
-    let mut folder = Folder::open(&out, &case(&a, "Pier", "11"), false).unwrap();
+    let mut folder = Folder::open(&out, &case(&a, "Pier", "11"), Others::Refused).unwrap();
     folder.write("fields.vtu", |w| w.write_all(b"abc")).unwrap();
     assert_eq!(folder.written().collect::<Vec<_>>(), ["fields.vtu"]);
     folder.finish().unwrap();
@@ -100,15 +100,15 @@ fn a_folder_holds_the_results_of_one_hash_unless_forced() {
         (case(&b, "Seal", "22"), ["another case", "Pier", "Seal"]),
         (case(&dir.path().join("./a.toml"), "Pier", "33"), ["was changed", "Pier", "a.toml"]),
     ] {
-        let error = Folder::open(&out, &other, false).unwrap_err();
+        let error = Folder::open(&out, &other, Others::Refused).unwrap_err();
         assert!(matches!(error, Error::Folder(_)));
         let message = error.to_string();
         for part in parts.into_iter().chain([out.to_str().unwrap()]) {
             assert!(message.contains(part), "{part} in {message}");
         }
-        Folder::open(&out, &other, true).unwrap();
+        Folder::open(&out, &other, Others::Replaced).unwrap();
     }
-    Folder::open(&out, &case(&b, "Pier, copied", "11"), false).unwrap();
+    Folder::open(&out, &case(&b, "Pier, copied", "11"), Others::Refused).unwrap();
     let standing = |file: &Path, sha256: &str| Folder::standing(&out, &case(file, "Pier", sha256)).unwrap();
     assert_eq!([standing(&b, "11"), standing(&a, "22")], [Standing::Same, Standing::Edited]);
     assert_eq!(standing(&b, "22"), Standing::Other);
@@ -122,7 +122,7 @@ fn results_of_unknown_origin_are_not_overwritten() {
     for name in ["report.json", "results.json"] {
         let dir = scratch();
         std::fs::write(dir.path().join(name), "my own notes").unwrap();
-        let error = Folder::open(dir.path(), &case(Path::new("a.toml"), "Pier", "11"), false).unwrap_err();
+        let error = Folder::open(dir.path(), &case(Path::new("a.toml"), "Pier", "11"), Others::Refused).unwrap_err();
         assert!(error.to_string().contains("did not write"), "{error}");
     }
 }
@@ -133,7 +133,7 @@ fn the_record_names_files_hash_and_command() {
     let dir = scratch();
     let case = case(Path::new("a.toml"), "Pier", "11");
     let write = |command: &str, names: &[&str]| {
-        let mut folder = Folder::open(dir.path(), &case, false).unwrap();
+        let mut folder = Folder::open(dir.path(), &case, Others::Refused).unwrap();
         folder.command = command.to_owned();
         names.iter().for_each(|name| folder.write(name, |w| w.write_all(b"abc")).unwrap());
         let removed = folder.finish().unwrap();
@@ -166,7 +166,7 @@ fn only_listed_files_that_are_stale_are_removed() {
     let foreign = ["notes.txt", "departure_0009.vtu", "layers.vtu"];
     let own = ["fields.vtu", "departure_0001.vtu", "departure_0002.vtu", "departure.csv", "figures/mesh.svg"];
     let run = |sha256: &str, names: &[&str]| {
-        let mut folder = Folder::open(&out, &case(&a, "Pier", sha256), true).unwrap();
+        let mut folder = Folder::open(&out, &case(&a, "Pier", sha256), Others::Replaced).unwrap();
         names.iter().for_each(|name| folder.write(name, |w| w.write_all(b"new")).unwrap());
         folder.finish().unwrap()
     };
@@ -189,15 +189,15 @@ fn only_listed_files_that_are_stale_are_removed() {
 fn names_stay_inside_and_a_file_is_no_folder() {
     let dir = scratch();
     let case = case(Path::new("a.toml"), "Pier", "11");
-    let mut folder = Folder::open(dir.path(), &case, false).unwrap();
+    let mut folder = Folder::open(dir.path(), &case, Others::Refused).unwrap();
     for name in ["../x", "/tmp/x", "", "a/../../x"] {
         assert!(folder.place(name).is_err(), "{name}");
     }
     folder.write("figures/pattern.svg", |w| w.write_all(b"x")).unwrap();
     let file = dir.path().join("figures/pattern.svg");
-    let error = Folder::open(&file, &case, false).unwrap_err();
+    let error = Folder::open(&file, &case, Others::Refused).unwrap_err();
     assert!(error.to_string().contains("a file of that name"), "{error}");
-    assert!(matches!(Folder::open(&file.join("x"), &case, false), Err(Error::File { .. })));
+    assert!(matches!(Folder::open(&file.join("x"), &case, Others::Refused), Err(Error::File { .. })));
 }
 
 // --- the report ---
@@ -220,7 +220,7 @@ fn study(speed: &str, error: f64) -> Study {
 fn the_report_stands_in_a_fixed_order_with_every_bit() {
     let study = study("'1 mm/s'", 0.01);
     let dir = scratch();
-    let report = study.write(Folder::open(dir.path(), &study.case, false).unwrap()).unwrap();
+    let report = study.write(Folder::open(dir.path(), &study.case, Others::Refused).unwrap()).unwrap();
     let text = report.json().unwrap();
     assert_eq!(std::fs::read_to_string(dir.path().join("report.json")).unwrap(), text);
     let value: serde_json::Value = serde_json::from_str(&text).unwrap();

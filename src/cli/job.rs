@@ -9,8 +9,8 @@ use crate::base::Result;
 use crate::base::row::{Detail, Section};
 use crate::geometry::Plan;
 use crate::input::case::Case;
-use crate::report::Folder;
 use crate::report::digest::{Digest, digest};
+use crate::report::{Folder, Others};
 use crate::study::read;
 use std::path::Path;
 use std::sync::Arc;
@@ -34,7 +34,8 @@ impl Job {
     pub fn begin(path: &Path, common: &Common) -> Result<Job> {
         let (case, plan) = read(path)?;
         let dir = common.output.clone().map_or_else(|| output_folder(&case), Ok)?;
-        let mut folder = Folder::open(&dir, &case, common.force)?;
+        let others = if common.force { Others::Replaced } else { Others::Refused };
+        let mut folder = Folder::open(&dir, &case, others)?;
         folder.encoding = common.encoding();
         folder.command = command_line();
         let shown = folder.dir().display().to_string();

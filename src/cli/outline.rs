@@ -7,7 +7,7 @@ use crate::base::row::Detail;
 use crate::base::units::{self, Dimension};
 use crate::base::{Point, Result};
 use crate::input::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
-use crate::report::{CutSettings, Folder, Kept, Standing};
+use crate::report::{CutSettings, Folder, Kept, Others, Standing};
 use crate::study::{Outlines, SurveySettings, survey_outlines};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -143,16 +143,16 @@ pub fn outline(args: &OutlineArgs) -> Result<Exit> {
 /// The folder of the case's results; where that holds results from before the case was changed, one beside it.
 fn open_for_case(args: &OutlineArgs, case: &Case) -> Result<Folder> {
     if let Some(dir) = &args.output {
-        return Folder::open(dir, case, false);
+        return Folder::open(dir, case, Others::Refused);
     }
     let usual = output_folder(case)?;
     match Folder::standing(&usual, case)? {
-        Standing::Free | Standing::Same => Folder::open(&usual, case, false),
+        Standing::Free | Standing::Same => Folder::open(&usual, case, Others::Refused),
         Standing::Edited | Standing::Other => {
             let beside = beside(&usual, "outline");
             // it holds nothing but earlier previews of this case
-            let edited = Folder::standing(&beside, case)? == Standing::Edited;
-            Folder::open(&beside, case, edited)
+            let is_edited = Folder::standing(&beside, case)? == Standing::Edited;
+            Folder::open(&beside, case, if is_edited { Others::Replaced } else { Others::Refused })
         }
     }
 }

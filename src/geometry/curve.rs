@@ -4,6 +4,15 @@ use super::{FourDigitSurface, JoukowskiMap};
 use crate::base::Point;
 use crate::base::plane::{Vector, between, cross, length, way};
 
+/// How a curve passes a place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Passing {
+    /// It goes on from there.
+    Leaving,
+    /// It comes there.
+    Arriving,
+}
+
 /// A smooth curve on the parameter range [0, 1].
 ///
 /// The derivative vanishes nowhere, save at the cusp of a Joukowski section.
@@ -134,16 +143,16 @@ impl Curve {
 
     /// Unit tangent at t in the sense of growing t.
     ///
-    /// Where the derivative vanishes the curve leaves along its second derivative and arrives against it: `leaving` says
+    /// Where the derivative vanishes the curve leaves along its second derivative and arrives against it: `at` says
     /// which of the two is meant.
-    pub fn direction(&self, t: f64, leaving: bool) -> Vector {
+    pub fn direction(&self, t: f64, at: Passing) -> Vector {
         let d = self.derivative(t);
         let e = self.second_derivative(t);
         let (speed, rate) = (length(d), length(e));
         if speed > CUSP * rate {
             [d[0] / speed, d[1] / speed]
         } else {
-            let sign = if leaving { 1.0 } else { -1.0 };
+            let sign = if at == Passing::Leaving { 1.0 } else { -1.0 };
             [sign * e[0] / rate, sign * e[1] / rate]
         }
     }

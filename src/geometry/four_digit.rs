@@ -4,6 +4,24 @@ use crate::base::Point;
 use crate::base::plane::{Vector, stepped};
 use std::f64::consts::SQRT_2;
 
+/// A surface of a section.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Surface {
+    /// Above the mean line.
+    Upper,
+    /// Below it.
+    Lower,
+}
+
+/// A part of a chord.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ChordPart {
+    /// In front of the place of largest camber.
+    Fore,
+    /// Behind it.
+    Aft,
+}
+
 /// One surface of a four-digit section, in front of or behind the place of largest camber (NACA Report 460).
 ///
 /// With x the fraction of the chord, half the thickness is
@@ -21,10 +39,10 @@ pub struct FourDigitSurface {
     pub thickness: f64,
     /// Whether the tail is closed to an edge.
     pub closed_tail: bool,
-    /// The upper surface.
-    pub upper: bool,
-    /// Behind the place of largest camber.
-    pub aft: bool,
+    /// Which of the two surfaces.
+    pub surface: Surface,
+    /// On which side of the place of largest camber.
+    pub part: ChordPart,
     /// The nose, m.
     pub nose: Point,
     /// Chord times cosine and sine of the incidence, m.
@@ -36,7 +54,7 @@ impl FourDigitSurface {
     pub fn at(&self, s: f64) -> [Vector; 3] {
         let x = [s * s, 2.0 * s, 2.0];
         let a = [0.2969, -0.1260, -0.3516, 0.2843, if self.closed_tail { -0.1036 } else { -0.1015 }];
-        let k = if self.upper { 5.0 * self.thickness } else { -5.0 * self.thickness };
+        let k = if self.surface == Surface::Upper { 5.0 * self.thickness } else { -5.0 * self.thickness };
         let q = x[0];
         let y = [
             k * s * (a[0] + s * (a[1] + q * (a[2] + q * (a[3] + q * a[4])))),
@@ -67,7 +85,7 @@ impl FourDigitSurface {
         if m == 0.0 {
             return [0.0; 3];
         }
-        if self.aft {
+        if self.part == ChordPart::Aft {
             let k = m / ((1.0 - p) * (1.0 - p));
             [k * (1.0 - x) * (1.0 + x - 2.0 * p), 2.0 * k * (p - x), -2.0 * k]
         } else {
@@ -99,8 +117,8 @@ mod tests {
             camber_place: 0.4,
             thickness,
             closed_tail,
-            upper: true,
-            aft: false,
+            surface: Surface::Upper,
+            part: ChordPart::Fore,
             nose: [0.0, 0.0],
             chord: [1.0, 0.0],
         }
@@ -133,9 +151,9 @@ mod tests {
     /// Section 2412: both surfaces midway at p stand on the mean line's top, 0.02 at 0.4 (Report 460), by definition.
     #[test]
     fn camber_is_the_digit() {
-        for aft in [false, true] {
-            let upper = FourDigitSurface { aft, ..section(0.02, 0.12, true) };
-            let lower = FourDigitSurface { upper: false, ..upper };
+        for part in [ChordPart::Fore, ChordPart::Aft] {
+            let upper = FourDigitSurface { part, ..section(0.02, 0.12, true) };
+            let lower = FourDigitSurface { surface: Surface::Lower, ..upper };
             let s = f64::sqrt(0.4);
             let (u, l) = (upper.at(s)[0], lower.at(s)[0]);
             approx::assert_abs_diff_eq!((u[1] + l[1]) / 2.0, 0.02, epsilon = 1e-15);

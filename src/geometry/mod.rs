@@ -18,8 +18,8 @@ pub(crate) mod span;
 mod spline;
 pub mod survey;
 
-pub use curve::Curve;
-pub use four_digit::FourDigitSurface;
+pub use curve::{Curve, Passing};
+pub use four_digit::{ChordPart, FourDigitSurface, Surface};
 pub use joukowski::JoukowskiMap;
 pub use piece::{Piece, Side, Wall};
 pub(crate) use plan::place;

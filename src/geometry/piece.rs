@@ -1,7 +1,7 @@
 //! Parts of curves that bound the fluid.
 
-use super::Curve;
 use super::measure::integral;
+use super::{Curve, Passing};
 use crate::base::Point;
 use crate::base::plane::{Vector, distance, length};
 
@@ -75,8 +75,8 @@ impl Piece {
     /// Unit tangent in the walking sense, the fluid on its left; one-sided at both ends, also at a cusp.
     pub fn direction(&self, s: f64) -> Vector {
         let forward = self.to >= self.from;
-        let leaving = s < 0.5;
-        let d = self.curve.direction(self.parameter(s), leaving == forward);
+        let at = if (s < 0.5) == forward { Passing::Leaving } else { Passing::Arriving };
+        let d = self.curve.direction(self.parameter(s), at);
         if forward { d } else { [-d[0], -d[1]] }
     }
 

@@ -1,22 +1,27 @@
 //! Sections as closed chains of curves.
 
+use super::ChordPart::{Aft, Fore};
+use super::Surface::{Lower, Upper};
 use super::{Curve, FourDigitSurface, JoukowskiMap};
 use std::f64::consts::PI;
 
 impl FourDigitSurface {
     /// The whole section with the parameters of `self`, counter-clockwise from the tail.
     pub(crate) fn section(self) -> Vec<Curve> {
-        let part =
-            |upper, aft, start, end| Curve::FourDigit { surface: FourDigitSurface { upper, aft, ..self }, start, end };
+        let part = |surface, part, start, end| Curve::FourDigit {
+            surface: FourDigitSurface { surface, part, ..self },
+            start,
+            end,
+        };
         let mut curves = if self.camber == 0.0 {
-            vec![part(true, false, 1.0, 0.0), part(false, false, 0.0, 1.0)]
+            vec![part(Upper, Fore, 1.0, 0.0), part(Lower, Fore, 0.0, 1.0)]
         } else {
             let p = self.camber_place.sqrt();
             vec![
-                part(true, true, 1.0, p),
-                part(true, false, p, 0.0),
-                part(false, false, 0.0, p),
-                part(false, true, p, 1.0),
+                part(Upper, Aft, 1.0, p),
+                part(Upper, Fore, p, 0.0),
+                part(Lower, Fore, 0.0, p),
+                part(Lower, Aft, p, 1.0),
             ]
         };
         if !self.closed_tail {
@@ -48,8 +53,8 @@ mod tests {
             camber_place: 0.4,
             thickness: 0.12,
             closed_tail,
-            upper: true,
-            aft: false,
+            surface: Upper,
+            part: Fore,
             nose: [0.0, 0.0],
             chord: [1.0, 0.0],
         };

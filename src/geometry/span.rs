@@ -1,6 +1,7 @@
 //! Curves broken into short, nearly straight spans whose distance from their chord is known.
 
 use super::Curve;
+use super::Passing::{Arriving, Leaving};
 use crate::base::Point;
 use crate::base::bisect::{TO_ROUNDING, sign_change};
 use crate::base::plane::{Rect, Segment, distance_to_segment, dot, orientation};
@@ -62,8 +63,8 @@ pub(crate) fn spans(curve: &Curve, from: f64, to: f64) -> Vec<Span> {
 
 fn divide(curve: &Curve, t: [f64; 2], depth: u32, found: &mut Vec<Span>) {
     let middle = 0.5 * (t[0] + t[1]);
-    let forward = t[1] > t[0];
-    let (a, b, c) = (curve.direction(t[0], forward), curve.direction(middle, true), curve.direction(t[1], !forward));
+    let [from, to] = if t[1] > t[0] { [Leaving, Arriving] } else { [Arriving, Leaving] };
+    let (a, b, c) = (curve.direction(t[0], from), curve.direction(middle, Leaving), curve.direction(t[1], to));
     if depth == 0 || (dot(a, b) > NEARLY_ALONG && dot(b, c) > NEARLY_ALONG) {
         found.push(Span::of(curve, t));
     } else {
@@ -80,7 +81,7 @@ pub(crate) fn extremes(curve: &Curve, axis: usize) -> Vec<f64> {
     let mut found = Vec::new();
     for span in spans(curve, 0.0, 1.0) {
         let [a, b] = span.t;
-        let (at_a, at_b) = (curve.direction(a, true)[axis], curve.direction(b, false)[axis]);
+        let (at_a, at_b) = (curve.direction(a, Leaving)[axis], curve.direction(b, Arriving)[axis]);
         if at_a * at_b < 0.0 {
             found.push(root(a, b, at_a, |t| curve.derivative(t)[axis]));
         } else if at_b == 0.0 && b < 1.0 {

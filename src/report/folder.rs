@@ -74,15 +74,24 @@ pub enum Standing {
     Other,
 }
 
+/// What becomes of other results that stand in an output folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Others {
+    /// They stay, and the folder is refused.
+    Refused,
+    /// They are replaced.
+    Replaced,
+}
+
 impl Folder {
     /// Opens the output folder of a case, creating it if needed.
     ///
     /// A folder holds the results of one combined hash ([`Case::combined_sha256`]): one whose record (`results.json`, or an older
-    /// `report.json`) names another hash is refused unless `force` is set.
+    /// `report.json`) names another hash is refused unless other results may be replaced.
     ///
     /// # Errors
     /// [`Error::Folder`] if it holds other results; [`Error::File`] if it cannot be created, read or written.
-    pub fn open(dir: &Path, case: &Case, force: bool) -> Result<Folder> {
+    pub fn open(dir: &Path, case: &Case, others: Others) -> Result<Folder> {
         let created = if dir.exists() && !dir.is_dir() {
             Err(io::Error::new(io::ErrorKind::NotADirectory, "a file of that name stands there; choose another folder"))
         } else {
@@ -93,7 +102,7 @@ impl Folder {
         let (previous, combined_sha256) = (Record::of(dir)?, case.combined_sha256());
         if let Some(previous) = &previous
             && previous.combined_sha256 != combined_sha256
-            && !force
+            && others == Others::Refused
         {
             return Err(foreign(dir, previous, &case.title, &case.file));
         }

@@ -54,7 +54,7 @@ pub use atomic::write_whole;
 pub use check::Checked;
 #[cfg(feature = "figures")]
 pub use figures::{FigureSettings, Format, write_figures};
-pub use folder::{Folder, Standing};
+pub use folder::{Folder, Others, Standing};
 pub use results::{Report, Times};
 #[cfg(feature = "figures")]
 pub use rig::BenchCard;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use twinplate::geometry::Plan;
 use twinplate::input::case::parse;
-use twinplate::report::Folder;
+use twinplate::report::{Folder, Others};
 use twinplate::study::{Settings, Study, Wanted};
 use twinplate::theory::departure::{Effect, Measure, Scale, View};
 use twinplate::theory::edge_layer::DISPLACEMENT;
@@ -83,7 +83,7 @@ fn the_sweep_passes_through_the_case_itself_and_the_files_are_there() {
     assert!((row.shift.largest / total.shift.largest - 1.0).abs() < 1e-12);
     assert!(budget.sweep[1].first_order && !budget.sweep[2].first_order);
     let dir = tempfile::tempdir().unwrap();
-    let report = study.write_found(&found, Folder::open(dir.path(), &study.case, false).unwrap()).unwrap();
+    let report = study.write_found(&found, Folder::open(dir.path(), &study.case, Others::Refused).unwrap()).unwrap();
     for name in [
         "departure.csv",
         "departure.pvd",

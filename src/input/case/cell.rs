@@ -64,14 +64,22 @@ fn is_kinematic(value: &Value<'_>) -> bool {
     value.get_ref().as_str().is_some_and(|text| units::parse(text, Dimension::Diffusivity).is_ok())
 }
 
-/// The fraction by mass, or by volume with true, of glycerol in a mixture.
-fn glycerol(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<(f64, bool)> {
+/// The fraction of glycerol in a mixture as it is given.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Glycerol {
+    ByMass(f64),
+    ByVolume(f64),
+}
+
+/// The fraction of glycerol in a mixture.
+fn glycerol(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Glycerol> {
     let limits = Limits::Within(0.0, 1.0);
     if table.get(BY_VOLUME).is_none() {
-        return Some((reader.needed_quantity(table, BY_MASS, Dimension::Fraction, limits)?, false));
+        return Some(Glycerol::ByMass(reader.needed_quantity(table, BY_MASS, Dimension::Fraction, limits)?));
     }
     let (key, value) = reader.exactly_one(table, &[BY_MASS, BY_VOLUME])?;
-    Some((reader.quantity(value, key, Dimension::Fraction, limits)?, true))
+    let fraction = reader.quantity(value, key, Dimension::Fraction, limits)?;
+    Some(if key == BY_MASS { Glycerol::ByMass(fraction) } else { Glycerol::ByVolume(fraction) })
 }
 
 fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
@@ -93,12 +101,13 @@ fn named_fluid(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Fluid> {
     };
     let (name, mixed, temperature) = (name?.get_ref().as_str()?, mixed?, temperature?);
     let (properties, name, kind) = if mixed {
-        let (given, by_volume) = fraction?;
-        // out of the range of temperatures, the properties below say so
-        let by_mass =
-            if by_volume { fluid::glycerol_mass_fraction(given, temperature).unwrap_or(given) } else { given };
+        let by_mass = match fraction? {
+            Glycerol::ByMass(fraction) => fraction,
+            // out of the range of temperatures, the properties below say so
+            Glycerol::ByVolume(given) => fluid::glycerol_mass_fraction(given, temperature).unwrap_or(given),
+        };
         let mut name = format!("{name}, {} % glycerol by mass", show_percent(by_mass));
-        if by_volume {
+        if let Some(Glycerol::ByVolume(given)) = fraction {
             name += &format!(" ({} % by volume before mixing)", show_percent(given));
         }
         let kind = FluidKind::GlycerolWater { fraction: by_mass, temperature };

@@ -39,9 +39,9 @@ pub(super) fn chain(strokes: Vec<Stroke>, tolerance: f64) -> Chained {
                 chained.forks.push(end);
             }
             let next = near.first().filter(|(gap, ..)| *gap < closing || closing > tolerance);
-            if let Some(&(_, index, backwards)) = next {
+            if let Some(&(_, index, end)) = next {
                 if let Some(mut stroke) = pool.take(index) {
-                    if backwards {
+                    if end == End::Last {
                         stroke.reverse();
                     }
                     whole.curves.append(&mut stroke.curves);
@@ -64,10 +64,21 @@ pub(super) fn chain(strokes: Vec<Stroke>, tolerance: f64) -> Chained {
     chained
 }
 
+/// One of the two ends of a stroke.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum End {
+    First,
+    Last,
+}
+
+impl End {
+    const BOTH: [End; 2] = [End::First, End::Last];
+}
+
 /// Strokes not yet used, and their ends sorted into square cells as wide as the tolerance.
 struct Pool {
     strokes: Vec<Option<Stroke>>,
-    cells: BTreeMap<[i64; 2], BTreeSet<(u32, bool)>>,
+    cells: BTreeMap<[i64; 2], BTreeSet<(u32, End)>>,
     low: Point,
     tolerance: f64,
 }
@@ -77,8 +88,8 @@ impl Pool {
         let low = Rect::of(strokes.iter().filter_map(Stroke::ends).flatten()).low;
         let mut pool = Pool { strokes: Vec::new(), cells: BTreeMap::new(), low, tolerance };
         for (index, stroke) in strokes.into_iter().enumerate() {
-            for (is_end, place) in stroke.ends().into_iter().flatten().enumerate() {
-                pool.cells.entry(pool.cell(place)).or_default().insert((index as u32, is_end == 1));
+            for (place, end) in stroke.ends().into_iter().flatten().zip(End::BOTH) {
+                pool.cells.entry(pool.cell(place)).or_default().insert((index as u32, end));
             }
             pool.strokes.push(Some(stroke));
         }
@@ -91,25 +102,25 @@ impl Pool {
 
     fn take(&mut self, index: usize) -> Option<Stroke> {
         let stroke = self.strokes.get_mut(index)?.take()?;
-        for (is_end, place) in stroke.ends().into_iter().flatten().enumerate() {
+        for (place, end) in stroke.ends().into_iter().flatten().zip(End::BOTH) {
             let cell = self.cell(place);
             if let Some(ends) = self.cells.get_mut(&cell) {
-                ends.remove(&(index as u32, is_end == 1));
+                ends.remove(&(index as u32, end));
             }
         }
         Some(stroke)
     }
 
-    /// Free ends within the tolerance: distance, stroke, and whether that stroke must be walked backwards; nearest first.
-    fn near(&self, place: Point) -> Vec<(f64, usize, bool)> {
+    /// Free ends within the tolerance: distance, stroke, and which of its ends; nearest first.
+    fn near(&self, place: Point) -> Vec<(f64, usize, End)> {
         let [x, y] = self.cell(place);
         let mut found = Vec::new();
         for cell in (-1..=1).flat_map(|i| (-1..=1).map(move |j| [x.saturating_add(i), y.saturating_add(j)])) {
-            for &(index, is_end) in self.cells.get(&cell).into_iter().flatten().take(MOST_RIVALS) {
+            for &(index, end) in self.cells.get(&cell).into_iter().flatten().take(MOST_RIVALS) {
                 let ends = self.strokes.get(index as usize).and_then(|stroke| stroke.as_ref()?.ends());
-                let gap = ends.map_or(f64::INFINITY, |ends| distance(place, ends[usize::from(is_end)]));
+                let gap = ends.map_or(f64::INFINITY, |ends| distance(place, ends[end as usize]));
                 if gap <= self.tolerance {
-                    found.push((gap, index as usize, is_end));
+                    found.push((gap, index as usize, end));
                 }
             }
         }

@@ -7,7 +7,7 @@ use crate::base::error::Problems;
 use crate::base::plane::stepped;
 use crate::geometry::measure::enclosed;
 use crate::geometry::span::Extent;
-use crate::geometry::{Curve, FourDigitSurface, JoukowskiMap, Wall, periodic_spline};
+use crate::geometry::{ChordPart, Curve, FourDigitSurface, JoukowskiMap, Surface, Wall, periodic_spline};
 use crate::input::case::{InputFile, Obstacle, Shape};
 use crate::input::drawing::affine::Affine;
 use crate::input::drawing::{MOST_CURVES, read_drawing};
@@ -138,8 +138,8 @@ fn curves(shape: &Shape) -> Result<Vec<Curve>, Fault> {
                 camber_place: *camber_place,
                 thickness: *thickness,
                 closed_tail: *closed_tail,
-                upper: true,
-                aft: false,
+                surface: Surface::Upper,
+                part: ChordPart::Fore,
                 nose: *nose,
                 chord: [chord * cos, chord * sin],
             };

@@ -2,7 +2,7 @@
 
 use super::Figure;
 use twinplate::base::units::fluid::{glycerol_water, water, water_surface_tension, water_viscosity};
-use twinplate::geometry::FourDigitSurface;
+use twinplate::geometry::{ChordPart, FourDigitSurface, Surface};
 use twinplate::input::case::PlateEdges;
 use twinplate::input::case::plate::Plate;
 
@@ -42,8 +42,8 @@ fn section(thickness: f64) -> FourDigitSurface {
         camber_place: 0.4,
         thickness,
         closed_tail: false,
-        upper: true,
-        aft: false,
+        surface: Surface::Upper,
+        part: ChordPart::Fore,
         nose: [0.0, 0.0],
         chord: [1.0, 0.0],
     }
