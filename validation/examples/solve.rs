@@ -13,7 +13,7 @@ fn main() -> twinplate::Result<()> {
     println!("shape factor {} from {} to {}", shape.value, shape.lower, shape.upper);
 
     let folder = std::env::temp_dir().join("twinplate-example");
-    study.write(Folder::open(&folder, &study.case, true)?)?;
+    study.write(Folder::open(&folder, &study.case, Others::Replaced)?)?;
     println!("fields, streaklines and report are in {}", folder.display());
     Ok(())
 }
