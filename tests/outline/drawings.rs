@@ -217,6 +217,11 @@ fn svg(body: &str, options: &ReadOptions) -> Result<Drawing, Problems> {
     written("pier.svg", text.as_bytes(), options)
 }
 
+/// Area of the first outline, m2.
+fn area(drawing: &Drawing) -> f64 {
+    twinplate::geometry::survey::Survey::of(&drawing.loops[0].curves).unwrap().area
+}
+
 fn list(text: &str) -> Result<Drawing, Problems> {
     written("pier.csv", text.as_bytes(), &ReadOptions::default())
 }
@@ -295,7 +300,7 @@ fn open_lines_are_chained_within_the_tolerance() {
     let drawing = svg(lines, &usual).unwrap();
     assert_eq!(drawing.loops[0].curves.len(), 3);
     assert_notes(&drawing, &["1 hairline gap closed, the largest"]);
-    let (message, line) = only(svg("<path d='M10 10h50v50'/>", &usual));
+    let (message, line) = only(svg("<path d='M10 10h50v50' fill='none' stroke='black'/>", &usual));
     assert_says(&message, &["does not close", "apart", "70.71 mm"]);
     assert_eq!(line, Some(2));
     let twice = "<path d='M10 10h50'/><path d='M60 10h-50'/><path d='M60 10v50l-50 -50'/>";
@@ -304,6 +309,27 @@ fn open_lines_are_chained_within_the_tolerance() {
     let arcs = "<path d='M10 50a20 20 0 0 1 40 0'/><path d='M50 50.00001a20 20 0 0 1 -40 0'/>";
     let drawing = svg(arcs, &usual).unwrap();
     assert_notes(&drawing, &["hairline gap"]);
+}
+
+/// SVG 2, 13.4: what is painted is closed by a straight line. Drawing programs paint a shape and its shading over it.
+#[test]
+fn what_is_painted_is_read_as_it_is_seen() {
+    let usual = ReadOptions::default();
+    // half a disc of radius 20 without its diameter
+    let half = svg("<path d='M10 30a20 20 0 0 1 40 0'/>", &usual).unwrap();
+    approx::assert_relative_eq!(area(&half), 0.5 * PI * 400.0 * MM * MM, max_relative = 1e-12);
+    assert_notes(&half, &["1 open line whose inside is painted is closed by a straight line"]);
+    // an outline that closes by itself without saying so, twice, and a speck: the outline is taken, once
+    let outline = "<path d='M10 10H50V40H10V10'/>";
+    let drawing = svg(&format!("{outline}{outline}<path d='M1 1h1v1z'/>"), &usual).unwrap();
+    approx::assert_relative_eq!(area(&drawing), 1200.0 * MM * MM, max_relative = 1e-12);
+    assert_notes(&drawing, &["1 lines that stand there twice"]);
+    assert_eq!(drawing.found.len(), 2);
+    // the same walked the other way and from another corner
+    let drawing = svg(&format!("{outline}<path d='M50 40V10H10V40H50'/>"), &usual).unwrap();
+    assert_eq!(drawing.found.len(), 1);
+    // a line alone goes round nothing
+    assert!(svg("<path d='M10 10h50'/>", &usual).is_err());
 }
 
 #[test]

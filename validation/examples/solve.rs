@@ -1,6 +1,6 @@
 //! Solves a case and writes its files: `cargo run --release --example solve`.
 
-use twinplate::report::Folder;
+use twinplate::report::{Folder, Others};
 use twinplate::study::{Settings, Study, read};
 
 fn main() -> twinplate::Result<()> {

@@ -3,6 +3,7 @@
 use super::stroke::Stroke;
 use crate::base::Point;
 use crate::base::plane::{Rect, distance};
+use crate::geometry::Curve;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most free ends looked at in one square of the size of the tolerance.
@@ -14,20 +15,18 @@ pub(super) struct Chained {
     pub closed: Vec<Stroke>,
     /// What is left.
     pub open: Vec<Stroke>,
-    /// Strokes that stood there twice and were dropped.
-    pub doubled: usize,
     /// Places where more than two ends meet: the chain goes on with the nearest.
     pub forks: Vec<Point>,
 }
 
 /// Joins open strokes whose ends are at most `tolerance` apart, nearest ends first, until they close or nothing fits.
 ///
-/// Strokes are taken in their order, so the result does not depend on anything else. A stroke that stands there twice, in
-/// either direction, is taken once.
+/// What closes by itself is no end for others. Strokes are taken in their order, so the result does not depend on anything else.
 pub(super) fn chain(strokes: Vec<Stroke>, tolerance: f64) -> Chained {
-    let mut chained = Chained { closed: Vec::new(), open: Vec::new(), doubled: 0, forks: Vec::new() };
+    let mut chained = Chained { closed: Vec::new(), open: Vec::new(), forks: Vec::new() };
+    let (own, strokes): (Vec<Stroke>, Vec<Stroke>) = strokes.into_iter().partition(|s| closes(s, tolerance));
+    chained.closed.extend(own.into_iter().map(|stroke| Stroke { closed: true, ..stroke }));
     let mut pool = Pool::new(strokes, tolerance);
-    chained.doubled = pool.drop_doubles();
     for first in 0..pool.strokes.len() {
         let Some(mut whole) = pool.take(first) else { continue };
         let mut turned = false;
@@ -62,6 +61,30 @@ pub(super) fn chain(strokes: Vec<Stroke>, tolerance: f64) -> Chained {
         if whole.closed { chained.closed.push(whole) } else { chained.open.push(whole) }
     }
     chained
+}
+
+/// Whether the ends of a stroke meet, and it goes round something in between.
+fn closes(stroke: &Stroke, tolerance: f64) -> bool {
+    let Some([start, end]) = stroke.ends() else { return false };
+    let is_away = |curve: &Curve| [0.0, 0.5].iter().any(|t| distance(curve.point(*t), start) > 2.0 * tolerance);
+    distance(start, end) <= tolerance && stroke.curves.iter().any(is_away)
+}
+
+/// Drops strokes that stand there twice, in either direction and from whatever start, and says how many.
+pub(super) fn drop_doubles(strokes: &mut Vec<Stroke>) -> usize {
+    let bits = |p: Point| p.map(|v| (v + 0.0).to_bits());
+    let of_curve = |curve: &Curve| {
+        let (a, b) = (bits(curve.point(0.0)), bits(curve.point(1.0)));
+        [a.min(b), a.max(b), bits(curve.point(0.5))]
+    };
+    let mut known = BTreeSet::new();
+    let before = strokes.len();
+    strokes.retain(|stroke| {
+        let mut curves: Vec<_> = stroke.curves.iter().map(of_curve).collect();
+        curves.sort_unstable();
+        known.insert(curves)
+    });
+    before - strokes.len()
 }
 
 /// One of the two ends of a stroke.
@@ -126,24 +149,5 @@ impl Pool {
         }
         found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
         found
-    }
-
-    /// Drops strokes of one curve whose ends and middle another one has, to the last bit.
-    fn drop_doubles(&mut self) -> usize {
-        let bits = |p: Point| p.map(|v| (v + 0.0).to_bits());
-        let mut known = BTreeSet::new();
-        let mut doubled = Vec::new();
-        for (index, stroke) in self.strokes.iter().enumerate() {
-            let Some(stroke) = stroke.as_ref().filter(|stroke| stroke.curves.len() == 1) else { continue };
-            let Some([start, end]) = stroke.ends() else { continue };
-            let (a, b, middle) = (bits(start), bits(end), bits(stroke.curves[0].point(0.5)));
-            if !known.insert([a.min(b), a.max(b), middle]) {
-                doubled.push(index);
-            }
-        }
-        for &index in &doubled {
-            self.take(index);
-        }
-        doubled.len()
     }
 }

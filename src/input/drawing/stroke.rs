@@ -11,6 +11,16 @@ use std::path::Path;
 /// Most curves (of a list: points) a file may have.
 pub const MOST_CURVES: usize = 1_000_000;
 
+/// What of a stroke a file shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Painted {
+    /// The line, if anything.
+    #[default]
+    Line,
+    /// What it goes round.
+    Inside,
+}
+
 /// A chain of curves as it stands in a file, y upwards.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Stroke {
@@ -19,6 +29,8 @@ pub(super) struct Stroke {
     pub places: Vec<Range<usize>>,
     /// Whether the file says that it closes.
     pub closed: bool,
+    /// Whether its inside is painted, which closes it by a straight line (SVG 2, 13.4).
+    pub painted: Painted,
     /// Its name in the file; may be empty.
     pub name: String,
     /// What the key `id` may call it by.

@@ -1,7 +1,7 @@
 //! From entity to entity, blocks expanded.
 
 use super::super::affine::Affine;
-use super::super::stroke::{MOST_CURVES, Stroke, TEXT, not_used};
+use super::super::stroke::{MOST_CURVES, Painted, Stroke, TEXT, not_used};
 use super::curves::{Drawn, drawn, polyline, seen_from};
 use super::pairs::{Entity, Fault};
 use crate::base::Point;
@@ -112,6 +112,7 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
             places: vec![entity.place(); found.curves.len()],
             curves: found.curves.iter().map(|curve| setting.map.curve(curve)).collect(),
             closed: found.closed,
+            painted: Painted::Line,
             name,
             ids: handle.into_iter().chain(setting.blocks).collect(),
             layers: setting.layer.into_iter().collect(),

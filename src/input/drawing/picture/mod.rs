@@ -12,7 +12,7 @@ mod tests;
 mod tone;
 mod turn;
 
-use super::stroke::{Sheet, Stroke, only};
+use super::stroke::{Painted, Sheet, Stroke, only};
 use crate::base::error::Problems;
 use crate::base::plane::distance;
 use crate::input::case::ReadOptions;
@@ -131,6 +131,7 @@ fn trace(contour: &Contour, name: &str, unit: Option<f64>, options: &ReadOptions
         curves: fitted.curves,
         places: Vec::new(),
         closed: true,
+        painted: Painted::Inside,
         name: name.to_owned(),
         ids: vec![name.to_owned()],
         layers: Vec::new(),

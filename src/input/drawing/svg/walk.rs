@@ -1,7 +1,7 @@
 //! From element to element through an SVG document.
 
 use super::super::affine::Affine;
-use super::super::stroke::{MOST_CURVES, Stroke, TEXT, not_used};
+use super::super::stroke::{MOST_CURVES, Painted, Stroke, TEXT, not_used};
 use super::shapes::shape;
 use super::view::{fit, px, transform, view_box};
 use crate::base::error::Problems;
@@ -271,6 +271,7 @@ impl<'a, 'd> Walk<'a, 'd> {
                 places: vec![head(node); subpath.curves.len()],
                 curves: subpath.curves.iter().map(|curve| setting.map.curve(curve)).collect(),
                 closed: subpath.closed,
+                painted: if setting.filled { Painted::Inside } else { Painted::Line },
                 name: setting.used.as_ref().or(setting.ids.last()).cloned().unwrap_or_default(),
                 ids: setting.ids.clone(),
                 layers: setting.layers.iter().rev().cloned().collect(),
