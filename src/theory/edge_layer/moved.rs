@@ -4,6 +4,7 @@
 //! the difference of this variant to the first-order term, over that term, is a fair measure of what first order neglects.
 
 use super::EdgeLayer;
+use crate::base::bisect::{TO_ROUNDING, bisected};
 use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::geometry::Wall;
@@ -118,7 +119,15 @@ fn grown_wall(pieces: &[Piece], distance: f64, wall: Wall) -> Result<Vec<Piece>>
                 kept.push(Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side: piece.side });
             }
         } else {
-            kept.push(piece);
+            // an arc round what stands beside an end
+            let cut = |s: f64| {
+                let x = piece.point(s)[0];
+                let limit = x.clamp(start.min(end), start.max(end));
+                let beyond = |s: f64| (piece.point(s)[0] - limit) * (x - limit) > 0.0;
+                if x == limit { s } else { bisected([s, 1.0 - s], TO_ROUNDING, beyond)[1] }
+            };
+            let (from, to) = (piece.parameter(cut(0.0)), piece.parameter(cut(1.0)));
+            kept.push(Piece { from, to, ..piece });
         }
     }
     Ok(kept)
@@ -190,8 +199,7 @@ fn as_pieces(path: &Polyline<f64>, side: Side) -> Vec<Piece> {
         .map(|k| {
             let (a, b) = (path.at(k), path.at((k + 1) % count));
             let (from, to) = ([a.x, a.y], [b.x, b.y]);
-            let curve = if a.bulge == 0.0 { Curve::Line { from, to } } else { bulge_arc(from, to, a.bulge) };
-            Piece { curve, from: 0.0, to: 1.0, side }
+            Piece { curve: bulge_arc(from, to, a.bulge), from: 0.0, to: 1.0, side }
         })
         .collect()
 }
@@ -228,15 +236,22 @@ mod tests {
     /// whose curvature changes by k' over its length is off by 0.008 (k'/k²) t³/k, here 0.008 * 2.3 * 2.2e-4 * 0.8 = 3e-6.
     #[test]
     fn a_grown_ellipse_is_at_the_distance_with_few_arcs() {
-        grown_ellipse(0.4, 0.2);
-        grown_ellipse(0.2, 0.4);
+        grown_ellipse(0.4, 0.2, 1);
+        grown_ellipse(0.2, 0.4, 1);
+        grown_ellipse(0.4, 0.2, 20);
     }
 
-    fn grown_ellipse(a: f64, b: f64) {
-        let d = 0.02;
+    fn ellipse(a: f64, b: f64, from: f64, to: f64) -> Piece {
         let curve = Curve::Arc { centre: [0.0; 2], semi_axes: [a, b], rotation: 0.0, start: 0.0, end: 2.0 * PI };
-        let ellipse = Piece { curve, from: 1.0, to: 0.0, side: Side::Obstacle(0) };
-        let grown = as_pieces(&offset(&polyline(&[ellipse], Course::Closed), d).unwrap(), Side::Obstacle(0));
+        Piece { curve, from, to, side: Side::Obstacle(0) }
+    }
+
+    fn grown_ellipse(a: f64, b: f64, parts: usize) {
+        let d = 0.02;
+        let end = |k: usize| (parts - k) as f64 / parts as f64;
+        let pieces: Vec<Piece> = (0..parts).map(|k| ellipse(a, b, end(k), end(k + 1))).collect();
+        let grown = as_pieces(&offset(&polyline(&pieces, Course::Closed), d).unwrap(), Side::Obstacle(0));
+        assert!(!grown.is_empty());
         assert!(grown.len() < 400, "{}", grown.len());
         let distance = |p: Point| {
             let mut t = (p[1] / b).atan2(p[0] / a);
@@ -294,6 +309,103 @@ mod tests {
         for (k, end) in [(0, 0.4), (1, 0.3)] {
             let (low, high) = (along(k).fold(f64::INFINITY, f64::min), along(k).fold(0.0, f64::max));
             assert!((low + d).abs() < 1e-12 && (high - end - d).abs() < 1e-12, "{k}: {low} {high}");
+        }
+    }
+    /// Turn of each arc of a path.
+    fn turns(path: &Polyline<f64>) -> Vec<f64> {
+        (0..path.vertex_count()).map(|k| 4.0 * path.at(k).bulge.atan()).collect()
+    }
+
+    /// Walked either way round, a slender ellipse turns by 2 pi, nearly all of it within b²/a = 0.4 mm of its two tips, and no arc by more
+    /// than [`TURN`]; every arc starts on the ellipse.
+    #[test]
+    fn no_arc_turns_too_far() {
+        let (a, b) = (0.4, 0.0126);
+        for (from, to, round) in [(1.0, 0.0, -2.0 * PI), (0.0, 1.0, 2.0 * PI)] {
+            let path = polyline(&[ellipse(a, b, from, to)], Course::Closed);
+            let turns = turns(&path);
+            assert!(
+                turns.iter().all(|turn| turn.abs() <= TURN),
+                "{:?}",
+                turns.iter().fold(0.0, |a: f64, b| a.max(b.abs()))
+            );
+            assert!((turns.iter().sum::<f64>() - round).abs() < 1e-9);
+            let off = |k: usize| (path.at(k).x / a).hypot(path.at(k).y / b) - 1.0;
+            assert!((0..path.vertex_count()).all(|k| off(k).abs() < 1e-12));
+        }
+    }
+
+    /// The cubic (u², u³), u = t - 1/3, turns back at t = 1/3, between the parts that a piece is cut into: halving ends there, after ten
+    /// times on a part of a sixteenth, with the one arc that turns back.
+    #[test]
+    fn halving_ends_at_a_cusp() {
+        let third = 1.0 / 3.0_f64;
+        let coefficients =
+            [[third * third, -third.powi(3)], [-2.0 * third, 3.0 * third * third], [1.0, -1.0], [0.0, 1.0]];
+        let side = Side::Obstacle(0);
+        let path = polyline(&[Piece { curve: Curve::Cubic { coefficients }, from: 0.0, to: 1.0, side }], Course::Open);
+        let back: Vec<usize> = (0..path.vertex_count()).filter(|&k| turns(&path)[k].abs() > TURN).collect();
+        assert_eq!(back.len(), 1);
+        // from u to no further than u + h, h = 2^-14: the arc starts within h² of the cusp, and twice as many halvings would start nearer
+        let (start, h) = (path.at(back[0]), 0.5f64.powi(14));
+        assert!(start.x < h * h && start.x > 1e-3 * h * h, "{} {}", start.x, h * h);
+    }
+
+    /// A round pier 2 mm from one end and a caisson 2 mm from the other, each on a wall, grown by 10 mm reach beyond the ends, where they
+    /// are cut off. Seen from every side and with the loop begun anywhere, all places of the grown walls are at that distance from the
+    /// solids, and with the ends they close the cell.
+    #[test]
+    fn grown_walls_keep_their_distance_from_end_to_end() {
+        let (d, [l, w]) = (0.01, [0.3, 0.2]);
+        for flips in [[false, false], [true, false], [false, true], [true, true]] {
+            let at = |p: Point| [if flips[0] { l - p[0] } else { p[0] }, if flips[1] { w - p[1] } else { p[1] }];
+            let (low, high) = ([0.198, 0.15], [0.298, 0.22]);
+            let corners = [low, [high[0], low[1]], high, [low[0], high[1]]].map(at);
+            let walls = if flips[1] { ["upper", "lower"] } else { ["lower", "upper"] };
+            let text = format!(
+                "[cell]\nlength = {l}\nwidth = {w}\ngap = 0.03\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = 1e-4\n\
+                 [[obstacle]]\non_wall = \"{}\"\ncircle = {{ centre = {:?}, diameter = 0.1 }}\n\
+                 [[obstacle]]\non_wall = \"{}\"\npolygon = {{ points = {corners:?} }}\n",
+                walls[0],
+                at([0.052, 0.0]),
+                walls[1]
+            );
+            let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+            let plan = Plan::new(&case, &mut Default::default()).unwrap();
+            let distance = |p: Point| {
+                // where the solids stand without flips
+                let [x, y] = at(p);
+                let pier = (x - 0.052).hypot(y) - 0.05;
+                let caisson = (low[0] - x).max(x - high[0]).max(0.0).hypot((low[1] - y).max(0.0));
+                y.min(w - y).min(pier).min(caisson)
+            };
+            let grown = grown_plan(&plan, d).unwrap();
+            let outer = &grown.pieces[grown.loops[0].clone()];
+            for (k, piece) in outer.iter().enumerate() {
+                let next = &outer[(k + 1) % outer.len()];
+                assert!(plane::distance(piece.end(), next.start()) < 1e-12, "{flips:?} {piece:?} {next:?}");
+                for s in [0.0, 0.2, 0.5, 0.7, 1.0] {
+                    let p = piece.point(s);
+                    match piece.side {
+                        Side::Inlet => assert!(p[0].abs() < 1e-12 && distance(p) > d - 1e-12, "{flips:?} {p:?}"),
+                        Side::Outlet => assert!((p[0] - l).abs() < 1e-12 && distance(p) > d - 1e-12, "{flips:?} {p:?}"),
+                        _ => {
+                            assert!((distance(p) - d).abs() < 1e-12, "{flips:?} {p:?} {}", distance(p));
+                            assert!(p[0] > -1e-12 && p[0] < l + 1e-12, "{flips:?} {p:?}");
+                        }
+                    }
+                }
+            }
+            let count = |side| outer.iter().filter(|piece| piece.side == side).count();
+            assert_eq!([count(Side::Inlet), count(Side::Outlet)], [1, 1]);
+            // each wall keeps its name, and is met at its own side
+            let lower = outer.iter().filter(|piece| piece.side == Side::Wall(Wall::Lower));
+            assert!(lower.flat_map(|piece| [piece.start(), piece.end()]).all(|p| p[1] < 0.5 * w), "{flips:?}");
+            for first in 1..plan.loops[0].len() {
+                let mut other = plan.clone();
+                other.pieces[plan.loops[0].clone()].rotate_left(first);
+                assert_eq!(grown_plan(&other, d).unwrap().pieces, grown.pieces, "{flips:?} {first}");
+            }
         }
     }
 }
