@@ -137,7 +137,7 @@ mod tests {
             |c| c.sides = [5.0, 0.1],
             |c| (c.sides, c.gap, c.smallest, c.reynolds.reference_length) = ([2.0, 1.0], 0.2, None, 2.0),
             |c| c.smallest = Some(("seal".into(), 1e-3)),
-            |c| (c.gap, c.smallest, c.reynolds.reference_length) = (0.02, None, 0.1),
+            |c| (c.sides, c.gap, c.smallest, c.reynolds.reference_length) = ([2.0, 2.0], 0.2, None, 1.0),
             |c| c.reynolds.reduced = 1.0,
             |c| c.reynolds.reduced = -1.0,
             |c| c.reynolds.gap = 500.0,
