@@ -101,6 +101,7 @@ fn a_door_that_shuts_leaves_the_outer_outline() {
         assert!((low + d).abs() < 1e-12 && (high - end - d).abs() < 1e-12, "{k}: {low} {high}");
     }
 }
+
 /// Turn of each arc of a path.
 fn turns(path: &Polyline<f64>) -> Vec<f64> {
     (0..path.vertex_count()).map(|k| 4.0 * path.at(k).bulge.atan()).collect()
@@ -140,7 +141,7 @@ fn halving_ends_at_a_cusp() {
     assert!(start.x < h * h && start.x > 1e-3 * h * h, "{} {}", start.x, h * h);
 }
 
-/// A round pier 2 mm from one end and a caisson 2 mm from the other, or two wedges with slopes of 45 degrees, each on a wall: grown by
+/// A round pier 2 mm from one end and a caisson 2 mm from the other, or two wedges that rise at 45 degrees from 3 mm on, each on a wall: grown by
 /// 10 mm they reach beyond the ends, where they are cut off. Seen from every side and with the loop begun anywhere, all places of the
 /// grown walls are at that distance from the solids, and with the ends they close the cell.
 #[test]
