@@ -81,16 +81,17 @@ mod tests {
     use super::*;
 
     /// 2e-7 m3/s over 0.2 m by 1 mm is 1 mm/s; drop 12 * 1e-3 * 1e-3 * 0.4/1e-6 = 4.8 Pa; 400 s; Re* = 1e-3 * 1e-6/(1e-6 * 0.06) = 1/60.
-    /// The same by its drop.
+    /// The same by its drop, and where 1 mm is the gap in the middle.
     #[test]
     fn the_empty_cell_is_computed_by_hand() {
-        for (drive, given) in [
-            ("flow_rate = 2e-7", false),
-            ("pressure_drop = 4.8", true),
-            ("reduced_reynolds = 0.016666666666666666", false),
+        for (drive, given, gap) in [
+            ("flow_rate = 2e-7", false, "1e-3"),
+            ("flow_rate = 2e-7", false, "{ at = 1e-3, slope = [1e-4, 2e-4] }"),
+            ("pressure_drop = 4.8", true, "1e-3"),
+            ("reduced_reynolds = 0.016666666666666666", false, "1e-3"),
         ] {
             let text = format!(
-                "[cell]\nlength = 0.4\nwidth = 0.2\ngap = 1e-3\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\n{drive}\n\
+                "[cell]\nlength = 0.4\nwidth = 0.2\ngap = {gap}\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\n{drive}\n\
                  [[obstacle]]\nname = 'buoy'\ncircle = {{ centre = [0.1, 0.1], diameter = 0.03 }}\n\
                  [[obstacle]]\nname = 'pier'\ncircle = {{ centre = [0.3, 0.1], diameter = 0.06 }}\n"
             );
@@ -101,6 +102,10 @@ mod tests {
             assert!(close(found.transit, 400.0) && close(found.head, 4.8 / 9806.65), "{found:?}");
             assert!(close(found.reynolds.reduced, 1.0 / 60.0) && found.drop_given == given, "{found:?}");
             assert_eq!(found.length_of, "\"pier\"");
+            let [flow, _] = &found.sections()[..] else { panic!("{found:?}") };
+            assert!(flow.rows.iter().all(|row| row.digits == 4), "{flow:?}");
+            let lower = if given { "obstacles lower speed and flow" } else { "obstacles raise drop and head" };
+            assert!(flow.title.ends_with(lower), "{}", flow.title);
         }
     }
 }

@@ -127,6 +127,51 @@ mod tests {
         }
     }
 
+    /// Limits are to be exceeded: 10 m, 50 widths, a fifth of the width, the smallest obstacle, a fifth of L, Re* of 1, Re_b of 500, half the
+    /// mean speed.
+    #[test]
+    fn at_the_limit_itself_nothing_is_said() {
+        let cases: [Change; 9] = [
+            |c| c.sides = [10.0, 10.0],
+            |c| c.sides = [5.0, 0.1],
+            |c| (c.sides, c.gap, c.smallest, c.reynolds.reference_length) = ([2.0, 1.0], 0.2, None, 2.0),
+            |c| c.smallest = Some(("seal".into(), 1e-3)),
+            |c| (c.sides, c.gap, c.smallest, c.reynolds.reference_length) = ([2.0, 2.0], 0.2, None, 1.0),
+            |c| c.reynolds.reduced = 1.0,
+            |c| c.reynolds.reduced = -1.0,
+            |c| c.reynolds.gap = 500.0,
+            |c| c.tolerance = 0.5,
+        ];
+        for (k, change) in cases.into_iter().enumerate() {
+            let mut cell = calm();
+            change(&mut cell);
+            assert_eq!(unlikely(&cell), [], "case {k}");
+        }
+    }
+
+    /// The number in the record is the one that exceeds the limit, of flows either way along the cell.
+    #[test]
+    fn the_number_told_is_the_one_that_is_too_large() {
+        let cases: [(Code, Change, f64); 9] = [
+            (Code::UnlikelySize, |c| c.sides = [12.0, 2.0], 12.0),
+            (Code::UnlikelySize, |c| c.sides = [9.0, 11.0], 11.0),
+            (Code::UnlikelySize, |c| c.sides = [6.0, 0.1], 60.0),
+            (Code::UnlikelyGap, |c| (c.sides, c.reynolds.reference_length) = ([0.02, 4e-3], 1.0), 0.25),
+            (Code::UnlikelyGap, |c| c.smallest = Some(("seal".into(), 5e-4)), 2.0),
+            (Code::UnlikelyGap, |c| c.reynolds.reference_length = 2.5e-3, 0.4),
+            (Code::UnlikelyFlow, |c| c.reynolds.reduced = -3.0, -3.0),
+            (Code::UnlikelyFlow, |c| c.reynolds.gap = 800.0, 800.0),
+            (Code::LooseTolerance, |c| c.tolerance = 2.0, 2.0),
+        ];
+        for (k, (code, change, number)) in cases.into_iter().enumerate() {
+            let mut cell = calm();
+            change(&mut cell);
+            let list = unlikely(&cell);
+            assert!(list.len() == 1 && list[0].code == code, "case {k}: {list:#?}");
+            assert!((list[0].value.unwrap() / number - 1.0).abs() < 1e-12, "case {k}: {list:#?}");
+        }
+    }
+
     /// 0.8 written for 0.8 mm: said with what to write.
     #[test]
     fn a_forgotten_unit_is_named() {

@@ -197,6 +197,31 @@ mod tests {
         assert_eq!(codes(&solved(&good, gentle)), []);
     }
 
+    /// Of two obstacles the smaller across the flow, and of a gap that tapers the one in the middle of the cell: 5 mm there over 4 mm.
+    /// From end to end and from wall to wall it grows by 3 mm.
+    #[test]
+    fn the_gap_in_the_middle_is_held_against_the_smallest_obstacle() {
+        let post = |x: f64, diameter: f64| {
+            format!(
+                "[[obstacle]]\nname = \"{diameter} m\"\ncircle = {{ centre = [{x}, 0.1], diameter = {diameter} }}\n"
+            )
+        };
+        let cell = format!(
+            "[cell]\nlength = 0.4\nwidth = 0.2\ngap = {{ at = 5e-3, slope = [7.5e-3, 15e-3] }}\n{FLUID}[drive]\nmean_speed = 1e-5\n"
+        );
+        for order in [[0.06, 0.004], [0.004, 0.06]] {
+            let text = format!("{cell}{}{}", post(0.12, order[0]), post(0.3, order[1]));
+            let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+            let list = warnings_before(&case, &Plan::new(&case, &mut Default::default()).unwrap());
+            assert!(list.len() == 1 && list[0].code == Code::UnlikelyGap, "{list:#?}");
+            assert!((list[0].value.unwrap() - 1.25).abs() < 1e-9, "{list:#?}");
+            assert!(
+                list[0].message.contains("gap of 5.00 mm") && list[0].message.contains("\"0.004 m\", 4.00 mm"),
+                "{list:#?}"
+            );
+        }
+    }
+
     #[test]
     fn lines_lengths_and_drawings_are_told_of() {
         let cell = format!("[cell]\nlength = 0.2\nwidth = 0.1\ngap = 1e-3\n{FLUID}[drive]\nmean_speed = 2e-3\n");

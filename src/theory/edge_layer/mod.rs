@@ -161,6 +161,7 @@ mod tests {
     use crate::geometry::Wall::{Lower, Upper};
     use crate::input::case::Gap;
     use crate::numerics::mesh::{Mesh, SizeField};
+    use crate::theory::ideal::Goal;
     use std::f64::consts::PI;
     use std::sync::Arc;
 
@@ -209,6 +210,8 @@ mod tests {
             let space = Space::new(Arc::new(mesh), &Gap::Uniform(0.02), 0.02);
             let bands = bands(&space);
             assert_eq!(bands.len(), off, "{degrees}");
+            // a limit is to be exceeded
+            assert!(bands.iter().all(|band| sharp_bands(&space, 1.0, band.fluid_angle).is_empty()));
             for band in bands {
                 assert_eq!((band.at, band.length), (tip, 0.02));
                 assert!((band.fluid_angle - (2.0 * PI - 2.0 * half)).abs() < 1e-9);
@@ -251,6 +254,33 @@ mod tests {
         let everywhere = [Band { at: [0.5; 2], fluid_angle: 5.5, length: 2.0 }];
         let (loads, loss) = edge_loads(&space, Ends::HeldPressure, &pressure, viscosity, &everywhere);
         assert!(loss == 0.0 && loads.iter().all(|&load| load == 0.0));
+    }
+
+    /// The pressure change is solved until the squared energy of the remaining error is below 1e-12 times the square of the largest load,
+    /// whatever the units make of it: against a solution with a millionth of that energy left, whose own error counts for a thousandth.
+    #[test]
+    fn the_pressure_change_is_solved_to_its_tolerance_at_any_speed() {
+        for speed in [1e-9, 1e-3] {
+            let text = format!(
+                "[cell]\nlength = 2\nwidth = 1\ngap = 0.02\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = {speed:e}\n\
+                 [[obstacle]]\ncircle = {{ centre = [1, 0.5], diameter = 0.3 }}\n"
+            );
+            let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+            let plan = Arc::new(Plan::new(&case, &mut Default::default()).unwrap());
+            let solved = crate::theory::ideal::solve_ideal(&plan, &case, Goal::Triangles(40_000), &|_| {}).unwrap();
+            let (space, operator) = (&solved.space, &solved.pair.pressure_operator);
+            let pattern = Pattern::new(space, &solved.pair, &case, 1.0);
+            let layer = solve_edge_layer(space, operator, case.drive.ends, &pattern, case.cell.width).unwrap();
+            let (loads, _) = edge_loads(space, case.drive.ends, &pattern.pressure, 1e-3, &[]);
+            let scaled: Vec<f64> = loads.iter().map(|f| f / (0.02f64.powi(3) / (12.0 * 1e-3))).collect();
+            let largest = scaled.iter().fold(0.0, |a: f64, f| a.max(f.abs()));
+            let tolerance = 1e-12 * largest * largest;
+            let close = operator.solve(&vec![0.0; scaled.len()], &scaled, 1e-6 * tolerance).unwrap();
+            assert!(close.iterations > 1, "a mesh of one level is solved exactly");
+            let left: Vec<f64> = layer.pressure.iter().zip(&close.values).map(|(p, q)| p - q).collect();
+            let energy = operator.matrix().energy(&left);
+            assert!(energy > 0.0 && energy < 1.01 * tolerance, "{speed}: {:e}", energy / tolerance);
+        }
     }
 
     #[test]

@@ -119,6 +119,7 @@ mod tests {
     use crate::geometry::{Piece, Plan, Side, Wall};
     use crate::input::case::Gap;
     use crate::numerics::mesh::{Mesh, SizeField};
+    use crate::theory::edge_layer::profile;
     use std::f64::consts::PI;
     use std::sync::Arc;
 
@@ -157,7 +158,7 @@ mod tests {
         let space = post(&Gap::Uniform(0.02));
         for k in 0..40 {
             let angle = 2.0 * PI * f64::from(k) / 40.0;
-            for r in [0.155, 0.17, 0.2, 0.3] {
+            for r in [0.15, 0.155, 0.17, 0.2, 0.3] {
                 let p = [0.5 + r * angle.cos(), 0.5 + r * angle.sin()];
                 let exact = (r - 0.15).min(p[1]).min(1.0 - p[1]);
                 assert!((clearance(&space, p) - exact).abs() < 1e-12, "{p:?}");
@@ -165,6 +166,19 @@ mod tests {
         }
         // the ends hold back nothing
         assert!((clearance(&space, [0.01, 0.2]) - 0.2).abs() < 1e-12);
+    }
+
+    /// In gaps of the place, and no further than the profile goes.
+    #[test]
+    fn distances_count_the_gaps_of_their_place() {
+        let space = post(&Gap::Linear { at: 0.04, slope: [0.06, 0.0], middle: [0.5; 2] });
+        let mut far = [0; 2];
+        for (v, found) in profile::distances(&space).into_iter().enumerate() {
+            let gaps = space.wall_distance()[v] / (0.04 + 0.06 * (space.mesh.points[v][0] - 0.5));
+            assert!((found - gaps.min(6.0)).abs() < 1e-9, "{found} {gaps}");
+            far[usize::from(gaps > 6.0)] += 1;
+        }
+        assert!(far[0] > 10 && far[1] > 10, "{far:?}");
     }
 
     #[test]
@@ -181,6 +195,7 @@ mod tests {
         assert!(sides[0] > 10 && sides[1] > 10, "{sides:?}");
         assert!((Margin::REACH.widest(&space) - 3.0 * 0.07).abs() < 1e-12);
         assert_eq!(near.beyond().count(), sides[0]);
+        assert_eq!(Reach::of(&space, Margin::Length(0.0)).beyond().count(), space.mesh.points.len());
         assert!(near.beyond().all(|v| !near.holds(v)));
     }
 }

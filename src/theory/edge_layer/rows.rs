@@ -53,3 +53,63 @@ impl EdgeLayer {
         Section::new("edge_layer", title, rows).with(vec![Section::table("probes", "", entries)]).noted(notes)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::row::Followed;
+    use crate::geometry::Wall::{Lower, Upper};
+    use crate::geometry::{Plan, Side};
+    use crate::input::case::Gap;
+    use crate::numerics::fem::Space;
+    use crate::numerics::mesh::{Mesh, SizeField};
+    use std::sync::Arc;
+
+    /// A flow of 3 and 4 mm/s everywhere over 2.5 mm/s is twice as fast and goes 53.13 degrees upwards; the shape factor of moved edges is
+    /// smaller or larger by a fiftieth.
+    #[test]
+    fn rows_tell_value_order_and_what_to_follow() {
+        let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
+        let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &sides, &[]).unwrap();
+        let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.3, 0.3, vec![]), 1000).unwrap();
+        let space = Space::new(Arc::new(mesh), &Gap::Uniform(0.02), 0.02);
+        let layer = EdgeLayer {
+            displacement_thickness: 6.3e-3,
+            shape_factor: 0.5,
+            pressure: Vec::new(),
+            velocity: vec![[3e-3, 4e-3]; space.mesh.points.len()],
+            mean_speed: 2.5e-3,
+            bands: Vec::new(),
+            neglected_order: 4.0 / 3.0,
+        };
+        let third = 1.0 / 3.0;
+        let probes = Probes { space: &space, named: vec![("keel", [0.5; 2])], places: &[(0, [third; 3])] };
+        for moved in [0.49, 0.51] {
+            let section = layer.section(&probes, Some(moved));
+            let row = |path: &str| section.row(path).unwrap();
+            for (path, value, digits, order) in [
+                ("displacement_thickness_m", 6.3e-3, 5, Order::Pattern),
+                ("shape_factor", 0.5, 9, Order::EdgeLayer),
+                ("moved_edges_shape_factor", moved, 9, Order::EdgeLayer),
+                ("neglected_order", 4.0 / 3.0, 3, Order::Pattern),
+                ("probes.keel.speed_ratio", 2.0, 5, Order::EdgeLayer),
+                ("probes.keel.angle_deg", (4.0f64 / 3.0).atan().to_degrees(), 4, Order::EdgeLayer),
+            ] {
+                let found = row(path).value.number().unwrap();
+                assert!((found / value - 1.0).abs() < 1e-12, "{path}: {found}");
+                assert!(row(path).digits == digits && row(path).order == order, "{:?}", row(path));
+            }
+            let followed = |path: &str, name: &str, noise: f64| {
+                let Followed { name: found, noise: of } = row(path).followed.as_ref().unwrap();
+                assert!(found == name && (of.unwrap() / noise - 1.0).abs() < 1e-9, "{found} {of:?}");
+            };
+            // rounding of sums that make a half, and of a gradient that is recovered
+            followed("shape_factor", "edge_layer.shape_factor", 5e-13);
+            followed("probes.keel.speed_ratio", "edge_layer.probe.keel.speed_ratio", 1e-8);
+            assert!(section.notes.len() == 2 && section.notes[0].contains("about 2.00 %"), "{:?}", section.notes);
+            assert!(section.notes[1].contains("2 pi/omega"), "{:?}", section.notes);
+        }
+        let alone = layer.section(&probes, None);
+        assert!(alone.row("moved_edges_shape_factor").is_none() && alone.notes.len() == 1, "{:?}", alone.notes);
+    }
+}

@@ -139,8 +139,11 @@ fn every_warning_is_on_where_it_is_due_and_off_elsewhere() {
     for (reduced, due) in [(0.99, vec![Code::ReducedReynolds]), (1.01, vec![Code::ReducedReynolds, Code::IdealLines])] {
         let mut facts = Facts { reduced_reynolds: reduced, ..calm() };
         inertial(&mut facts);
-        let found: Vec<Code> = judge(&facts).iter().map(|warning| warning.code).collect();
+        let list = judge(&facts);
+        let found: Vec<Code> = list.iter().map(|warning| warning.code).collect();
         assert_eq!(found, due, "{reduced}");
+        let level = |code| if code == Code::IdealLines { Level::Note } else { Level::Warning };
+        assert!(list.iter().all(|warning| warning.level == level(warning.code)), "{list:#?}");
     }
     // those that are seen before a solve are tried in `likely`
     let before = [
@@ -190,5 +193,92 @@ fn what_hardly_matters_is_not_told() {
         let inertia = inertial(&mut facts);
         (inertia.bands, inertia.band_sensitivity, inertia.gap_mean) = (vec![band(270.0)], Some(1.0), gap_mean);
         assert_eq!(judge(&facts).len(), due, "{gap_mean}");
+    }
+}
+
+/// The number that a warning was judged by stands in its record, for scripts.
+#[test]
+fn warnings_bear_the_number_they_were_judged_by() {
+    let cases: [(Code, Change, f64); 12] = [
+        (Code::TargetMissed, |f| (f.reached, f.shape_factor.relative_half_width) = (false, 4e-3), 4e-3),
+        (Code::OutlineAllowance, |f| f.shape_factor.outline_allowance = 0.02, 0.02),
+        (Code::ThickGap, |f| f.gap_over_length = 0.15, 0.15),
+        (Code::EdgeLayerOff, |f| f.edge_bands = vec![band(310.0), band(305.0)], 310f64.to_radians()),
+        (Code::InertiaLeftOut, |f| f.reduced_reynolds = 0.7, 0.7),
+        (
+            Code::ReducedReynolds,
+            |f| {
+                inertial(f);
+                f.reduced_reynolds = 0.7;
+            },
+            0.7,
+        ),
+        (
+            Code::IdealLines,
+            |f| {
+                inertial(f);
+                f.reduced_reynolds = 1.7;
+            },
+            1.7,
+        ),
+        (Code::InertiaNumber, |f| inertial(f).number = 2.5, 2.5),
+        (Code::LineAtRest, |f| f.endings[..2].fill(Ending::Stagnation), 2.0),
+        (Code::LineAtCorner, |f| f.endings[..3].fill(Ending::Corner), 3.0),
+        (Code::LineCut, |f| f.endings[..4].fill(Ending::Steps), 4.0),
+        (Code::DyeAtPlate, |f| f.dye_height = -0.999, -0.999),
+    ];
+    for (code, change, number) in cases {
+        let mut facts = calm();
+        change(&mut facts);
+        let list = judge(&facts);
+        let values: Vec<Option<f64>> =
+            list.iter().filter(|warning| warning.code == code).map(|warning| warning.value).collect();
+        assert_eq!(values, [Some(number)], "{code:?}");
+    }
+}
+
+/// Limits are to be exceeded: 0.1 of the reference length, the allowance that is just half the distance of the bounds, 342 degrees, Re* of
+/// 0.05, 0.3 and 1, a local number of 1, a dye height of 0.995; a fifth of the departure still leaves the choice open.
+#[test]
+fn at_the_limit_itself_nothing_is_said() {
+    let cases: [Change; 8] = [
+        |f| f.shape_factor.outline_allowance = f.shape_factor.half_width(),
+        |f| f.gap_over_length = 0.1,
+        |f| f.corners[0].fluid_angle = 1.9 * std::f64::consts::PI,
+        |f| f.reduced_reynolds = 0.05,
+        |f| {
+            inertial(f);
+            f.reduced_reynolds = 0.3;
+        },
+        |f| inertial(f).number = 1.0,
+        |f| f.dye_height = 0.995,
+        |f| f.dye_height = -0.995,
+    ];
+    for (k, change) in cases.into_iter().enumerate() {
+        let mut facts = calm();
+        change(&mut facts);
+        assert_eq!(judge(&facts), [], "case {k}");
+    }
+    let mut facts = Facts { reduced_reynolds: 1.0, ..calm() };
+    inertial(&mut facts);
+    assert!(judge(&facts).iter().all(|warning| warning.code == Code::ReducedReynolds));
+}
+
+/// Up to a fifth of the departure the length of a band is a choice that matters little, and a note; beyond it is no answer.
+#[test]
+fn a_band_that_decides_is_told_from_one_that_does_not() {
+    for (change, level, words) in [
+        (0.2, Level::Note, "; the choice matters little"),
+        (
+            0.201,
+            Level::Warning,
+            "; first order does not decide there: judge the picture away from the corners, or take a slower flow",
+        ),
+    ] {
+        let mut facts = calm();
+        (inertial(&mut facts).bands, inertial(&mut facts).band_sensitivity) = (vec![band(270.0)], Some(change));
+        let list = judge(&facts);
+        assert_eq!((list.len(), list[0].level), (1, level), "{change}");
+        assert!(list[0].message.ends_with(words), "{}", list[0].message);
     }
 }
