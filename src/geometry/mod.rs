@@ -17,6 +17,7 @@ mod section;
 pub(crate) mod span;
 mod spline;
 pub mod survey;
+pub(crate) mod unite;
 
 pub use curve::{Curve, Passing};
 pub use four_digit::{ChordPart, FourDigitSurface, Surface};

@@ -328,6 +328,20 @@ fn what_is_painted_is_read_as_it_is_seen() {
     // the same walked the other way and from another corner
     let drawing = svg(&format!("{outline}<path d='M50 40V10H10V40H50'/>"), &usual).unwrap();
     assert_eq!(drawing.found.len(), 1);
+    // two circles of one path, radius 10 and 10 apart, share (2 pi/3 - sqrt 3/2) 100; whatever the rule and the sense
+    let circle = |x: f64, sweep: u8| format!("M{} 50a10 10 0 0 {sweep} 20 0a10 10 0 0 {sweep} -20 0z", x - 10.0);
+    let both = 200.0 * PI - 100.0 * (2.0 * PI / 3.0 - 0.5 * 3f64.sqrt());
+    for (sweep, rule) in [(0, "nonzero"), (1, "nonzero"), (0, "evenodd")] {
+        let path = format!("<path id='piles' fill-rule='{rule}' d='{}{}'/>", circle(40.0, 0), circle(50.0, sweep));
+        let drawing = svg(&path, &usual).unwrap();
+        approx::assert_relative_eq!(area(&drawing), both * MM * MM, max_relative = 1e-8);
+        assert_notes(&drawing, &["outlines of \"piles\" that cross are united, as painted: 1 of 2 left"]);
+        assert!(drawing.loops[0].curves.iter().all(|curve| matches!(curve, Curve::Arc { .. })));
+    }
+    // one inside the other crosses nothing, and two elements are two
+    assert_eq!(svg(&format!("<path d='{}M38 48h4v4h-4z'/>", circle(40.0, 0)), &usual).unwrap().found.len(), 2);
+    let two = format!("<path d='{}'/><path d='{}'/>", circle(40.0, 0), circle(50.0, 0));
+    assert_eq!(svg(&two, &usual).unwrap().found.len(), 2);
     // a line alone goes round nothing
     assert!(svg("<path d='M10 10h50'/>", &usual).is_err());
 }

@@ -5,8 +5,9 @@ use super::affine::Affine;
 use super::chain::{Chained, chain, drop_doubles};
 use super::choose::{choose, wanted};
 use super::drawn::{Drawing, Loop};
+use super::painted::{close_painted, unite_painted};
 use super::repair::{Fault, Repairs, close_gaps, drop_points, straighten, untangle};
-use super::stroke::{MOST_CURVES, Painted, Sheet, Stroke, only, size_of};
+use super::stroke::{MOST_CURVES, Sheet, Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::distance;
@@ -116,13 +117,8 @@ fn close(
     let open = open.into_iter().filter(|stroke| !stroke.curves.is_empty()).collect();
     let Chained { closed: chained, open, forks } = chain(open, tolerance);
     closed.extend(chained);
-    let (painted, open): (Vec<Stroke>, Vec<Stroke>) = open.into_iter().partition(goes_round);
-    if !painted.is_empty() {
-        let count = painted.len();
-        let (what, verb) = if count == 1 { ("line whose inside is", "is") } else { ("lines whose insides are", "are") };
-        notes.push(format!("{count} open {what} painted {verb} closed by a straight line, as painted"));
-        closed.extend(painted.into_iter().filter_map(closed_straight));
-    }
+    let open = close_painted(open, &mut closed, notes);
+    let closed = unite_painted(closed, notes);
     if let Some(fork) = forks.first() {
         let (count, place) = (forks.len(), about.place(*fork));
         notes.push(format!(
@@ -154,20 +150,6 @@ fn close(
         notes.push(format!("left out: {} more open lines", open.len() - MOST_OPEN));
     }
     Ok(closed)
-}
-
-/// Whether a line is painted inside and has one.
-fn goes_round(stroke: &Stroke) -> bool {
-    stroke.painted == Painted::Inside && (stroke.curves.len() > 1 || stroke.curves.iter().any(|c| !c.is_straight()))
-}
-
-/// A line closed from its end to its start.
-fn closed_straight(mut stroke: Stroke) -> Option<Stroke> {
-    let [start, end] = stroke.ends()?;
-    stroke.curves.push(Curve::Line { from: end, to: start });
-    stroke.places.extend(stroke.places.last().cloned());
-    stroke.closed = true;
-    Some(stroke)
 }
 
 /// The spline through the corners of outlines with straight sides, where that is asked for.

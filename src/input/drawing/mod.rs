@@ -12,6 +12,7 @@ mod dxf;
 mod finish;
 mod list;
 mod load;
+mod painted;
 mod picture;
 mod repair;
 mod stroke;

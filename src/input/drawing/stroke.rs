@@ -31,6 +31,8 @@ pub(super) struct Stroke {
     pub closed: bool,
     /// Whether its inside is painted, which closes it by a straight line (SVG 2, 13.4).
     pub painted: Painted,
+    /// Number of the element of the file it belongs to; painted outlines of one belong together.
+    pub element: usize,
     /// Its name in the file; may be empty.
     pub name: String,
     /// What the key `id` may call it by.

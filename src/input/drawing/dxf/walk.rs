@@ -113,6 +113,7 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
             curves: found.curves.iter().map(|curve| setting.map.curve(curve)).collect(),
             closed: found.closed,
             painted: Painted::Line,
+            element: 0,
             name,
             ids: handle.into_iter().chain(setting.blocks).collect(),
             layers: setting.layer.into_iter().collect(),

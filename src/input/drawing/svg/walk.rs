@@ -271,6 +271,7 @@ impl<'a, 'd> Walk<'a, 'd> {
                 places: vec![head(node); subpath.curves.len()],
                 curves: subpath.curves.iter().map(|curve| setting.map.curve(curve)).collect(),
                 closed: subpath.closed,
+                element: self.visits,
                 painted: if setting.filled { Painted::Inside } else { Painted::Line },
                 name: setting.used.as_ref().or(setting.ids.last()).cloned().unwrap_or_default(),
                 ids: setting.ids.clone(),
