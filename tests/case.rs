@@ -168,8 +168,10 @@ fn each_mistake_is_named_at_its_line() {
         (4, "width = 1e999", 4, "not finite"),
         (4, &huge, 4, "not finite"),
         (4, "width = 0xfffffffffffffffffffffffffffffffffff", 4, "not finite"),
-        (4, "width = 0", 4, "must be above zero"),
-        (4, "width = \"-1 m\"", 4, "must be above zero"),
+        (4, "width = 0", 4, "must be from 1 um to 10000 m"),
+        (4, "width = \"-1 m\"", 4, "must be from"),
+        (4, "width = 1.0001e4", 4, "must be from"),
+        (4, "width = \"0.99 um\"", 4, "must be from"),
         (4, "width = 1\nwidth = 2", 5, "given twice"),
         (4, "width = ", 4, "not TOML"),
         (4, "width = \"1 m", 4, "not TOML"),
@@ -510,4 +512,13 @@ fn an_obstacle_far_larger_than_the_cell_has_lost_its_unit() {
         assert_eq!(problems.list[0].span, Some(case.obstacles[0].place.clone()));
         assert!(text.contains("numbers without a unit are in metres") && text.contains(unit), "{text}");
     }
+}
+
+/// As many streaklines as a count may ask for, by their spacing: the good case is 1 m wide.
+#[test]
+fn a_spacing_makes_no_more_lines_than_a_count_may() {
+    let with = |spacing: &str| parse(&format!("{GOOD}[streaklines]\nspacing = \"{spacing}\"\n"), Path::new("case.toml"));
+    assert!(with("0.11 mm").into_result().is_ok());
+    let error = with("1 nm").into_result().unwrap_err().to_string();
+    assert!(error.contains("more than 10000 streaklines") && error.contains("at least"), "{error}");
 }

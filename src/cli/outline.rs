@@ -222,10 +222,14 @@ impl Cutting {
     }
 }
 
+/// Lengths that are taken, m.
+const SHORTEST: f64 = 1e-12;
+const LONGEST: f64 = 1e4;
+
 fn positive(text: &str) -> std::result::Result<f64, String> {
     match units::parse(text, Dimension::Length) {
-        Ok(length) if length > 0.0 && length.is_finite() => Ok(length),
-        Ok(length) => Err(format!("{length} m is not above zero")),
+        Ok(length) if (SHORTEST..=LONGEST).contains(&length) => Ok(length),
+        Ok(length) => Err(format!("{length} m is not from {SHORTEST} m to {LONGEST} m")),
         Err(error) => Err(error.to_string()),
     }
 }

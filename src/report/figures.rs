@@ -1,8 +1,9 @@
 //! The figures of a study.
 
 use crate::base::plane;
+use crate::base::units::Dimension;
 use crate::base::{Error, Result};
-use crate::input::case::SweepQuantity;
+use crate::input::case::{Case, SweepQuantity};
 use crate::report::Folder;
 use crate::report::figure::{
     Canvas, CellMap, Column, Curve, DepartureMap, Palette, Panel, Style, budget_bars, sweep_curves,
@@ -52,6 +53,24 @@ impl Default for FigureSettings {
 }
 
 impl FigureSettings {
+    /// Whether a cell can be drawn so.
+    ///
+    /// # Errors
+    /// [`Error::Usage`] if evenly spaced lines would stand closer than a two-hundredth of the cell's smaller side: on paper that is black.
+    pub fn check(&self, case: &Case) -> Result<()> {
+        let least = case.cell.length.min(case.cell.width) / 200.0;
+        match self.spacing {
+            Some(spacing) if spacing < least => {
+                let [spacing, least] = [spacing, least].map(|x| Dimension::Length.show(x));
+                Err(Error::argument(
+                    format!("evenly spaced lines {spacing} apart would blacken the figure"),
+                    format!("take at least {least}, a two-hundredth of the cell's smaller side"),
+                ))
+            }
+            _ => Ok(()),
+        }
+    }
+
     /// The same figures for the page of a report: in colour, narrow enough to be read on a phone.
     pub(super) fn for_page(&self) -> Self {
         FigureSettings { style: Style { palette: Palette::Colour, column: Column::Single }, ..self.clone() }

@@ -78,3 +78,14 @@ fn a_given_mesh_is_kept_and_may_decide_nothing() {
     assert_eq!(finer["departure"]["verdict"]["decided"], true);
     assert!(finer["mesh"]["triangles"].as_u64() > start["mesh"]["triangles"].as_u64());
 }
+
+/// Lines so close that the paper would be black are refused before anything is solved.
+#[test]
+fn lines_that_would_blacken_the_figure_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let case = Path::new(env!("CARGO_MANIFEST_DIR")).join("meshes/two_piers.toml");
+    let arguments = ["figure", case.to_str().unwrap(), "-o", "out", "--triangles", "3000", "--even-lines"];
+    // the cell is 200 mm wide: a two-hundredth is 1 mm
+    let (_, error, code) = run(folder.path(), &[&arguments[..], &["0.99 mm"]].concat());
+    assert!(code == 2 && error.contains("blacken") && error.contains("at least 1.00"), "{code} {error}");
+}

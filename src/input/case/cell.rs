@@ -9,11 +9,14 @@ use crate::base::units::{self, Dimension, fluid};
 const BY_MASS: &str = "glycerol_mass_fraction";
 const BY_VOLUME: &str = "glycerol_volume_fraction";
 
+/// Sides of a cell, m: far beyond any that is built, and such that no number made from them overflows.
+const SIDES: Limits = Limits::Within(1e-6, 1e4);
+
 /// The cell; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
 pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<Cell> {
     let table = reader.needed_section(root, "cell", &["length", "width", "gap"])?;
-    let length = reader.needed_quantity(&table, "length", Dimension::Length, Limits::Positive);
-    let width = reader.needed_quantity(&table, "width", Dimension::Length, Limits::Positive);
+    let length = reader.needed_quantity(&table, "length", Dimension::Length, SIDES);
+    let width = reader.needed_quantity(&table, "width", Dimension::Length, SIDES);
     let value = reader.needed(&table, "gap", "\"0.5 mm\"");
     let gap = value.and_then(|value| gap::gap(reader, value, [length?, width?], read));
     Some(Cell { length: length?, width: width?, gap: gap? })

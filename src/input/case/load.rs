@@ -152,7 +152,6 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let obstacles = obstacle::obstacles(reader, &root);
     let probes = study::probes(reader, &root);
     let mesh = study::mesh(reader, &root);
-    let streaklines = study::streaklines(reader, &root);
     let tolerance = study::tolerance(reader, &root);
     let edge_band = study::edge_band(reader, &root);
     let sweep = sweep::sweep(reader, &root, fluid.as_ref());
@@ -160,6 +159,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let has_obstacles = !reader.list(&root, "obstacle").is_empty();
     let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
     let cell = cell::cell(reader, &root, &bowing);
+    let streaklines = study::streaklines(reader, &root, cell.as_ref().map(|cell| cell.width));
     let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
     Some(Case {
         title,

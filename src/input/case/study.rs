@@ -39,11 +39,24 @@ pub(super) fn mesh(reader: &mut Reader<'_>, root: &Table<'_>) -> MeshSettings {
     }
 }
 
-pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>) -> StreaklineSettings {
+/// Most streaklines.
+const MOST_LINES: usize = 10_000;
+
+/// The streaklines of a cell; its width, where it could be read, limits their number.
+pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>, width: Option<f64>) -> StreaklineSettings {
     let table = reader.section(root, "streaklines", &["count", "spacing", "height"]);
     let height = reader.optional_quantity(&table, "height", Dimension::Fraction, Limits::Within(-1.0, 1.0));
-    let count = reader.whole(&table, "count", 1, 10_000);
+    let count = reader.whole(&table, "count", 1, MOST_LINES);
     let spacing = reader.optional_quantity(&table, "spacing", Dimension::Length, Limits::Positive);
+    let least = width.map(|width| width / MOST_LINES as f64);
+    if let (Some(spacing), Some(least)) = (spacing, least)
+        && spacing < least
+    {
+        let show = |x| Dimension::Length.show(x);
+        let message = format!("spacing is {}, which makes more than {MOST_LINES} streaklines", show(spacing));
+        let place = table.get("spacing").map(|value| value.span());
+        reader.fail(place, message, format!("write at least \"{}\"", show(least)));
+    }
     if let (Some(_), Some(place)) = (table.get("count"), table.key_span("spacing")) {
         reader.fail(Some(place), "[streaklines] has both \"count\" and \"spacing\"", "keep one of them");
     }
