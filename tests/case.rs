@@ -517,8 +517,17 @@ fn an_obstacle_far_larger_than_the_cell_has_lost_its_unit() {
 /// As many streaklines as a count may ask for, by their spacing: the good case is 1 m wide.
 #[test]
 fn a_spacing_makes_no_more_lines_than_a_count_may() {
-    let with = |spacing: &str| parse(&format!("{GOOD}[streaklines]\nspacing = \"{spacing}\"\n"), Path::new("case.toml"));
+    let with =
+        |spacing: &str| parse(&format!("{GOOD}[streaklines]\nspacing = \"{spacing}\"\n"), Path::new("case.toml"));
     assert!(with("0.11 mm").into_result().is_ok());
     let error = with("1 nm").into_result().unwrap_err().to_string();
     assert!(error.contains("more than 10000 streaklines") && error.contains("at least"), "{error}");
+}
+
+/// TOML allows escapes for control characters; printed, they would steer a terminal.
+#[test]
+fn names_hold_no_control_characters() {
+    let text = GOOD.replace("Two piers", "Two\\u001b[31m piers\\n").replace("shoulder", "shou\\u0007lder");
+    let case = good(&text);
+    assert_eq!((case.title.as_str(), case.probes[0].name.as_str()), ("Two\u{fffd}[31m piers ", "shou\u{fffd}lder"));
 }

@@ -50,8 +50,14 @@ fn a_case_and_wrong_files() {
     let (out, error, code) = run(folder.path(), &["outline", "nowhere.svg"]);
     assert_eq!((code, out.as_str()), (3, ""));
     assert!(error.contains("nowhere.svg"), "{error}");
-    for wrong in [vec!["--kerf", "1 mm"], vec!["--width", "-1 mm"], vec!["--width", "1 s"], vec!["--width", "1e12 m"], vec!["--width", "1e-300 m"], vec!["--marks", "1,2,3,4"]]
-    {
+    for wrong in [
+        vec!["--kerf", "1 mm"],
+        vec!["--width", "-1 mm"],
+        vec!["--width", "1 s"],
+        vec!["--width", "1e12 m"],
+        vec!["--width", "1e-300 m"],
+        vec!["--marks", "1,2,3,4"],
+    ] {
         assert_eq!(run(folder.path(), &[vec!["outline", "case.toml"], wrong].concat()).2, 2);
     }
 }

@@ -351,3 +351,12 @@ fn straight_cubics_are_lines() {
     let drawing = svg("<path d='M10 10C10 10 60 10 60 10L60 60z'/>", &ReadOptions::default()).unwrap();
     assert!(drawing.loops[0].curves.iter().all(|curve| matches!(curve, Curve::Line { .. })));
 }
+
+/// Names with an escape sequence in them (a C1 control character is allowed in XML) would steer the terminal they are printed on.
+#[test]
+fn names_hold_no_control_characters() {
+    let lines = "<g id='quay&#x9b;31m'><path id='pi&#x85;er' d='M10 10h50v50z'/></g>";
+    let drawing = svg(lines, &ReadOptions::default()).unwrap();
+    assert_eq!(drawing.loops[0].name, "pi\u{fffd}er");
+    assert_eq!(drawing.loops[0].layer.as_deref(), Some("quay\u{fffd}31m"));
+}

@@ -49,7 +49,7 @@ impl Value {
             Value::Number(x) => significant(x / size, digits),
             Value::Count(n) => n.to_string(),
             Value::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
-            Value::Text(text) => text.clone().into_owned(),
+            Value::Text(text) => printable(text).into_owned(),
             Value::Word(word) => word.replace('_', " "),
             Value::List(list) => {
                 let parts: Vec<String> = list.iter().map(|inner| inner.shown(size, digits)).collect();
@@ -101,5 +101,20 @@ impl From<String> for Value {
 impl From<[f64; 2]> for Value {
     fn from(place: [f64; 2]) -> Value {
         Value::numbers(place)
+    }
+}
+
+/// A text without control characters, which could steer a terminal: white space becomes blanks, the others U+FFFD.
+///
+/// ```
+/// use twinplate::base::row::printable;
+/// assert_eq!(printable("pier\u{1b}[31m"), "pier\u{fffd}[31m");
+/// assert_eq!(printable("caisson"), "caisson");
+/// ```
+pub fn printable(text: &str) -> Cow<'_, str> {
+    if text.contains(char::is_control) {
+        Cow::Owned(text.replace(['\n', '\r', '\t'], " ").replace(char::is_control, "\u{fffd}"))
+    } else {
+        Cow::Borrowed(text)
     }
 }

@@ -2,6 +2,7 @@
 
 use super::reader::{Reader, Table, Value, nearest, shorten};
 use crate::base::Point;
+use crate::base::row::printable;
 use crate::base::units::{self, Dimension};
 use toml::de::DeValue;
 
@@ -127,7 +128,7 @@ impl Reader<'_> {
             self.fail(Some(value.span()), format!("{key} is empty"), "write a name or leave the key out");
             return None;
         }
-        Some(text.to_owned())
+        Some(printable(text).into_owned())
     }
 
     /// One of several words, of a key that may be left out.

@@ -11,11 +11,13 @@ use super::stroke::{MOST_CURVES, Sheet, Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::distance;
+use crate::base::row::printable;
 use crate::base::units::significant;
 use crate::geometry::measure::enclosed;
 use crate::geometry::meet::THIN_OUT;
 use crate::geometry::{Curve, periodic_spline};
 use crate::input::case::ReadOptions;
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -44,6 +46,7 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
         notes.push(format!("the file states {there} mm per unit; {asked} mm, as the case says, is taken"));
     }
     check(&strokes, file).map_err(with_text)?;
+    let strokes: Vec<Stroke> = strokes.into_iter().map(plainly_named).collect();
     let before = notes.clone();
     let with_notes = |mut problems: Problems| {
         if let Some(first) = problems.list.first_mut().filter(|_| !before.is_empty()) {
@@ -70,6 +73,17 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
     let scaled = |p: Point| p.map(|x| scale * x);
     found.iter_mut().for_each(|found| found.bounds = found.bounds.map(scaled));
     Ok(Drawing { loops, scaled: about.unit.is_some(), page: page.map(scaled), found, notes, sha256 })
+}
+
+/// The same without control characters in its names.
+fn plainly_named(mut stroke: Stroke) -> Stroke {
+    let names = std::iter::once(&mut stroke.name).chain(&mut stroke.ids).chain(&mut stroke.layers);
+    for name in names {
+        if let Cow::Owned(plain) = printable(name) {
+            *name = plain;
+        }
+    }
+    stroke
 }
 
 /// Not too many curves, and all of them finite.

@@ -3,6 +3,7 @@
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::{Rect, Segment};
+use crate::base::row::printable;
 use crate::geometry::Curve;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -103,7 +104,7 @@ pub(super) fn not_used(ignored: &BTreeMap<String, usize>) -> Option<String> {
     let named: Vec<String> = ignored
         .iter()
         .take(MOST)
-        .map(|(what, count)| format!("{count} {}", what.chars().take(80).collect::<String>()))
+        .map(|(what, count)| format!("{count} {}", printable(what).chars().take(80).collect::<String>()))
         .collect();
     let more = ignored.len().saturating_sub(MOST);
     let more = if more > 0 { format!(", and {more} other kinds") } else { String::new() };
