@@ -127,8 +127,8 @@ mod tests {
         }
     }
 
-    /// Limits are to be exceeded: 10 m, 50 widths, a fifth of the width, the smallest obstacle, a fifth of L, Re* of 1, Re_b of 500, half the
-    /// mean speed.
+    /// Limits are to be exceeded: 10 m, 50 widths, a fifth of the width, the smallest obstacle, a fifth of L, Re* of 1, Re_b of 500, half
+    /// the mean speed.
     #[test]
     fn at_the_limit_itself_nothing_is_said() {
         let cases: [Change; 9] = [

@@ -141,9 +141,9 @@ fn halving_ends_at_a_cusp() {
     assert!(start.x < h * h && start.x > 1e-3 * h * h, "{} {}", start.x, h * h);
 }
 
-/// A round pier 2 mm from one end and a caisson 2 mm from the other, or two wedges that rise at 45 degrees from 3 mm on, each on a wall: grown by
-/// 10 mm they reach beyond the ends, where they are cut off. Seen from every side and with the loop begun anywhere, all places of the
-/// grown walls are at that distance from the solids, and with the ends they close the cell.
+/// A round pier 2 mm from one end and a caisson 2 mm from the other, or two wedges that rise at 45 degrees from 3 mm on, each on a wall:
+/// grown by 10 mm they reach beyond the ends, where they are cut off. Seen from every side and with the loop begun anywhere, all places of
+/// the grown walls are at that distance from the solids, and with the ends they close the cell.
 #[test]
 fn grown_walls_keep_their_distance_from_end_to_end() {
     let (d, [l, w]) = (0.01, [0.3, 0.2]);
