@@ -78,6 +78,7 @@ impl Study {
             figures.push(map.even_lines(&drawn.exact(&self.pattern.stream_function), spacing)?);
         }
         figures.push(map.pressure_coefficient(&drawn.smooth(&self.pattern.pressure_coefficient()))?);
+        figures.push(map.isobars(&drawn.exact(&self.pattern.pressure))?);
         figures.push(map.speed_ratio(&drawn.smooth(&self.pattern.speed_ratio()))?);
         if !found.drawn_lines.is_empty() {
             figures.push(map.layers(&found.drawn_lines, &DRAWN_HEIGHTS)?);
@@ -131,8 +132,8 @@ impl Study {
             drawn.smooth(&departure.iter().zip(&budget.ideal).map(change).collect::<Vec<_>>())
         };
         let together = [
-            ("all_but_confinement", "all but confinement", budget.against_same_cell(Scale::ONE)),
-            ("total", "all effects together", budget.departure(Scale::ONE)),
+            ("all_but_confinement", "all but confinement", budget.against_same_cell(Scale::ONE), &budget.cell_alone),
+            ("total", "all effects together", budget.departure(Scale::ONE), &budget.total[0]),
         ];
         // noise in full colour would look like a result
         let single = budget
@@ -140,8 +141,11 @@ impl Study {
             .iter()
             .enumerate()
             .filter(|(k, _)| budget.speed_standing(*k, &self.case.tolerance) == Standing::Measured)
-            .map(|(_, c)| (c.effect.key(), c.effect.name(), c.departure(Scale::ONE, View::AtHeight)));
-        for (name, words, departure) in single.chain(together) {
+            .map(|(k, c)| {
+                let departure = c.departure(Scale::ONE, View::AtHeight);
+                (c.effect.key(), c.effect.name(), departure, &budget.at_height[k])
+            });
+        for (name, words, departure, measures) in single.chain(together) {
             let values = of(&departure);
             let drawn = DepartureMap {
                 name: &format!("departure_{name}"),
@@ -151,6 +155,7 @@ impl Study {
                 distance: &distance,
                 band: budget.band,
                 left_out: &format!("left out: {margin}"),
+                largest: Some((measures.speed.largest_at, 100.0 * measures.speed.largest)),
             };
             figures.push(map.departure(&drawn)?);
         }
@@ -279,7 +284,7 @@ mod tests {
     /// SVG, PDF and PNG keep every letter.
     #[test]
     fn no_text_is_cut_off_overlaps_or_is_lost() {
-        for (name, least) in [("two_piers", 11), ("keel_section", 11), ("tapered_gap", 11)] {
+        for (name, least) in [("two_piers", 12), ("keel_section", 12), ("tapered_gap", 12)] {
             let study = study(name, 3000);
             let found = study.find(Wanted { departure: true, figures: true, ..Wanted::default() }, &|_| {}).unwrap();
             for (palette, column) in [(Palette::Colour, Column::Double), (Palette::Grey, Column::Single)] {

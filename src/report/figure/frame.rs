@@ -176,8 +176,8 @@ impl Classes {
         let mut classes = Classes::rising(canvas, range, within, count);
         let n = classes.colours.len().max(1) as f64;
         for (k, colour) in classes.colours.iter_mut().enumerate() {
-            let palest = if canvas.style.palette == Palette::Grey { 0.45 } else { 0.75 };
-            *colour = ColourMap::Rising.at(palest * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
+            let dark = if canvas.style.palette == Palette::Grey { 0.45 } else { 0.75 };
+            *colour = ColourMap::Rising.at(1.0 - dark * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
         }
         classes
     }

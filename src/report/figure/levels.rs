@@ -1,11 +1,11 @@
 //! Lines between the classes of a map, with their values written at them: what keeps a map in greys readable.
 
 use super::canvas::Canvas;
-use super::cell::CellMap;
+use super::cell::{CellMap, extremes};
 use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
-use super::scale::label;
+use super::scale::{Scale, label};
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::plane;
 use crate::base::{Point, Result};
@@ -39,21 +39,7 @@ impl CellMap<'_> {
             return Ok(());
         }
         let inner = &classes.limits[1..classes.limits.len() - 1];
-        let step = classes.limits[1] - classes.limits[0];
-        let levels: Vec<Level> = inner
-            .par_iter()
-            .map(|&value| {
-                // zero is drawn as such, whatever rounding made of it
-                let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
-                let chains = iso_lines(self.mesh, values, value);
-                let line = |chain: &super::contour::Chain| {
-                    let mut places = chain.points(&self.mesh.points);
-                    places.extend(chain.closed.then(|| places.first().copied()).flatten());
-                    self.drawn_line(frame, &places)
-                };
-                Level { value, name: label(value, step), lines: chains.iter().map(line).collect() }
-            })
-            .collect();
+        let levels = self.lines_at(frame, values, inner, classes.limits[1] - classes.limits[0]);
         for level in &levels {
             let pen = match level.value {
                 0.0 if classes.limits[0] < 0.0 => Pen::new(0.45, Ink::Text),
@@ -62,9 +48,49 @@ impl CellMap<'_> {
             };
             canvas.lines(level.lines.iter().map(Vec::as_slice), pen);
         }
-        let obstacles: Vec<Vec<Point>> =
-            self.outlines.iter().map(|line| line.iter().map(|&p| frame.at(p)).collect()).collect();
-        self.name_levels(canvas, frame, &levels, &obstacles)
+        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame))
+    }
+
+    /// Draws lines of a vertex field at round values, about so many, and writes each value at the longest of its lines where there is room.
+    /// Returns their step.
+    pub(super) fn isolines(
+        &self,
+        canvas: &mut Canvas,
+        frame: &MapFrame,
+        values: &[f64],
+        count: usize,
+        pen: Pen,
+    ) -> Result<f64> {
+        let range = extremes(values.iter().copied());
+        let ticks: Vec<f64> = Scale::linear(range, count).ticks(count).iter().map(|tick| tick.value).collect();
+        let step = ticks.windows(2).map(|w| w[1] - w[0]).fold(f64::INFINITY, f64::min);
+        // a line on an end of the cell is that end
+        let within = |x: &f64| *x > range[0] + 1e-3 * step && *x < range[1] - 1e-3 * step;
+        let inner: Vec<f64> = ticks.into_iter().filter(within).collect();
+        let levels = self.lines_at(frame, values, &inner, step);
+        canvas.lines(levels.iter().flat_map(|level| &level.lines).map(Vec::as_slice), pen);
+        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame))?;
+        Ok(step)
+    }
+
+    fn lines_at(&self, frame: &MapFrame, values: &[f64], levels: &[f64], step: f64) -> Vec<Level> {
+        let of = |&value: &f64| {
+            // zero is drawn as such, whatever rounding made of it
+            let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
+            let chains = iso_lines(self.mesh, values, value);
+            let line = |chain: &super::contour::Chain| {
+                let mut places = chain.points(&self.mesh.points);
+                places.extend(chain.closed.then(|| places.first().copied()).flatten());
+                self.drawn_line(frame, &places)
+            };
+            Level { value, name: label(value, step), lines: chains.iter().map(line).collect() }
+        };
+        levels.par_iter().map(of).collect()
+    }
+
+    /// The outlines of the obstacles on the drawing.
+    pub(super) fn obstacles_on(&self, frame: &MapFrame) -> Vec<Vec<Point>> {
+        self.outlines.iter().map(|line| line.iter().map(|&p| frame.at(p)).collect()).collect()
     }
 
     fn name_levels(
@@ -134,7 +160,7 @@ fn distance(p: Point, line: &[Point]) -> f64 {
 }
 
 /// Whether a place is inside a closed outline.
-fn inside(outline: &[Point], [x, y]: Point) -> bool {
+pub(super) fn inside(outline: &[Point], [x, y]: Point) -> bool {
     let count = outline.len();
     let crossings = (0..count).filter(|&k| {
         let (a, b) = (outline[k], outline[(k + 1) % count]);

@@ -60,7 +60,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
         [[p.area[0][0], p.area[0][1]], [p.area[1][0], p.area[0][1]], p.area[1], [p.area[0][0], p.area[1][1]]].map(at);
     let solids = |canvas: &mut Canvas| {
         for outline in &placed {
-            canvas.area([outline.as_slice()], Ink::Solid, Some(Pen::new(0.25, Ink::Text)));
+            canvas.area([outline.as_slice()], Ink::Grid, Some(Pen::new(0.25, Ink::Text)));
         }
         Ok(())
     };
