@@ -7,7 +7,7 @@ use crate::numerics::fem::Finer;
 use crate::numerics::mesh::Mesh;
 use crate::report::Folder;
 use crate::report::figure::{
-    Canvas, CellMap, Column, Curve, DepartureMap, Palette, Panel, Style, budget_bars, sweep_curves,
+    Canvas, CellMap, Column, Curve, DepartureMap, Marked, Palette, Panel, Style, budget_bars, sweep_curves,
 };
 use crate::study::{Budget, BudgetErrors, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
 use crate::theory::departure::{Effect, Errors, Measure, Measures, Scale, Standing, SweepRow, View};
@@ -39,6 +39,10 @@ pub struct FigureSettings {
     pub raster: bool,
     /// Distance of evenly spaced lines, m, if they are wanted.
     pub spacing: Option<f64>,
+    /// Whether maps have rulers round them.
+    pub axes: bool,
+    /// Whether obstacles and probes are named in maps.
+    pub names: bool,
 }
 
 impl Default for FigureSettings {
@@ -49,6 +53,8 @@ impl Default for FigureSettings {
             dpi: 300.0,
             raster: false,
             spacing: None,
+            axes: false,
+            names: false,
         }
     }
 }
@@ -70,7 +76,9 @@ impl Study {
         let style = settings.style;
         let drawn = Drawn { finer: found.drawn.as_ref(), solved: &self.solved.space.mesh };
         let raster = settings.raster.then_some(settings.dpi);
-        let map = CellMap::new(drawn.mesh(), style, raster);
+        let probes = || self.case.probes.iter().map(|probe| (probe.name.clone(), probe.at)).collect();
+        let marked = Marked { axes: settings.axes, names: settings.names.then(probes) };
+        let map = CellMap::new(drawn.mesh(), style, raster).marked(marked.clone());
         let height = shown_height(self.case.streaklines.height);
         let layer_speed = 1.5 * (1.0 - height * height) * self.pattern.drive.mean_speed;
         let mut figures = vec![map.streaks(&self.lines, None)?, map.streaks(&self.lines, Some(layer_speed))?];
@@ -96,7 +104,7 @@ impl Study {
                 figures.push(map.circulation(streams.each_ref().map(|s| &s[..]), 2 * DRAWN_LINES, &tails)?);
             }
         }
-        let solved = CellMap::new(&self.solved.space.mesh, style, raster);
+        let solved = CellMap::new(&self.solved.space.mesh, style, raster).marked(marked);
         figures.push(solved.indicator(&self.solved.pair.bracket_density)?);
         let hash = self.case.combined_sha256();
         Ok(figures.into_iter().map(|figure| figure.stamped(&hash)).collect())
@@ -117,8 +125,7 @@ impl Study {
             Margin::Length(_) => d,
         };
         let mesh = drawn.mesh();
-        let distance: Vec<f64> =
-            mesh.wall_distance(f64::INFINITY).into_iter().zip(&mesh.points).map(scaled).collect();
+        let distance: Vec<f64> = mesh.wall_distance(f64::INFINITY).into_iter().zip(&mesh.points).map(scaled).collect();
         let margin = match budget.margin {
             Margin::Gaps(count) if !space.uniform_gap() => {
                 format!("within {count} gaps of solid edges, at most {} mm", (1e4 * budget.band).round() / 10.0)
@@ -289,8 +296,12 @@ mod tests {
             let found = study.find(Wanted { departure: true, figures: true, ..Wanted::default() }, &|_| {}).unwrap();
             for (palette, column) in [(Palette::Colour, Column::Double), (Palette::Grey, Column::Single)] {
                 let style = Style { palette, column };
-                let settings = FigureSettings { style, spacing: Some(10e-3), ..FigureSettings::default() };
+                let (axes, names) = (true, true);
+                let settings = FigureSettings { style, spacing: Some(10e-3), axes, names, ..FigureSettings::default() };
                 let figures = study.figures(&found, &settings).unwrap();
+                let words = figures.iter().flat_map(Canvas::texts).flat_map(|t| t.text.split([' ', '/']));
+                let plain: Vec<&str> = words.filter(|word| is_plain(word)).collect();
+                assert!(plain.is_empty(), "{name}: exponents that are not raised: {plain:?}");
                 assert!(figures.len() >= least, "{name}: {}", figures.len());
                 let faults: Vec<String> = figures.iter().flat_map(Canvas::crowded).collect();
                 assert!(faults.is_empty(), "{name}, {column:?}: {faults:#?}");
@@ -338,6 +349,35 @@ mod tests {
         assert!(rough > 10.0, "{rough} degrees: the solved mesh would do");
     }
 
+    /// Whether a word has an exponent that is written on the line, such as 1e-3, x^2 or mm2.
+    fn is_plain(word: &str) -> bool {
+        let number = word.contains('e') && word.parse::<f64>().is_ok();
+        number || word.contains('^') || ["m2", "mm2", "m3", "mm3"].iter().any(|unit| word.starts_with(unit))
+    }
+
+    /// By option each map has rulers in mm round it and the names of obstacles and probes in it, in either width; without, none has.
+    #[test]
+    fn rulers_and_names_come_by_option() {
+        assert!(is_plain("1e-3") && is_plain("mm2") && !is_plain("10⁻³") && !is_plain("line"));
+        let study = study("two_piers", 2000);
+        let found = study.find(Wanted { figures: true, ..Wanted::default() }, &|_| {}).unwrap();
+        for column in [Column::Single, Column::Double] {
+            let style = Style { column, ..Style::default() };
+            let of = |axes: bool, names: bool| {
+                let settings = FigureSettings { style, axes, names, ..FigureSettings::default() };
+                study.figures(&found, &settings).unwrap()
+            };
+            for (plain, marked) in of(false, false).iter().zip(&of(true, true)) {
+                let has = |canvas: &Canvas, text: &str| canvas.texts().iter().any(|t| t.text == text);
+                for text in ["large pier", "small pier", "shoulder", "approach"] {
+                    assert!(has(marked, text) && !has(plain, text), "{}, {column:?}: {text}", plain.name());
+                }
+                assert!(has(marked, "mm") && has(marked, "400") && !has(plain, "mm"));
+                assert!(marked.crowded().is_empty(), "{:?}", marked.crowded());
+            }
+        }
+    }
+
     /// A field of a million triangles: each figure stays under 5 MB in every vector format, as outlines and as
     /// pictures in the frame. Run by name, best in release: it takes a minute and 2 GB.
     #[test]
@@ -382,6 +422,14 @@ mod tests {
                 let figures = study.figures(&found, &FigureSettings::default()).unwrap();
                 let report = Report { sections: study.report(&found) };
                 let page = study.page(&report, &found, &figures).unwrap();
+                // the figures of the study, the map of the sheet, the outline: numbered in the order of the page
+                let numbers: Vec<usize> = page
+                    .split("<figcaption>Figure ")
+                    .skip(1)
+                    .map(|rest| rest.split('.').next().unwrap().parse().unwrap())
+                    .collect();
+                assert_eq!(numbers, (1..=figures.len() + 2).collect::<Vec<_>>());
+                assert_eq!(page.matches("<figcaption>").count(), numbers.len());
                 let files = figures.iter().flat_map(|f| [f.svg().into_bytes(), f.pdf().unwrap(), f.png(60.0).unwrap()]);
                 files.chain([page.into_bytes()]).collect()
             })

@@ -90,8 +90,8 @@ fn table(section: &Section, title: &str) -> Value {
 pub(super) fn record(section: &Section) -> Value {
     let row = |row: &Row| {
         context! {
-            name => &*row.name, si => typeset(&row.si()), bench => typeset(&row.bench()), definition => &*row.meaning,
-            source => &*row.source, range => &*row.range,
+            name => &*row.name, si => typeset(&row.si()), bench => typeset(&row.bench()),
+            definition => typeset(&row.meaning), source => &*row.source, range => typeset(&row.range),
         }
     };
     context! {
@@ -102,13 +102,33 @@ pub(super) fn record(section: &Section) -> Value {
     }
 }
 
-/// Numbers and units as they are printed: a true minus sign, powers of ten, raised exponents of units.
-fn typeset(text: &str) -> String {
+/// Numbers and units as they are printed: a true minus sign, powers of ten, raised exponents, an error that stays with its value.
+pub(super) fn typeset(text: &str) -> String {
     let words = text.split(' ').map(|word| match word.parse::<f64>() {
         Ok(_) => number(word),
-        Err(_) => unit(word),
+        Err(_) => power(&unit(word)),
     });
-    words.collect::<Vec<_>>().join(" ")
+    words.collect::<Vec<_>>().join(" ").replace(" +- ", "\u{a0}±\u{a0}")
+}
+
+/// Raises whole exponents: b^2, h^-1.
+fn power(word: &str) -> String {
+    let mut parts = word.split('^');
+    let mut text = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let sign = usize::from(part.starts_with('-'));
+        let digits = part[sign..].bytes().take_while(u8::is_ascii_digit).count();
+        let rest = &part[sign + digits..];
+        let broken = rest.strip_prefix('.').is_some_and(|more| more.starts_with(|c: char| c.is_ascii_digit()));
+        if digits == 0 || broken {
+            text.push('^');
+            text.push_str(part);
+            continue;
+        }
+        text.extend(part[..sign + digits].replace('-', "\u{2212}").chars().map(raised));
+        text.push_str(rest);
+    }
+    text
 }
 
 fn number(text: &str) -> String {
@@ -149,7 +169,10 @@ mod tests {
             ("-1.5e-7 m3/s", "−1.5·10⁻⁷ m³/s"),
             ("998.2 kg/m3", "998.2 kg/m³"),
             ("circulation, mm2/s", "circulation, mm²/s"),
-            ("Re* = U b^2", "Re* = U b^2"),
+            ("Re* = U b^2", "Re* = U b²"),
+            ("b^3/(12 mu), h^-1", "b³/(12 mu), h⁻¹"),
+            ("b [0.631^1.6 + x]^(1/1.6)", "b [0.631^1.6 + x]^(1/1.6)"),
+            ("0.86 +- 0.04 %", "0.86\u{a0}±\u{a0}0.04 %"),
             ("item2 and m24", "item2 and m24"),
         ] {
             assert_eq!(typeset(plain), printed);

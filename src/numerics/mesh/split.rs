@@ -78,12 +78,7 @@ fn split_once(mesh: &mut Mesh, longest: f64) -> Vec<[u32; 2]> {
         let parameter = middle_parameter(curve, edge.parameters);
         settle(&mut mesh.points, &triangles[children.clone()], m as usize, clean(curve.point(parameter)));
         let [from, to] = edge.parameters;
-        boundary.push(BoundaryEdge {
-            vertices: [a, m],
-            triangle: owner(a, m),
-            parameters: [from, parameter],
-            ..*edge
-        });
+        boundary.push(BoundaryEdge { vertices: [a, m], triangle: owner(a, m), parameters: [from, parameter], ..*edge });
         boundary.push(BoundaryEdge { vertices: [m, b], triangle: owner(m, b), parameters: [parameter, to], ..*edge });
     }
     (mesh.triangles, mesh.boundary) = (triangles, boundary);

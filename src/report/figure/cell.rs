@@ -3,6 +3,7 @@
 use super::canvas::Canvas;
 use super::contour::{Chain, region, regions, simplified, simplified_outline};
 use super::frame::{Classes, MapFrame};
+use super::names::Names;
 use super::raster::{Shade, shaded};
 use super::style::{Ink, Pen, Style};
 use crate::base::plane::Rect;
@@ -17,6 +18,15 @@ const RARE: f64 = 0.005;
 /// Places taken along a curved piece of an outline.
 const PIECE_PLACES: usize = 96;
 
+/// What stands on and round every map of a cell beyond the cell itself.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Marked {
+    /// Rulers round the frame, in millimetres.
+    pub axes: bool,
+    /// The names of the obstacles, and these probes with their names and places, m.
+    pub names: Option<Vec<(String, Point)>>,
+}
+
 /// A cell whose maps are drawn.
 #[derive(Debug, Clone)]
 pub struct CellMap<'a> {
@@ -30,26 +40,49 @@ pub struct CellMap<'a> {
     pub style: Style,
     /// Pixels per inch of coloured areas that are drawn as a picture inside the frame; none draws them as outlines.
     pub raster: Option<f64>,
+    /// What stands on and round every map.
+    pub marked: Marked,
 }
 
 impl<'a> CellMap<'a> {
     /// The cell of a mesh.
     pub fn new(mesh: &'a Mesh, style: Style, raster: Option<f64>) -> CellMap<'a> {
         let far = mesh.points.iter().fold([0.0_f64; 2], |[x, y], p| [x.max(p[0]), y.max(p[1])]);
-        CellMap { mesh, extent: far, outlines: outlines(&mesh.plan), style, raster }
+        CellMap { mesh, extent: far, outlines: outlines(&mesh.plan), style, raster, marked: Marked::default() }
+    }
+
+    /// The same with rulers and names.
+    pub fn marked(self, marked: Marked) -> Self {
+        CellMap { marked, ..self }
     }
 
     /// An empty drawing with the frame of a map, so much room above it, mm, and room for a colour bar if it gets one.
-    pub(super) fn start(&self, name: &str, title: &str, above: f64, bar: bool) -> (Canvas, MapFrame) {
+    pub(super) fn start(&self, name: &str, title: &str, above: f64, bar: bool) -> Result<(Canvas, MapFrame)> {
         let width = self.style.column.width();
-        let frame = MapFrame::new(width, 1.5 + above, self.extent);
-        (Canvas::new(name, title, 1.5 + above + frame.full_height(width, bar), self.style), frame)
+        let frame = match self.marked.axes {
+            true => MapFrame::ruled(width, 1.5 + above, self.extent)?,
+            false => MapFrame::new(width, 1.5 + above, self.extent),
+        };
+        Ok((Canvas::new(name, title, 1.5 + above + frame.full_height(width, bar), self.style), frame))
     }
 
-    /// Walls, obstacles, flow arrow and scale bar: what stands on top of every map.
+    /// Walls, obstacles, flow arrow and scale bar, rulers and names: what stands on top of every map.
     pub(super) fn finish(&self, canvas: &mut Canvas, frame: &MapFrame) -> Result<()> {
+        frame.draw_rulers(canvas)?;
         self.solids(canvas, frame);
-        frame.strip(canvas)
+        frame.strip(canvas)?;
+        let Some(probes) = &self.marked.names else { return Ok(()) };
+        let plan = &self.mesh.plan;
+        let named = |(owner, line): (usize, Vec<Point>)| {
+            let name = plan.obstacles.get(owner).map_or_else(String::new, |obstacle| obstacle.name.clone());
+            (name, line.into_iter().map(|p| frame.at(p)).collect())
+        };
+        let names = Names {
+            obstacles: outlines_within(plan, None).into_iter().map(named).collect(),
+            probes: probes.iter().map(|(name, at)| (name.clone(), frame.at(*at))).collect(),
+            within: Some(Rect::of(frame.corners())),
+        };
+        names.draw(canvas, Ink::Paper)
     }
 
     /// Walls and obstacles.
@@ -59,7 +92,8 @@ impl<'a> CellMap<'a> {
 
     /// The same for a map so large that only a window of it, m, is seen: the outlines are drawn closely there.
     pub(super) fn solids_within(&self, canvas: &mut Canvas, frame: &MapFrame, window: Rect) {
-        self.draw_solids(canvas, frame, &outlines_within(&self.mesh.plan, Some(window)));
+        let close = outlines_within(&self.mesh.plan, Some(window)).into_iter().map(|(_, line)| line);
+        self.draw_solids(canvas, frame, &close.collect::<Vec<_>>());
     }
 
     fn draw_solids(&self, canvas: &mut Canvas, frame: &MapFrame, outlines: &[Vec<Point>]) {
@@ -141,12 +175,12 @@ fn first_beyond<'a>(mut list: impl Iterator<Item = &'a (f64, f64)>, least: f64) 
 
 /// Outlines of the obstacles of a plan, from its exact curves, m. Of an obstacle on a side wall the part inside the fluid.
 pub fn outlines(plan: &Plan) -> Vec<Vec<Point>> {
-    outlines_within(plan, None)
+    outlines_within(plan, None).into_iter().map(|(_, line)| line).collect()
 }
 
-/// The same, closely where they pass through a window.
-fn outlines_within(plan: &Plan, window: Option<Rect>) -> Vec<Vec<Point>> {
-    let mut list: Vec<Vec<Point>> = Vec::new();
+/// The same with the numbers of their obstacles, closely where they pass through a window.
+fn outlines_within(plan: &Plan, window: Option<Rect>) -> Vec<(usize, Vec<Point>)> {
+    let mut list: Vec<(usize, Vec<Point>)> = Vec::new();
     for range in &plan.loops {
         let mut owner = None;
         for piece in &plan.pieces[range.clone()] {
@@ -155,10 +189,10 @@ fn outlines_within(plan: &Plan, window: Option<Rect>) -> Vec<Vec<Point>> {
                 continue;
             };
             if owner != Some(k) {
-                list.push(vec![piece.point(0.0)]);
+                list.push((k as usize, vec![piece.point(0.0)]));
                 owner = Some(k);
             }
-            let Some(line) = list.last_mut() else { continue };
+            let Some((_, line)) = list.last_mut() else { continue };
             let count = if matches!(piece.curve, Curve::Line { .. }) { 1 } else { PIECE_PLACES };
             for i in 0..count {
                 let [from, to] = [i, i + 1].map(|i| i as f64 / count as f64);
@@ -198,7 +232,7 @@ mod tests {
         let mesh = mesh();
         for palette in [Palette::Colour, Palette::Grey] {
             let map = CellMap::new(&mesh, Style { palette, column: Column::Single }, None);
-            let (mut canvas, frame) = map.start("a", "b", 0.0, false);
+            let (mut canvas, frame) = map.start("a", "b", 0.0, false).unwrap();
             let values: Vec<f64> = mesh.points.iter().map(|p| 3.0 * p[0] + p[1]).collect();
             let classes = Classes::rising(&canvas, [0.0, 7.0], [0.0, 7.0], 14);
             assert!(classes.colours.len() >= 10);

@@ -47,7 +47,11 @@ pub fn convergence(style: Style, courses: &[Course], half_widths: &[[f64; 2]]) -
     let broad = Pen::new(1.1, Ink::Pale);
     let mut entries = Vec::new();
     if !half_widths.is_empty() {
-        entries.push(Entry { text: "shape factor: half the distance of its guaranteed bounds".into(), pen: Some(broad), mark: None });
+        entries.push(Entry {
+            text: "shape factor: half the distance of its guaranteed bounds".into(),
+            pen: Some(broad),
+            mark: None,
+        });
     }
     for (k, course) in courses.iter().enumerate() {
         let order = match course.observed_order {

@@ -58,7 +58,7 @@ impl CellMap<'_> {
         let fits = beside + TEXT + needs <= self.style.column.width();
         let [left, down] = if fits { [beside, 0.0] } else { [0.0, ROW] };
         let above = if said.is_some() { ROW + down } else { ROW };
-        let (mut canvas, frame) = self.start(map.name, map.title, above, true);
+        let (mut canvas, frame) = self.start(map.name, map.title, above, true)?;
         let [low, high] = self.usual(map.values, |v| map.distance[v] >= map.band);
         let range = extremes(map.values.iter().copied());
         let reach = low.abs().max(high.abs()).max(1e-12);
@@ -96,7 +96,7 @@ impl CellMap<'_> {
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
     pub fn indicator(&self, shares: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("mesh", "The mesh and the computable share of the error", 0.0, true);
+        let (mut canvas, frame) = self.start("mesh", "The mesh and the computable share of the error", 0.0, true)?;
         let areas = self.mesh.areas();
         let mean = shares.iter().map(|s| s.max(0.0)).sum::<f64>() / areas.iter().sum::<f64>();
         let decades: Vec<f64> = shares.iter().zip(&areas).map(|(s, a)| (s / a / mean).max(1e-30).log10()).collect();

@@ -293,7 +293,7 @@ fn name_areas(
             !lines.iter().any(|line| line.windows(2).any(near))
         };
         // every eighth pixel both ways will do
-        let few = || own.iter().filter(|p| p.iter().all(|x| *x as usize % 8 == 0)).filter(clear);
+        let few = || own.iter().filter(|p| p.iter().all(|x| (*x as usize).is_multiple_of(8))).filter(clear);
         let nearest = |a: &&[f64; 2], b: &&[f64; 2]| distance(a).total_cmp(&distance(b));
         let at = few().filter(off_lines).min_by(nearest).or_else(|| own.iter().filter(clear).min_by(nearest));
         let Some([x, y]) = at.map(place) else { continue };

@@ -34,13 +34,13 @@ impl CellMap<'_> {
     pub fn streaks(&self, lines: &[Streakline], coloured_by: Option<f64>) -> Result<Canvas> {
         let title = "Streaklines, the same flow between any two neighbours";
         let Some(mean) = coloured_by else {
-            let (mut canvas, frame) = self.start("streaklines", title, 0.0, false);
+            let (mut canvas, frame) = self.start("streaklines", title, 0.0, false)?;
             let places: Vec<&[Point]> = lines.iter().map(|line| line.points.as_slice()).collect();
             self.plain_lines(&mut canvas, &frame, &places)?;
             frame.note(&mut canvas, "equal flow between neighbours")?;
             return Ok(canvas);
         };
-        let (mut canvas, frame) = self.start("streaklines_by_speed", title, 0.0, true);
+        let (mut canvas, frame) = self.start("streaklines_by_speed", title, 0.0, true)?;
         let range = extremes(lines.iter().flat_map(|line| &line.speeds).map(|s| s / mean));
         let classes = Classes::for_lines(&canvas, range, [0.0, 2.5], 7);
         self.coloured_lines(&mut canvas, &frame, lines, mean, &classes)?;
@@ -55,7 +55,7 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn even_lines(&self, stream: &[f64], spacing: f64) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("lines_evenly_spaced", "Streamlines at even spacing", 0.0, false);
+        let (mut canvas, frame) = self.start("lines_evenly_spaced", "Streamlines at even spacing", 0.0, false)?;
         let lines = evenly_spaced(self.mesh, &Locator::new(self.mesh), stream, spacing);
         let places: Vec<&[Point]> = lines.iter().map(Vec::as_slice).collect();
         self.plain_lines(&mut canvas, &frame, &places)?;
@@ -112,7 +112,8 @@ impl CellMap<'_> {
                 };
                 canvas.lines(drawn.iter().map(Vec::as_slice), Pen::new(times * LINE, Ink::Rgb(colour)));
             }
-            heads(canvas, &whole, Ink::Rgb([91, 107, 115]));
+            let [r, g, b] = Ink::Soft.colour(self.style.palette);
+            heads(canvas, &whole, Ink::Rgb([r, g, b]));
             Ok(())
         })
     }
@@ -122,8 +123,12 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn pressure_coefficient(&self, values: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) =
-            self.start("pressure_coefficient", "Pressure coefficient of the inviscid flow with these lines", 0.0, true);
+        let (mut canvas, frame) = self.start(
+            "pressure_coefficient",
+            "Pressure coefficient of the inviscid flow with these lines",
+            0.0,
+            true,
+        )?;
         let range = extremes(values.iter().copied());
         let usual = self.usual(values, |_| true);
         let classes = Classes::about_zero(&canvas, range, [usual[0].max(-4.0), usual[1].min(1.0)], 10);
@@ -139,7 +144,7 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn isobars(&self, pressure: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("pressure", "Isobars of the cell's own pressure", 0.0, false);
+        let (mut canvas, frame) = self.start("pressure", "Isobars of the cell's own pressure", 0.0, false)?;
         let [low, high] = extremes(pressure.iter().copied());
         let (factor, unit) = match low.abs().max(high.abs()) {
             most if most < 1.0 => (1e3, "mPa"),
@@ -159,7 +164,7 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn speed_ratio(&self, values: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("speed_ratio", "Speed over the mean speed", 0.0, true);
+        let (mut canvas, frame) = self.start("speed_ratio", "Speed over the mean speed", 0.0, true)?;
         let usual = self.usual(values, |_| true);
         let classes = Classes::rising(&canvas, extremes(values.iter().copied()), usual, 10);
         self.fill(&mut canvas, &frame, values, &classes)?;
@@ -189,7 +194,7 @@ impl CellMap<'_> {
         let width = self.style.column.width() - 3.0;
         let above = legend(None, [0.0; 2], width, &entries)?;
         let title = "Streaklines at several heights in the gap";
-        let (mut canvas, frame) = self.start("layers", title, above, false);
+        let (mut canvas, frame) = self.start("layers", title, above, false)?;
         legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
         let sets: Vec<&[Streakline]> = lines.chunks(lines.len().div_ceil(heights.len().max(1)).max(1)).collect();
         self.draw_layers(&mut canvas, &frame, &sets)?;
@@ -253,7 +258,7 @@ impl CellMap<'_> {
         canvas.text([left, top - 1.2], &text, Lettering::small(Anchor::Start))?;
         let scale = times * frame.scale;
         let origin = [left - scale * corner[0], top + height + scale * corner[1]];
-        let near = MapFrame { origin, scale, extent: frame.extent };
+        let near = MapFrame { origin, scale, extent: frame.extent, below: 0.0 };
         let edges = closed([left, top, width, height]);
         let window = Rect::of([corner, [0, 1].map(|k| corner[k] + size[k] / frame.scale)]);
         canvas.clipped([&edges[..4]], |canvas| {
@@ -285,7 +290,7 @@ impl CellMap<'_> {
         let width = self.style.column.width() - 3.0;
         let above = legend(None, [0.0; 2], width, &entries)?;
         let title = "The pattern without and with circulation";
-        let (mut canvas, frame) = self.start("circulation", title, above, false);
+        let (mut canvas, frame) = self.start("circulation", title, above, false)?;
         legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
         for (stream, pen) in streams.into_iter().zip(pens) {
             let [low, high] = extremes(stream.iter().copied());
@@ -433,6 +438,31 @@ mod tests {
                 let [r, _, b] = pen.ink.colour(palette);
                 assert!(r <= b, "{pen:?}");
             }
+        }
+    }
+
+    /// A pressure that falls evenly from 2 Pa over a cell 2 m long: each value stands on its isobar, where the pressure is that, and nothing says
+    /// that it is a coefficient; the bar of the coefficient says whose it is.
+    #[test]
+    fn isobars_carry_the_pressure_of_the_cell() {
+        let mesh = super::super::contour::tests::mesh();
+        for column in [Column::Single, Column::Double] {
+            let map = CellMap::new(&mesh, Style { palette: Palette::Colour, column }, None);
+            let pressure: Vec<f64> = mesh.points.iter().map(|p| 2.0 - p[0]).collect();
+            let drawn = map.isobars(&pressure).unwrap();
+            let (_, frame) = map.start("a", "b", 0.0, false).unwrap();
+            let mut count = 0;
+            for text in drawn.texts() {
+                let Ok(value) = text.text.parse::<f64>() else { continue };
+                let middle = 0.5 * (text.area[0] + text.area[2]);
+                assert!((middle - frame.at([2.0 - value, 0.5])[0]).abs() < 0.05, "{text:?}");
+                count += 1;
+            }
+            assert!(count >= 8 && drawn.texts().iter().any(|t| t.text == "an isobar every 0.1 Pa, the outlet at 0"));
+            let coefficient = map.pressure_coefficient(&pressure).unwrap();
+            let whose = coefficient.texts().iter().filter(|t| t.text.ends_with("inviscid flow with these lines"));
+            assert_eq!(whose.count(), 1);
+            assert!(drawn.crowded().is_empty() && coefficient.crowded().is_empty());
         }
     }
 

@@ -5,6 +5,7 @@ use super::cell::{CellMap, extremes};
 use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
+use super::names::inside;
 use super::scale::{Scale, label};
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::plane;
@@ -48,7 +49,7 @@ impl CellMap<'_> {
             };
             canvas.lines(level.lines.iter().map(Vec::as_slice), pen);
         }
-        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame))
+        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame), false)
     }
 
     /// Draws lines of a vertex field at round values, about so many, and writes each value at the longest of its lines where there is room.
@@ -69,7 +70,7 @@ impl CellMap<'_> {
         let inner: Vec<f64> = ticks.into_iter().filter(within).collect();
         let levels = self.lines_at(frame, values, &inner, step);
         canvas.lines(levels.iter().flat_map(|level| &level.lines).map(Vec::as_slice), pen);
-        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame))?;
+        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame), true)?;
         Ok(step)
     }
 
@@ -99,6 +100,7 @@ impl CellMap<'_> {
         frame: &MapFrame,
         levels: &[Level],
         obstacles: &[Vec<Point>],
+        on_paper: bool,
     ) -> Result<()> {
         let lettering = Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Middle) }.rimmed();
         let [low, _, high, _] = frame.corners();
@@ -123,6 +125,11 @@ impl CellMap<'_> {
                 .max_by(|a, b| a.0.total_cmp(&b.0))
                 .filter(|(room, p)| *room > half[1] && !obstacles.iter().any(|o| inside(o, *p)));
             if let Some((_, p)) = best {
+                if on_paper {
+                    // a line along the letters would pass for a part of them
+                    let [left, top, right, bottom] = around(p, [half[0] - 0.3, half[1] - 0.3]);
+                    canvas.rectangle([left, top, right - left, bottom - top], Ink::Paper, None);
+                }
                 canvas.text([p[0], p[1] + 0.36 * SMALL], &level.name, lettering)?;
                 taken.push(around(p, half));
             }
@@ -157,16 +164,6 @@ fn along(line: &[Point], count: usize) -> Vec<Point> {
 /// Distance of a place from a line.
 fn distance(p: Point, line: &[Point]) -> f64 {
     line.windows(2).map(|w| plane::distance_to_segment(p, [w[0], w[1]])).fold(f64::INFINITY, f64::min)
-}
-
-/// Whether a place is inside a closed outline.
-pub(super) fn inside(outline: &[Point], [x, y]: Point) -> bool {
-    let count = outline.len();
-    let crossings = (0..count).filter(|&k| {
-        let (a, b) = (outline[k], outline[(k + 1) % count]);
-        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-    });
-    crossings.count() % 2 == 1
 }
 
 #[cfg(test)]
