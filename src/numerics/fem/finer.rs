@@ -24,7 +24,12 @@ pub struct Finer {
     stars: Stars,
     halved: Vec<[u32; 2]>,
     on_boundary: Vec<bool>,
+    /// Vertices amid triangles too small for their facets to be seen.
+    dense: Vec<bool>,
 }
+
+/// Part of the longest side that is drawn below which facets are not seen.
+const UNSEEN: f64 = 0.25;
 
 /// Value, gradient and range of a field at a vertex.
 #[derive(Debug, Clone, Copy)]
@@ -41,10 +46,17 @@ impl Finer {
         let stars = Stars::new(from.points.len(), &from.triangles);
         let mut on_boundary = vec![false; mesh.points.len()];
         mesh.boundary.iter().flat_map(|edge| edge.vertices).for_each(|v| on_boundary[v as usize] = true);
-        Finer { mesh, from, stars, halved, on_boundary }
+        let mut dense = vec![true; from.points.len()];
+        for (corners, sides) in from.triangles.iter().zip(from.side_lengths()) {
+            if sides.into_iter().any(|side| side > UNSEEN * longest) {
+                corners.iter().for_each(|&v| dense[v as usize] = false);
+            }
+        }
+        Finer { mesh, from, stars, halved, on_boundary, dense }
     }
 
-    /// A vertex field of the mesh it comes from: the fitted values, and those between them.
+    /// A vertex field of the mesh it comes from: the fitted values, and those between them. Where its triangles are smaller than a quarter
+    /// of the longest side, its values stay.
     pub fn fitted(&self, values: &[f64]) -> Vec<f64> {
         self.carried(self.fits(values))
     }
@@ -86,6 +98,9 @@ impl Finer {
     }
 
     fn fit(&self, v: usize, values: &[f64], patch: &mut Vec<u32>) -> Fit {
+        if self.dense[v] {
+            return Fit { value: values[v], gradient: [0.0; 2], range: [values[v]; 2] };
+        }
         patch.clear();
         patch.push(v as u32);
         self.widen(patch);
@@ -187,6 +202,16 @@ mod tests {
         let noisy: Vec<f64> = values.iter().zip(&noise).map(|(f, n)| f + n).collect();
         let left: Vec<f64> = finer.fitted(&noisy).iter().zip(&found).map(|(a, b)| a - b).collect();
         assert!(size(&left) < 0.75 * size(&noise), "{}", size(&left));
+    }
+
+    /// Where the mesh is already as fine as facets are seen nothing is fitted: a field of any roughness stays as it is.
+    #[test]
+    fn a_mesh_that_is_fine_enough_is_drawn_as_it_is() {
+        let finer = finer();
+        let coarse = Finer::new(finer.from.clone(), 1.0);
+        let rough: Vec<f64> = (0..finer.from.points.len()).map(|k| f64::from((k * 7919 % 1000) as u32)).collect();
+        assert_eq!(coarse.fitted(&rough), rough);
+        assert!(finer.fitted(&rough)[..rough.len()] != rough[..]);
     }
 
     /// One value all along the hole, as a stream function has it, stays that value at every vertex added on it.

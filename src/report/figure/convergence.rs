@@ -48,7 +48,7 @@ pub fn convergence(style: Style, courses: &[Course], half_widths: &[[f64; 2]]) -
     let mut entries = Vec::new();
     if !half_widths.is_empty() {
         entries.push(Entry {
-            text: "shape factor: half the distance of its guaranteed bounds".into(),
+            text: "shape factor, guaranteed half-width of its bounds".into(),
             pen: Some(broad),
             mark: None,
         });

@@ -11,6 +11,8 @@ const PIXELS: usize = 360;
 /// Distance of the strokes along a line, and their length, mm.
 const STROKES: f64 = 4.0;
 const STROKE: f64 = 1.3;
+/// Least part of the area whose name may stand on lines; the legend names the lines of smaller ones.
+const WRITTEN_OVER: f64 = 0.1;
 /// Least part of the area that gets a name.
 const NAMED: f64 = 0.03;
 
@@ -77,13 +79,18 @@ pub fn feasible(name: &str, map: &Map, [gap, speed]: [f64; 2], style: Style) -> 
     let here = axes.at(1e3 * gap, 1e3 * speed);
     let (dx, anchor) = if here[0] > frame[0] + 0.8 * frame[2] { (-1.6, Anchor::End) } else { (1.6, Anchor::Start) };
     draw_mark(&mut canvas, here, Mark::Disc, Ink::Text);
-    canvas.text([here[0] + dx, here[1] - 1.0], "this cell", Lettering::label(anchor).bold().rimmed())?;
+    // at the upper edge below its mark
+    let dy = if here[1] < frame[1] + 2.0 * LETTER { 1.0 + 0.72 * LETTER } else { -1.0 };
+    canvas.text([here[0] + dx, here[1] + dy], "this cell", Lettering::label(anchor).bold().rimmed())?;
     if !states.contains(&State::Within) {
         let [left, top, width, _] = frame;
-        let lettering = Lettering::label(Anchor::Middle).bold().ink(Ink::Limit).rimmed();
-        // clear of the mark of the cell
-        let y = if here[1] < top + 10.0 { top + 14.0 } else { top + 5.5 };
-        canvas.text([left + 0.5 * width, y], "no allowed region", lettering)?;
+        // beside the name of the axis, off everything that is drawn
+        let (x, anchor) = match above > 0.0 {
+            true => (left + width, Anchor::End),
+            false => (left + 0.42 * width, Anchor::Middle),
+        };
+        let lettering = Lettering::label(anchor).bold().ink(Ink::Limit);
+        canvas.text([x, top - 2.2], "no allowed region", lettering)?;
     }
     let drawn = |line: &Vec<[f64; 2]>| line.iter().map(|p| axes.at(1e3 * p[0], 1e3 * p[1])).collect::<Vec<_>>();
     let lines: Vec<Vec<Point>> = lines.iter().flat_map(|(_, _, lines)| lines.iter().map(drawn)).collect();
@@ -295,7 +302,9 @@ fn name_areas(
         // every eighth pixel both ways will do
         let few = || own.iter().filter(|p| p.iter().all(|x| (*x as usize).is_multiple_of(8))).filter(clear);
         let nearest = |a: &&[f64; 2], b: &&[f64; 2]| distance(a).total_cmp(&distance(b));
-        let at = few().filter(off_lines).min_by(nearest).or_else(|| own.iter().filter(clear).min_by(nearest));
+        let large = own.len() as f64 >= WRITTEN_OVER * states.len() as f64;
+        let anywhere = || own.iter().filter(|_| large).filter(clear).min_by(nearest);
+        let at = few().filter(off_lines).min_by(nearest).or_else(anywhere);
         let Some([x, y]) = at.map(place) else { continue };
         canvas.text([x, y], name, lettering)?;
     }

@@ -104,7 +104,9 @@ impl CellMap<'_> {
     ) -> Result<()> {
         let lettering = Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Middle) }.rimmed();
         let [low, _, high, _] = frame.corners();
-        let mut taken: Vec<[f64; 4]> = Vec::new();
+        // marks of probes come on top later
+        let probes = self.marked.names.iter().flatten().map(|(_, at)| around(frame.at(*at), [1.2; 2]));
+        let mut taken: Vec<[f64; 4]> = probes.collect();
         for (k, level) in levels.iter().enumerate() {
             let half = [0.5 * lettering.width(&level.name)? + ROOM, 0.5 * SMALL + ROOM];
             let fits = |p: &Point| {

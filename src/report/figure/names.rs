@@ -164,8 +164,13 @@ mod tests {
     fn names_stand_where_nothing_else_does() {
         let within = Rect { low: [0.0, 0.0], high: [80.0, 40.0] };
         let obstacles =
-            vec![("caisson".to_owned(), square([10.0, 10.0], 20.0)), ("buoy".to_owned(), square([50.0, 18.0], 2.0))];
-        let probes = vec![("shoulder".to_owned(), [33.0, 20.0]), ("rim".to_owned(), [79.0, 39.0])];
+            vec![("caisson".to_owned(), square([10.0, 10.0], 20.0)), ("buoy".to_owned(), square([38.0, 19.0], 2.0))];
+        // to the right of the shoulder is the buoy, to its left the caisson, and above it another probe
+        let probes = vec![
+            ("shoulder".to_owned(), [33.0, 20.0]),
+            ("crown".to_owned(), [33.0, 17.0]),
+            ("rim".to_owned(), [79.0, 39.0]),
+        ];
         let names = Names { obstacles: obstacles.clone(), probes: probes.clone(), within: Some(within) };
         let mut canvas = Canvas::new("a", "b", 40.0, Style::default());
         names.draw(&mut canvas, Ink::Paper).unwrap();
