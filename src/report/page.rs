@@ -1,6 +1,6 @@
 //! `report.html`: one page to keep with the lab notes, complete in itself.
 
-use super::page_rows::{facts, provenance, tables, typeset};
+use super::page_rows::{facts, provenance, tables, typeset, typeset_numbers};
 use super::page_sheet::PageSheet;
 use super::page_words::{BUDGET_WORDS, WORDS};
 use crate::base::row::{Row, row_at};
@@ -54,6 +54,7 @@ impl Study {
         let (good, headline, verdict) = self.headline(budget);
         let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
         let warned = self.warnings();
+        let said = |level| messages(&warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>();
         let [light, dark] = page_inks();
         let drawings = figures.iter().enumerate().map(|(k, figure)| {
             let caption = format!("Figure {}. {}", k + 1, caption(figure));
@@ -75,8 +76,8 @@ impl Study {
             good => good,
             headline => headline,
             verdict => verdict,
-            warnings => messages(&warned, Level::Warning),
-            notes => messages(&warned, Level::Note),
+            warnings => said(Level::Warning),
+            notes => said(Level::Note),
             facts => facts(&report.sections),
             figures => drawings.collect::<Vec<Value>>(),
             tables => tables(&report.sections),
@@ -219,7 +220,9 @@ fn caption(figure: &Canvas) -> String {
         "sweep" => "Scaled from one solution by the known powers of speed, gap and viscosity.",
         "circulation" => "The cell never shows the dashed pattern: its pressure has one value everywhere.",
         "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
-        _ => "Change of |V| against the ideal pattern at the same mean speed.",
+        _ => {
+            "Change of |V| against the ideal pattern at the same mean speed; the ring marks the largest outside the band."
+        }
     };
     format!("{}. {how}", figure.title())
 }

@@ -82,7 +82,8 @@ impl<'a> CellMap<'a> {
             probes: probes.iter().map(|(name, at)| (name.clone(), frame.at(*at))).collect(),
             within: Some(Rect::of(frame.corners())),
         };
-        names.draw(canvas, Ink::Paper)
+        // obstacles are dark on a dark page as well
+        names.draw(canvas, Ink::Rgb([244; 3]))
     }
 
     /// Walls and obstacles.
