@@ -29,6 +29,12 @@ pub struct Drawing {
     /// One more figure with lines about so far apart everywhere, such as "20 mm".
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     even_lines: Option<f64>,
+    /// Rulers round the maps, in mm of the cell.
+    #[arg(long)]
+    axes: bool,
+    /// The names of obstacles and probes in the maps, where there is room.
+    #[arg(long)]
+    names: bool,
 }
 
 /// How any figure is printed.
@@ -92,7 +98,8 @@ impl Figures {
 impl Drawing {
     /// The settings of the library.
     pub fn settings(&self) -> FigureSettings {
-        FigureSettings { raster: self.raster, spacing: self.even_lines, ..self.print.settings() }
+        let Drawing { raster, axes, names, .. } = *self;
+        FigureSettings { raster, axes, names, spacing: self.even_lines, ..self.print.settings() }
     }
 }
 
@@ -141,5 +148,28 @@ fn length(text: &str) -> Result<f64, String> {
         Ok(x) if x > 0.0 && x.is_finite() => Ok(x),
         Ok(_) => Err("must be more than zero, such as \"20 mm\"".into()),
         Err(e) => Err(format!("{e}; {}", e.remedy(Dimension::Length))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::Parser;
+
+    #[derive(Parser)]
+    struct Line {
+        #[command(flatten)]
+        drawing: Drawing,
+    }
+
+    #[test]
+    fn rulers_and_names_are_options() {
+        let of = |words: &[&str]| {
+            let settings = Line::try_parse_from(words).map(|line| line.drawing.settings()).unwrap_or_default();
+            (settings.axes, settings.names)
+        };
+        assert_eq!(of(&["figure"]), (false, false));
+        assert_eq!(of(&["figure", "--axes"]), (true, false));
+        assert_eq!(of(&["figure", "--names", "--column", "single"]), (false, true));
     }
 }

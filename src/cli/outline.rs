@@ -80,7 +80,8 @@ struct Reading {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Files for a cutter")]
 struct Cutting {
-    /// Write NAME_cut.svg and NAME_cut.dxf at true size into this folder; of a case also the frame with its ports.
+    /// Write NAME_cut.svg and NAME_cut.dxf at true size into this folder; of a case also the frame with its ports, and NAME_place.svg and
+    /// .pdf, a template for placing the obstacles.
     #[arg(long, value_name = "DIR")]
     cut: Option<PathBuf>,
     /// Width of what the tool takes away: paths are moved by half of it.

@@ -17,8 +17,14 @@ pub const CAUTIONS: [&str; 4] = [
     "Follow the rules of your workshop; let trained staff run the machine and check size and kerf on a test piece.",
 ];
 
-/// Free sheet round the paths in the SVG file, mm.
+/// Free sheet round paths and crosses in the SVG file, mm.
 const MARGIN: f64 = 5.0;
+/// Least distance of the calibration crosses from the paths, mm.
+const CLEAR: f64 = 5.0;
+/// Half the length of the arms of a cross, mm.
+const ARM: f64 = 2.5;
+/// Layer of the crosses.
+const CALIBRATION: &str = "calibration";
 
 /// A closed path of a tool.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,6 +47,21 @@ pub struct CutSheet {
 }
 
 impl CutSheet {
+    /// Left lower and right upper of the four calibration crosses, mm: round the paths, a round number of centimetres apart.
+    pub fn crosses(&self) -> [Point; 2] {
+        let [low, high] = self.bounds();
+        let apart = [0, 1].map(|k| 10.0 * ((high[k] - low[k] + 2.0 * CLEAR) / 10.0).ceil());
+        let first = [0, 1].map(|k| (0.5 * (low[k] + high[k] - apart[k])).floor());
+        [first, [first[0] + apart[0], first[1] + apart[1]]]
+    }
+
+    /// The lines of the crosses, mm.
+    fn cross_lines(&self) -> Vec<[Point; 2]> {
+        let [low, high] = self.crosses();
+        let places = [low, [high[0], low[1]], [low[0], high[1]], high];
+        places.into_iter().flat_map(|[x, y]| [[[x - ARM, y], [x + ARM, y]], [[x, y - ARM], [x, y + ARM]]]).collect()
+    }
+
     /// Least and largest x and y, mm.
     fn bounds(&self) -> [Point; 2] {
         let points = self
@@ -57,13 +78,19 @@ impl CutSheet {
     fn comments(&self) -> Vec<String> {
         let mut lines = vec![format!("{}. True to size, in millimetres.", self.title)];
         lines.extend(self.remarks.iter().cloned());
+        let [low, high] = self.crosses();
+        lines.push(format!(
+            "Four crosses (layer {CALIBRATION}, not to be cut) are {} mm apart along x and {} mm along y: measure them.",
+            high[0] - low[0],
+            high[1] - low[1]
+        ));
         lines.extend(CAUTIONS.map(str::to_owned));
         lines
     }
 
     /// The sheet as SVG, sizes in mm, hairlines; lines and arcs exact, cubics as they are, sections as arcs within half a micrometre.
     pub fn svg(&self) -> String {
-        let [low, high] = self.bounds();
+        let [low, high] = self.crosses();
         let (left, top) = ((low[0] - MARGIN).floor(), (high[1] + MARGIN).ceil());
         let (width, height) = ((high[0] + MARGIN).ceil() - left, top - (low[1] - MARGIN).floor());
         let mut text = String::new();
@@ -93,7 +120,12 @@ impl CutSheet {
         if !open.is_empty() {
             text += "</g>\n";
         }
-        text + "</svg>\n"
+        let _ = writeln!(text, "<g id=\"{CALIBRATION}\" fill=\"none\" stroke=\"#0000ff\" stroke-width=\"0.1\">");
+        for [a, b] in self.cross_lines() {
+            let [[ax, ay], [bx, by]] = [a, b].map(|[x, y]| [x - left, top - y]);
+            let _ = writeln!(text, "<line x1=\"{ax}\" y1=\"{ay}\" x2=\"{bx}\" y2=\"{by}\"/>");
+        }
+        text + "</g>\n</svg>\n"
     }
 
     /// The sheet as DXF, release 12 in text form, millimetres: closed polylines whose arcs are bulges; curves that are no circles keep
@@ -106,7 +138,7 @@ impl CutSheet {
         for line in self.comments() {
             pair(999, &line.replace(|c: char| c.is_control() || !c.is_ascii(), " "));
         }
-        let [low, high] = self.bounds();
+        let [low, high] = self.crosses();
         for (code, value) in
             [(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009"), (9, "$INSUNITS"), (70, "4")]
         {
@@ -122,6 +154,7 @@ impl CutSheet {
         }
         let mut layers: Vec<&str> = self.paths.iter().map(|path| path.layer).collect();
         layers.dedup();
+        layers.push(CALIBRATION);
         pair(70, &layers.len().to_string());
         for (k, layer) in layers.iter().enumerate() {
             for (code, value) in [(0, "LAYER"), (2, layer), (70, "0"), (62, &(k + 1).to_string()), (6, "CONTINUOUS")] {
@@ -149,6 +182,15 @@ impl CutSheet {
             }
             pair(0, "SEQEND");
             pair(8, path.layer);
+        }
+        for line in self.cross_lines() {
+            pair(0, "LINE");
+            pair(8, CALIBRATION);
+            for (end, [x, y]) in line.iter().enumerate() {
+                pair(10 + end as i32, &format!("{x}"));
+                pair(20 + end as i32, &format!("{y}"));
+                pair(30 + end as i32, "0");
+            }
         }
         pair(0, "ENDSEC");
         pair(0, "EOF");

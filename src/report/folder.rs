@@ -31,6 +31,7 @@ const FAMILIES: [&[&str]; 10] = [
         "figures/streaklines_by_speed.?",
         "figures/lines_evenly_spaced.?",
         "figures/pressure_coefficient.?",
+        "figures/pressure.?",
         "figures/speed_ratio.?",
         "figures/layers.?",
         "figures/departure_edge_layer.?",

@@ -1,6 +1,6 @@
 //! `report.html`: one page to keep with the lab notes, complete in itself.
 
-use super::page_rows::{facts, provenance, tables};
+use super::page_rows::{facts, provenance, tables, typeset, typeset_numbers};
 use super::page_sheet::PageSheet;
 use super::page_words::{BUDGET_WORDS, WORDS};
 use crate::base::row::{Row, row_at};
@@ -54,10 +54,14 @@ impl Study {
         let (good, headline, verdict) = self.headline(budget);
         let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
         let warned = self.warnings();
+        let said = |level| messages(&warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>();
         let [light, dark] = page_inks();
-        let drawings = figures.iter().map(|figure| {
-            context! { name => figure.name(), drawing => figure.for_page(), caption => caption(figure) }
+        let drawings = figures.iter().enumerate().map(|(k, figure)| {
+            let caption = format!("Figure {}. {}", k + 1, caption(figure));
+            context! { name => figure.name(), drawing => figure.for_page(), caption => caption }
         });
+        // the map of the sheet, if there is one, then the outline
+        let further = [figures.len() + 1, figures.len() + 1 + usize::from(found.rig.is_some())];
         let extra: &[_] = if budget.is_some() { &BUDGET_WORDS } else { &[] };
         let word = |&(name, meaning): &(&str, &str)| context! { name => name, meaning => meaning };
         let mut origin = provenance(&report.sections);
@@ -72,19 +76,19 @@ impl Study {
             good => good,
             headline => headline,
             verdict => verdict,
-            warnings => messages(&warned, Level::Warning),
-            notes => messages(&warned, Level::Note),
+            warnings => said(Level::Warning),
+            notes => said(Level::Note),
             facts => facts(&report.sections),
             figures => drawings.collect::<Vec<Value>>(),
             tables => tables(&report.sections),
-            sheet => sheet.map(|sheet| sheet.value()),
+            sheet => sheet.map(|sheet| sheet.value(further[0])),
             definitions => WORDS.iter().chain(extra).map(word).collect::<Vec<Value>>(),
             cautions => CAUTIONS.to_vec(),
             provenance => origin,
             sha256 => self.case.sha256.as_str(),
             combined_sha256 => self.case.combined_sha256(),
             command => row_at(&report.sections, "run.command").map(Row::si),
-            outline => context! { drawing => self.outline()?.for_page() },
+            outline => context! { drawing => self.outline()?.for_page(), number => further[1] },
             case => self.case.text.as_str(),
             cite => CITE,
             sources => SOURCES.to_vec(),
@@ -104,12 +108,18 @@ impl Study {
         let stretches: Vec<&[Piece]> = stretches.filter(|stretch| owner(&stretch[0]).is_some()).collect();
         let count: usize = stretches.iter().map(|stretch| stretch.len()).sum();
         let steps = (4000 / count.max(1)).clamp(1, 64);
+        let name = |piece: &Piece| {
+            let obstacle = owner(piece).and_then(|k| self.plan.obstacles.get(k as usize));
+            obstacle.map_or_else(String::new, |obstacle| obstacle.name.clone())
+        };
         let places = |piece: &Piece| (0..=steps).map(|k| piece.point(k as f64 / steps as f64)).collect::<Vec<_>>();
         preview(&Preview {
             title: &self.case.title,
             area: [[0.0, 0.0], [self.case.cell.length, self.case.cell.width]],
             cell: true,
             outlines: stretches.iter().map(|stretch| stretch.iter().flat_map(places).collect()).collect(),
+            names: stretches.iter().map(|stretch| name(&stretch[0])).collect(),
+            probes: self.case.probes.iter().map(|probe| (probe.name.clone(), probe.at)).collect(),
             surveys: &[],
             passages: Vec::new(),
             unit: "mm",
@@ -168,7 +178,7 @@ impl Study {
         let mut sentences = Vec::new();
         let (good, words) = match budget {
             Some(budget) => {
-                sentences.push(budget.verdict.text.clone());
+                sentences.push(typeset(&budget.verdict.text));
                 match (budget.verdict.decided, budget.verdict.within_tolerance) {
                     (false, _) => (false, "Not decided on this mesh"),
                     (true, true) => (true, "Within your tolerances"),
@@ -201,13 +211,18 @@ fn caption(figure: &Canvas) -> String {
         "pressure_coefficient" => {
             "What the inviscid flow with these streamlines would show on a model: (p − p∞)/(½ρU²), no pressure of the cell."
         }
+        "pressure" => {
+            "What a gauge reads above the outlet: the fluid runs down it, fastest where the lines are close if the gap is even."
+        }
         "speed_ratio" => "Averaged over the gap; near solid edges, within about the gap, the real fluid is slower.",
         "layers" => "Lines from the same places at the inlet, at several heights in the gap; inertia parts them.",
         "budget" => "Bars run from the root mean square to what 99 % of the area outside the edge band are below.",
         "sweep" => "Scaled from one solution by the known powers of speed, gap and viscosity.",
         "circulation" => "The cell never shows the dashed pattern: its pressure has one value everywhere.",
         "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
-        _ => "Change of |V| against the ideal pattern at the same mean speed.",
+        _ => {
+            "Change of |V| against the ideal pattern at the same mean speed; the ring marks the largest outside the band."
+        }
     };
     format!("{}. {how}", figure.title())
 }

@@ -83,38 +83,77 @@ fn table(section: &Section, title: &str) -> Value {
     let heads: Vec<String> = columns.iter().map(|column| typeset(&column.head())).collect();
     let row = |entry: &Section| columns.iter().map(|column| typeset(&column.cell(entry))).collect::<Vec<_>>();
     let rows: Vec<Vec<String>> = section.parts.iter().map(row).collect();
-    context! { caption => typeset(title), heads => heads, rows => rows, notes => section.notes.clone() }
+    context! { caption => typeset(title), heads => heads, rows => rows, notes => set(&section.notes) }
 }
 
 /// A record whose rows say what they are.
 pub(super) fn record(section: &Section) -> Value {
     let row = |row: &Row| {
         context! {
-            name => &*row.name, si => typeset(&row.si()), bench => typeset(&row.bench()), definition => &*row.meaning,
-            source => &*row.source, range => &*row.range,
+            name => &*row.name, si => typeset(&row.si()), bench => typeset(&row.bench()),
+            definition => typeset(&row.meaning), source => &*row.source, range => typeset(&row.range),
         }
     };
     context! {
         title => &*section.title,
         rows => section.rows.iter().filter(|row| row.detail < Detail::Script).map(row).collect::<Vec<Value>>(),
-        notes => section.notes.clone(),
+        notes => set(&section.notes),
         cautions => section.cautions.clone(),
     }
 }
 
-/// Numbers and units as they are printed: a true minus sign, powers of ten, raised exponents of units.
-fn typeset(text: &str) -> String {
-    let words = text.split(' ').map(|word| match word.parse::<f64>() {
-        Ok(_) => number(word),
-        Err(_) => unit(word),
-    });
-    words.collect::<Vec<_>>().join(" ")
+/// Numbers and units as they are printed: a true minus sign, powers of ten, raised exponents, an error that stays with its value.
+pub(super) fn typeset(text: &str) -> String {
+    words(text, |word| power(&unit(word)))
+}
+
+/// The same of numbers alone, for sentences that hold names.
+pub(super) fn typeset_numbers(text: &str) -> String {
+    words(text, str::to_owned)
+}
+
+fn words(text: &str, other: impl Fn(&str) -> String) -> String {
+    let set = |word: &str| {
+        let bare = word.trim_end_matches([',', ';', ':', ')', '.']);
+        match bare.parse::<f64>() {
+            Ok(_) => number(bare) + &word[bare.len()..],
+            Err(_) => other(word),
+        }
+    };
+    text.split(' ').map(set).collect::<Vec<_>>().join(" ").replace(" +- ", " ±\u{a0}")
+}
+
+fn set(notes: &[String]) -> Vec<String> {
+    notes.iter().map(|note| typeset(note)).collect()
+}
+
+/// Raises whole exponents: b^2, h^-1.
+fn power(word: &str) -> String {
+    let mut parts = word.split('^');
+    let mut text = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let sign = usize::from(part.starts_with('-'));
+        let digits = part[sign..].bytes().take_while(u8::is_ascii_digit).count();
+        let rest = &part[sign + digits..];
+        let broken = rest.strip_prefix('.').is_some_and(|more| more.starts_with(|c: char| c.is_ascii_digit()));
+        if digits == 0 || broken {
+            text.push('^');
+            text.push_str(part);
+            continue;
+        }
+        text.extend(part[..sign + digits].replace('-', "\u{2212}").chars().map(raised));
+        text.push_str(rest);
+    }
+    text
 }
 
 fn number(text: &str) -> String {
     let text = text.replace('-', "\u{2212}");
     match text.split_once('e') {
-        Some((digits, exponent)) => format!("{digits}·10{}", exponent.chars().map(raised).collect::<String>()),
+        Some((digits, exponent)) => {
+            let power: String = exponent.chars().map(raised).collect();
+            if digits == "1" { format!("10{power}") } else { format!("{digits}·10{power}") }
+        }
         None => text,
     }
 }
@@ -147,12 +186,17 @@ mod tests {
     fn numbers_and_units_are_set_as_they_are_printed() {
         for (plain, printed) in [
             ("-1.5e-7 m3/s", "−1.5·10⁻⁷ m³/s"),
+            ("exceeds 6.2e-6: add 1e-3.", "exceeds 6.2·10⁻⁶: add 10⁻³."),
             ("998.2 kg/m3", "998.2 kg/m³"),
             ("circulation, mm2/s", "circulation, mm²/s"),
-            ("Re* = U b^2", "Re* = U b^2"),
+            ("Re* = U b^2", "Re* = U b²"),
+            ("b^3/(12 mu), h^-1", "b³/(12 mu), h⁻¹"),
+            ("b [0.631^1.6 + x]^(1/1.6)", "b [0.631^1.6 + x]^(1/1.6)"),
+            ("0.86 +- 0.04 %", "0.86 ±\u{a0}0.04 %"),
             ("item2 and m24", "item2 and m24"),
         ] {
             assert_eq!(typeset(plain), printed);
         }
+        assert_eq!(typeset_numbers("pier m2: 6.2e-6 +- 1e-7"), "pier m2: 6.2·10⁻⁶ ±\u{a0}10⁻⁷");
     }
 }

@@ -1,6 +1,6 @@
 //! The cell's design sheet on `report.html`.
 
-use super::page_rows::record;
+use super::page_rows::{record, typeset};
 use crate::base::Result;
 use crate::report::figure::{Canvas, Column, Palette, Style, feasible};
 use crate::study::Rig;
@@ -24,15 +24,15 @@ impl<'a> PageSheet<'a> {
         Ok(PageSheet { rig, map })
     }
 
-    /// What the page's template asks for.
-    pub(super) fn value(&self) -> Value {
+    /// What the page's template asks for, with the number of its map among the figures of the page.
+    pub(super) fn value(&self, number: usize) -> Value {
         let sheet = &self.rig.sheet;
         context! {
-            settings => sheet.settings_section().notes.join("; "),
+            settings => typeset(&sheet.settings_section().notes.join("; ")),
             sections => sheet.sections.iter().map(record).collect::<Vec<Value>>(),
             suggestions => self.rig.suggestions.clone(),
             drawing => self.map.for_page(),
-            caption => self.map.title(),
+            caption => format!("Figure {number}. {}.", self.map.title()),
         }
     }
 }

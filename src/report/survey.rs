@@ -2,8 +2,8 @@
 
 use super::check::note_section;
 use super::cut::{CAUTIONS, CutSheet};
-use super::figure::{Canvas, Preview, preview};
-use super::{CutSettings, case_sheet, outline_sheet};
+use super::figure::{Canvas, Placing, Preview, pdf_of, preview};
+use super::{CutSettings, case_sheet, outline_sheet, write_whole};
 use crate::base::error::Usage;
 use crate::base::plane::middle;
 use crate::base::row::{Detail, Kind, Row, Section, Value};
@@ -13,6 +13,7 @@ use crate::geometry::Curve;
 use crate::geometry::survey::{Passage, Width};
 use crate::input::drawing::Found;
 use crate::study::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Obstacles described one by one for reading.
@@ -45,6 +46,30 @@ impl Outlines {
         if let Some((into, sheet)) = sheet {
             create(into)?;
             files.cut = sheet.write(into, &self.stem)?.iter().map(|name| into.join(name)).collect();
+            files.cut.extend(self.write_placing(into)?);
+        }
+        Ok(files)
+    }
+
+    /// Writes the placing template of a case: `NAME_place.svg`, and `NAME_place.pdf` on sheets of A4 where some dozens do.
+    fn write_placing(&self, into: &Path) -> Result<Vec<PathBuf>> {
+        let Some((case, _)) = &self.case else { return Ok(Vec::new()) };
+        let name = format!("{}_place", self.stem);
+        let placing = Placing {
+            name: &name,
+            title: &case.title,
+            cell: [case.cell.length, case.cell.width],
+            obstacles: self.outlines.iter().map(|o| (o.name.clone(), chain(&o.curves))).collect(),
+        };
+        let hash = case.combined_sha256();
+        let whole = into.join(format!("{name}.svg"));
+        placing.whole()?.stamped(&hash).write_svg(&whole)?;
+        let mut files = vec![whole];
+        let sheets: Vec<Canvas> = placing.sheets()?.into_iter().map(|sheet| sheet.stamped(&hash)).collect();
+        if !sheets.is_empty() {
+            let (path, bytes) = (into.join(format!("{name}.pdf")), pdf_of(&sheets)?);
+            write_whole(&path, |out| out.write_all(&bytes))?;
+            files.push(path);
         }
         Ok(files)
     }
@@ -86,6 +111,8 @@ impl Outlines {
             area: cell.unwrap_or(around),
             cell: cell.is_some(),
             outlines: self.outlines.iter().map(|outline| chain(&outline.curves)).collect(),
+            names: self.outlines.iter().map(|outline| outline.name.clone()).collect(),
+            probes: self.case.iter().flat_map(|(case, _)| case.probes.iter()).map(|p| (p.name.clone(), p.at)).collect(),
             surveys: &surveys,
             passages: self.passages.iter().map(|passage| &passage.width).collect(),
             unit,

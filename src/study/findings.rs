@@ -4,6 +4,7 @@ use super::{Budget, Rig, Study};
 use crate::base::Result;
 use crate::base::row::Section;
 use crate::input::case::{Seeding, StreaklineSettings};
+use crate::numerics::fem::Finer;
 use crate::theory::ideal::Stage;
 use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
 use crate::theory::streaklines::{Streakline, followed, streaklines_at_heights};
@@ -15,6 +16,10 @@ const HEIGHTS: [f64; 4] = [0.0, NEUTRAL_HEIGHT, 0.7, 0.95];
 pub const DRAWN_HEIGHTS: [f64; 3] = [0.0, NEUTRAL_HEIGHT, 0.95];
 /// Lines drawn at each height.
 pub const DRAWN_LINES: usize = 16;
+/// Longest side of the triangles that figures are drawn from, over the length of the cell: 0.8 mm of a page.
+const DRAWN_SIDE: f64 = 0.8 / 172.0;
+/// The largest width over length of a cell that is drawn as long as the page is wide.
+const DRAWN_WIDTH: f64 = 1.4;
 /// Wedges one above the other.
 const LAYERS: usize = 12;
 
@@ -40,6 +45,8 @@ pub struct Findings {
     pub rig: Option<Rig>,
     /// Streaklines at the heights [`DRAWN_HEIGHTS`], height after height; none without inertia.
     pub drawn_lines: Vec<Streakline>,
+    /// The mesh that figures are drawn from.
+    pub drawn: Option<Finer>,
 }
 
 /// The flow through the gap.
@@ -71,6 +78,11 @@ impl Study {
             found.rig = wanted.sheet.then(|| self.rig(&budget)).transpose()?;
             found.layers = wanted.departure.then(|| self.layers()).transpose()?;
             found.budget = Some(budget);
+        }
+        if wanted.figures {
+            let cell = &self.case.cell;
+            let longest = DRAWN_SIDE * cell.length.max(cell.width / DRAWN_WIDTH);
+            found.drawn = Some(Finer::new(self.solved.space.mesh.clone(), longest));
         }
         if wanted.figures && self.inertia.is_some() {
             let settings = StreaklineSettings { seeding: Seeding::Count(DRAWN_LINES), height: 0.0 };

@@ -47,6 +47,12 @@ fn a_case_and_wrong_files() {
     let passage = report["passages"][0]["passage"]["width_m"].as_f64().unwrap();
     assert!((passage - 0.03).abs() < 2e-6, "{passage}");
     assert!(folder.path().join("cut/case_cut.dxf").is_file());
+    // where the post goes, whole and on sheets of A4
+    let template = std::fs::read_to_string(folder.path().join("cut/case_place.svg")).unwrap();
+    assert!(template.contains("placing template at true size") && template.contains("mm apart along"), "{template}");
+    let sheets = std::fs::read(folder.path().join("cut/case_place.pdf")).unwrap();
+    assert!(sheets.starts_with(b"%PDF"));
+    assert!(report["files"].as_array().unwrap().iter().any(|f| f.as_str().unwrap().ends_with("case_place.pdf")));
     let (out, error, code) = run(folder.path(), &["outline", "nowhere.svg"]);
     assert_eq!((code, out.as_str()), (3, ""));
     assert!(error.contains("nowhere.svg"), "{error}");

@@ -107,3 +107,33 @@ fn a_case_has_a_frame_with_ports() {
         }
     }
 }
+
+/// The crosses stand clear of everything that is cut, a round number of centimetres apart, and the files say how far: in both they are the
+/// only open lines, on a layer of their own.
+#[test]
+fn four_crosses_tell_whether_the_size_is_true() {
+    let curves = outline(circle(0.05, 0.05, 0.04));
+    let sheet = outline_sheet("part", std::slice::from_ref(&curves), &CutSettings::default()).unwrap();
+    let [low, high] = sheet.crosses();
+    // a disc of 40 mm about (50, 50) with at least 5 mm round it
+    assert_eq!([high[0] - low[0], high[1] - low[1]], [50.0, 50.0]);
+    assert!(low.iter().all(|x| *x <= 25.0) && high.iter().all(|x| *x >= 75.0), "{low:?} {high:?}");
+    let said = "are 50 mm apart along x and 50 mm along y";
+    let (svg, dxf) = (sheet.svg(), sheet.dxf());
+    assert!(svg.contains(said) && dxf.contains(said));
+    let horizontal: Vec<Vec<f64>> = svg
+        .lines()
+        .filter(|line| line.starts_with("<line"))
+        .map(|line| line.split('"').skip(1).step_by(2).map(|x| x.parse().unwrap()).collect())
+        .filter(|ends: &Vec<f64>| ends[1] == ends[3])
+        .collect();
+    assert_eq!(horizontal.len(), 4);
+    let middle = |ends: &[f64]| [0.5 * (ends[0] + ends[2]), ends[1]];
+    let places: Vec<[f64; 2]> = horizontal.iter().map(|ends| middle(ends)).collect();
+    let apart = |k: usize| {
+        let of = places.iter().map(|p| p[k]);
+        of.clone().fold(f64::MIN, f64::max) - of.fold(f64::MAX, f64::min)
+    };
+    assert_eq!([apart(0), apart(1)], [50.0, 50.0]);
+    assert_eq!(dxf.matches("\nLINE\n  8\ncalibration\n").count(), 8);
+}

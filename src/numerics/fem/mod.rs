@@ -7,6 +7,7 @@ mod conditions;
 mod cycle;
 mod direct;
 mod element;
+mod finer;
 mod recovery;
 mod solver;
 mod space;
@@ -14,6 +15,7 @@ mod stiffness;
 
 pub use conditions::Conditions;
 pub use element::{gradient, mean_cube, mean_inverse_cube, triangle_gradients};
+pub use finer::Finer;
 pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
 pub use space::{SolidEdge, Space};

@@ -194,7 +194,7 @@ impl Basis {
 }
 
 /// Lower Cholesky factor of the matrix whose upper triangle is given, its diagonal inverted; none if it is nearly singular.
-fn cholesky<const T: usize>(a: [[f64; T]; T]) -> Option<[[f64; T]; T]> {
+pub(super) fn cholesky<const T: usize>(a: [[f64; T]; T]) -> Option<[[f64; T]; T]> {
     let mut l = [[0.0; T]; T];
     let known = |l: &[[f64; T]; T], i: usize, j: usize| -> f64 { (0..j).map(|k| l[i][k] * l[j][k]).sum() };
     for j in 0..T {
@@ -211,7 +211,7 @@ fn cholesky<const T: usize>(a: [[f64; T]; T]) -> Option<[[f64; T]; T]> {
     Some(l)
 }
 
-fn substitute<const T: usize>(l: &[[f64; T]; T], mut b: [f64; T]) -> [f64; T] {
+pub(super) fn substitute<const T: usize>(l: &[[f64; T]; T], mut b: [f64; T]) -> [f64; T] {
     for i in 0..T {
         for k in 0..i {
             b[i] -= l[i][k] * b[k];

@@ -13,6 +13,7 @@ mod sample;
 mod size;
 mod smooth;
 mod snap;
+mod split;
 mod stars;
 mod topology;
 mod work;

@@ -69,7 +69,7 @@ impl Mesh {
 }
 
 /// Moves a vertex to a target as far as the triangles round it allow; whether it got there.
-fn settle(points: &mut [Point], triangles: &[[u32; 3]], vertex: usize, target: Point) -> bool {
+pub(super) fn settle(points: &mut [Point], triangles: &[[u32; 3]], vertex: usize, target: Point) -> bool {
     let start = points[vertex];
     let widest = |points: &[Point]| {
         let cosines = triangles.iter().map(|t| least_angle_cosine(t.map(|v| points[v as usize])));

@@ -3,7 +3,7 @@
 use super::axes::{Axes, Entry, Mark, legend};
 use super::canvas::Canvas;
 use super::lettering::{Anchor, Lettering};
-use super::scale::Scale;
+use super::scale::{Scale, short};
 use super::style::{Column, Ink, LETTER, Pen, SMALL, Style};
 use crate::base::Result;
 
@@ -64,7 +64,11 @@ fn budget_legend(panels: &[Panel]) -> Vec<Entry> {
     let mut entries = vec![
         Entry { text: "root mean square".into(), pen: None, mark: Some((Mark::Disc, Ink::Series(0))) },
         Entry { text: "99 % of the area".into(), pen: None, mark: Some((Mark::Ring, Ink::Series(0))) },
-        Entry { text: "tolerance".into(), pen: Some(Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9)), mark: None },
+        Entry {
+            text: "tolerance, its value above it".into(),
+            pen: Some(Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9)),
+            mark: None,
+        },
     ];
     if panels.iter().any(|p| p.errors.iter().any(Option::is_some)) {
         entries.push(Entry {
@@ -109,6 +113,9 @@ fn draw_panel(canvas: &mut Canvas, panel: &Panel, frame: [f64; 4], row: f64) -> 
     }
     let limit = x(panel.tolerance);
     canvas.line(&[[limit, top], [limit, top + height]], Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9));
+    let value = short(panel.tolerance, 3);
+    let half = 0.5 * small.width(&value)?;
+    canvas.text([limit.clamp(left + half, left + width - half), top - 0.9], &value, small.ink(Ink::Limit))?;
     canvas.line(&[[left, top + height], [left + width, top + height]], Pen::new(0.25, Ink::Soft));
     canvas.text([left + 0.5 * width, top + height + 2.2 + 2.1 * LETTER], &panel.name, Lettering::label(Anchor::Middle))
 }
@@ -191,4 +198,35 @@ pub fn sweep_curves(
         }
     }
     Ok(canvas)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::figure::Palette;
+
+    /// Every measure has its tolerance in figures at its line, and its error under each bar.
+    #[test]
+    fn a_budget_shows_errors_and_the_value_of_each_tolerance() {
+        let effects = ["edge layer".to_owned(), "inertia".to_owned()];
+        let panel = |name: &str, tolerance: f64| Panel {
+            name: name.into(),
+            tolerance,
+            values: vec![[0.3 * tolerance, tolerance], [1e-3 * tolerance, 2e-3 * tolerance]],
+            errors: vec![Some(0.05 * tolerance), Some(1e-3 * tolerance)],
+        };
+        let panels = [panel("speed, % of U", 2.25), panel("direction, degrees", 1.5), panel("shift, mm", 0.125)];
+        for column in [Column::Single, Column::Double] {
+            let canvas = budget_bars(Style { palette: Palette::Colour, column }, &effects, &panels).unwrap();
+            assert!(canvas.crowded().is_empty(), "{:?}", canvas.crowded());
+            for value in ["2.25", "1.5", "0.125"] {
+                assert_eq!(canvas.texts().iter().filter(|t| t.text == value).count(), 1, "{value}");
+            }
+            // a triangle for each error, and one in the legend
+            let soft = Ink::Soft.css(Palette::Colour, false);
+            let svg = canvas.svg();
+            let triangles = svg.lines().filter(|l| l.starts_with("<path") && l.contains(&format!("fill=\"{soft}\"")));
+            assert_eq!(triangles.count(), 7, "{svg}");
+        }
+    }
 }

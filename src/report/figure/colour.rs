@@ -1,5 +1,5 @@
-//! Colour maps: steps of equal size to the eye, lightness that only rises (or falls away from the middle on both sides), so that they can be
-//! read with any colour vision and in grey.
+//! Colour maps: steps of equal size to the eye, lightness that only falls (or falls away from the middle on both sides), so that they can be
+//! read with any colour vision and in grey. More is darker, in every figure; nothing is as dark as the obstacles.
 //!
 //! Each map is a line through a few colours in the OKLab space (Ottosson 2020, "A perceptual color space for image processing"),
 //! divided into parts of equal length.
@@ -17,10 +17,10 @@ pub enum ColourMap {
 
 type Lab = [f64; 3];
 
-const RISING: [[u8; 3]; 5] = [[29, 31, 62], [38, 82, 114], [74, 132, 134], [157, 181, 140], [243, 232, 190]];
-const BELOW: [[u8; 3]; 3] = [[13, 72, 94], [104, 158, 171], [243, 241, 234]];
-const ABOVE: [[u8; 3]; 3] = [[243, 241, 234], [217, 153, 96], [132, 60, 12]];
-const GREYS: [[u8; 3]; 2] = [[70, 70, 70], [250, 250, 250]];
+const RISING: [[u8; 3]; 4] = [[243, 232, 190], [161, 185, 142], [80, 139, 138], [38, 92, 122]];
+const BELOW: [[u8; 3]; 3] = [[24, 92, 116], [110, 163, 176], [243, 241, 234]];
+const ABOVE: [[u8; 3]; 3] = [[243, 241, 234], [217, 153, 96], [158, 76, 22]];
+const GREYS: [[u8; 3]; 2] = [[250, 250, 250], [88, 88, 88]];
 
 impl ColourMap {
     /// Colour at a part of the way from 0 to 1.
@@ -116,7 +116,7 @@ mod tests {
         assert!(line.windows(2).all(|w| (distance(w[0], w[1]) - whole / 20.0).abs() < 0.005));
     }
 
-    /// Seen without red or green cones (Machado, Oliveira & Fernandes 2009, severity 1), lightness still only rises, so that no two
+    /// Seen without red or green cones (Machado, Oliveira & Fernandes 2009, severity 1), lightness still only falls, so that no two
     /// places of a map can be taken for one another; of the map about zero each side is checked, and that its ends differ.
     #[test]
     fn order_survives_colour_blindness() {
@@ -130,11 +130,36 @@ mod tests {
             };
             let light =
                 |map: ColourMap| -> Vec<f64> { colours(map, Palette::Colour).iter().map(|&c| seen(c)[0]).collect() };
-            assert!(light(ColourMap::Rising).windows(2).all(|w| w[1] > w[0]));
+            assert!(light(ColourMap::Rising).windows(2).all(|w| w[1] < w[0]));
             let about = light(ColourMap::AboutZero);
             assert!(about[..17].windows(2).all(|w| w[1] > w[0]) && about[16..].windows(2).all(|w| w[1] < w[0]));
             let ends = colours(ColourMap::AboutZero, Palette::Colour);
             assert!(distance(seen(ends[0]), seen(ends[32])) > 0.1);
+        }
+    }
+
+    /// Printed in grey an obstacle is told from every step of every map by an eighth of the way from black to white or more, and what is
+    /// more of something is darker. Weights of red, green and blue: ITU-R BT.709.
+    #[test]
+    fn obstacles_differ_from_every_step_in_grey() {
+        use crate::report::figure::{Canvas, Classes, Column, Ink, Style};
+        let luminance = |[r, g, b]: [u8; 3]| 0.2126 * f64::from(r) + 0.7152 * f64::from(g) + 0.0722 * f64::from(b);
+        for palette in [Palette::Colour, Palette::Grey] {
+            let canvas = Canvas::new("a", "b", 10.0, Style { palette, column: Column::Double });
+            let solid = luminance(Ink::Solid.colour(palette));
+            for count in 4..=14 {
+                let rising = Classes::rising(&canvas, [0.0, 2.0], [0.0, 2.0], count);
+                let lines = Classes::for_lines(&canvas, [0.0, 2.0], [0.0, 2.0], count);
+                let about = Classes::about_zero(&canvas, [-2.0, 2.0], [-2.0, 2.0], count);
+                for classes in [&rising, &lines, &about] {
+                    for &colour in &classes.colours {
+                        assert!((luminance(colour) - solid).abs() > 255.0 / 8.0, "{palette:?} {colour:?} {solid}");
+                    }
+                }
+                for classes in [&rising, &lines] {
+                    assert!(classes.colours.windows(2).all(|w| luminance(w[1]) < luminance(w[0])));
+                }
+            }
         }
     }
 

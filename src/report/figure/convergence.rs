@@ -37,21 +37,25 @@ pub struct Course {
 ///     observed_order: Some(1.98),
 /// };
 /// let drawing = convergence(Style::default(), &[course], &[[0.04, 4e-3], [0.02, 1e-3], [0.01, 2.5e-4]])?;
-/// assert!(drawing.svg().contains("shape factor, order 1.98"));
+/// assert!(drawing.svg().contains("shape factor, observed order 1.98"));
 /// # Ok::<(), twinplate::Error>(())
 /// ```
 ///
 /// # Errors
 /// [`crate::base::Error::Failed`] if the font lacks a character.
 pub fn convergence(style: Style, courses: &[Course], half_widths: &[[f64; 2]]) -> Result<Canvas> {
-    let broad = Pen::new(1.1, Ink::Solid);
+    let broad = Pen::new(1.1, Ink::Pale);
     let mut entries = Vec::new();
     if !half_widths.is_empty() {
-        entries.push(Entry { text: "guaranteed half-width of the shape factor".into(), pen: Some(broad), mark: None });
+        entries.push(Entry {
+            text: "shape factor, guaranteed half-width of its bounds".into(),
+            pen: Some(broad),
+            mark: None,
+        });
     }
     for (k, course) in courses.iter().enumerate() {
         let order = match course.observed_order {
-            Some(p) if p.is_finite() => format!(", order {p:.2}"),
+            Some(p) if p.is_finite() => format!(", observed order {p:.2}"),
             _ => String::new(),
         };
         let mark = Some((MARKS[k % MARKS.len()], Ink::Series(k)));
@@ -68,7 +72,7 @@ pub fn convergence(style: Style, courses: &[Course], half_widths: &[[f64; 2]]) -
         x: Scale::logarithmic(all().map(|p| 1e3 * p[0])),
         y: Scale::logarithmic(all().map(|p| p[1].abs())),
     };
-    axes.draw(&mut canvas, "mesh size sqrt(area/N), mm", "relative error (1)")?;
+    axes.draw(&mut canvas, "mesh size √(area/triangles), mm", "error over the value (1)")?;
     let pairs = |points: &[[f64; 2]]| -> Vec<[f64; 2]> { points.iter().map(|[h, e]| [1e3 * h, e.abs()]).collect() };
     let bounds = pairs(half_widths);
     let drawn: Vec<Vec<[f64; 2]>> = courses.iter().map(|course| pairs(&course.points)).collect();

@@ -7,6 +7,7 @@ use super::flow::ROW;
 use super::frame::Classes;
 use super::lettering::{Anchor, Lettering};
 use super::raster::{Shade, shaded};
+use super::scale::short;
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::plane;
 use crate::base::{Point, Result};
@@ -32,16 +33,32 @@ pub struct DepartureMap<'a> {
     pub band: f64,
     /// That in words.
     pub left_out: &'a str,
+    /// Where the speed changes most, m, and by how much, % of U.
+    pub largest: Option<(Point, f64)>,
 }
+
+/// Where the words of a key above the map start, mm.
+const TEXT: f64 = 8.0;
 
 impl CellMap<'_> {
     /// Filled contours of a departure, centred on zero; the band along solid edges in which nothing is measured is hatched, and the colours
-    /// span the values outside it.
+    /// span the values outside it. The place where the speed changes most is marked.
     ///
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
     pub fn departure(&self, map: &DepartureMap) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start(map.name, map.title, ROW, true);
+        let said = map.largest.map(|([x, y], value)| {
+            let mm = |x: f64| short(1e3 * x, 4);
+            format!("largest: {} % of U at x = {} mm, y = {} mm", short(value, 3), mm(x), mm(y))
+        });
+        let lettering = Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) };
+        // beside what is left out where there is room for both
+        let beside = TEXT + lettering.width(map.left_out)? + 6.0;
+        let needs = said.as_ref().map_or(Ok(0.0), |text| lettering.width(text))?;
+        let fits = beside + TEXT + needs <= self.style.column.width();
+        let [left, down] = if fits { [beside, 0.0] } else { [0.0, ROW] };
+        let above = if said.is_some() { ROW + down } else { ROW };
+        let (mut canvas, frame) = self.start(map.name, map.title, above, true)?;
         let [low, high] = self.usual(map.values, |v| map.distance[v] >= map.band);
         let range = extremes(map.values.iter().copied());
         let reach = low.abs().max(high.abs()).max(1e-12);
@@ -64,11 +81,13 @@ impl CellMap<'_> {
         let corners = rectangle(box_at);
         canvas.hatch(&[corners.to_vec()], 1.1, Pen::new(0.15, Ink::Text))?;
         canvas.line(&[corners[0], corners[1], corners[2], corners[3], corners[0]], Pen::new(0.15, Ink::Text));
-        canvas.text(
-            [8.0, 0.9 + 0.76 * SMALL],
-            map.left_out,
-            Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) },
-        )?;
+        let base = 0.9 + 0.76 * SMALL;
+        canvas.text([TEXT, base], map.left_out, lettering)?;
+        if let (Some((place, _)), Some(text)) = (map.largest, said) {
+            target(&mut canvas, frame.at(place));
+            target(&mut canvas, [left + 4.0, down + 0.9 + 0.4 * SMALL]);
+            canvas.text([left + TEXT, down + base], &text, lettering)?;
+        }
         Ok(canvas)
     }
 
@@ -77,14 +96,14 @@ impl CellMap<'_> {
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
     pub fn indicator(&self, shares: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("mesh", "The mesh and the computable share of the error", 0.0, true);
+        let (mut canvas, frame) = self.start("mesh", "The mesh and the computable share of the error", 0.0, true)?;
         let areas = self.mesh.areas();
         let mean = shares.iter().map(|s| s.max(0.0)).sum::<f64>() / areas.iter().sum::<f64>();
         let decades: Vec<f64> = shares.iter().zip(&areas).map(|(s, a)| (s / a / mean).max(1e-30).log10()).collect();
         let limits: Vec<f64> = (-3..=3).map(f64::from).collect();
         let count = limits.len() - 1;
         let colours = (0..count)
-            .map(|k| ColourMap::Rising.at(1.0 - (k as f64 + 0.5) / count as f64 * 0.8, canvas.style.palette))
+            .map(|k| ColourMap::Rising.at((k as f64 + 0.5) / count as f64 * 0.8, canvas.style.palette))
             .collect();
         let range = extremes(decades.iter().copied());
         let beyond = [range[0] < limits[0], range[1] > limits[count]];
@@ -125,6 +144,12 @@ fn edges(triangles: &[[u32; 3]]) -> Vec<[u32; 2]> {
     list.sort_unstable();
     list.dedup();
     list
+}
+
+/// Marks a place on whatever lies under it.
+fn target(canvas: &mut Canvas, at: Point) {
+    canvas.disc(at, 1.0, Ink::Paper, Some(Pen::new(0.3, Ink::Text)));
+    canvas.disc(at, 0.4, Ink::Limit, None);
 }
 
 fn rectangle([x, y, w, h]: [f64; 4]) -> [Point; 4] {

@@ -2,12 +2,17 @@
 
 use super::pixels::encoded;
 use super::{Anchor, Axes, Canvas, Entry, Ink, LETTER, Lettering, Mark, Palette, Pen, Scale, Style, draw_mark, legend};
-use crate::base::Result;
 use crate::base::plane;
+use crate::base::{Point, Result};
 use crate::theory::rig::{Judge, Limit, Map, Ratios};
 
 /// Pixels of the coloured area along each side.
 const PIXELS: usize = 360;
+/// Distance of the strokes along a line, and their length, mm.
+const STROKES: f64 = 4.0;
+const STROKE: f64 = 1.3;
+/// Least part of the area whose name may stand on lines; the legend names the lines of smaller ones.
+const WRITTEN_OVER: f64 = 0.1;
 /// Least part of the area that gets a name.
 const NAMED: f64 = 0.03;
 
@@ -36,12 +41,19 @@ pub fn feasible(name: &str, map: &Map, [gap, speed]: [f64; 2], style: Style) -> 
     let title = format!("Which limit binds at which gap and mean speed, by {judge}");
     let lines = LIMITS.into_iter().enumerate().map(|(k, limit)| (limit, limit_pen(style, k), reached(map, limit)));
     let lines: Vec<_> = lines.filter(|(_, _, lines)| !lines.is_empty()).collect();
-    let entries: Vec<Entry> = lines
+    let mut entries: Vec<Entry> = lines
         .iter()
         .map(|(limit, pen, _)| Entry { text: limit.name().to_owned(), pen: Some(*pen), mark: None })
         .collect();
+    if !entries.is_empty() {
+        entries.push(Entry { text: "short strokes point to what is not allowed".to_owned(), pen: None, mark: None });
+    }
     let width = style.column.width();
-    let frame = [17.0, 9.0, width - 24.0, (0.45 * width).clamp(60.0, 78.0)];
+    let judged = format!("judged by {judge}");
+    let right = Lettering::small(Anchor::End);
+    // above the name of the axis where there is no room beside it
+    let above = if right.width(&judged)? > 0.5 * width { 1.5 * LETTER } else { 0.0 };
+    let frame = [17.0, 9.0 + above, width - 24.0, (0.45 * width).clamp(60.0, 78.0)];
     let under = frame[1] + frame[3] + 4.2 * LETTER;
     let taken = legend(None, [1.5, under], width - 3.0, &entries)?;
     let mut canvas = Canvas::new(name, &title, under + taken + 1.0, style);
@@ -53,23 +65,74 @@ pub fn feasible(name: &str, map: &Map, [gap, speed]: [f64; 2], style: Style) -> 
     let states = states(map);
     canvas.picture(frame, picture(&states, style.palette)?);
     axes.draw(&mut canvas, "gap, mm", "mean speed, mm/s")?;
-    let right = Lettering::small(Anchor::End);
-    canvas.text([frame[0] + frame[2], frame[1] - 2.2], &format!("judged by {judge}"), right)?;
-    for (_, pen, lines) in &lines {
+    canvas.text([frame[0] + frame[2], frame[1] - 2.2 - above], &judged, right)?;
+    for (limit, pen, lines) in &lines {
         let places: Vec<Vec<_>> =
             lines.iter().map(|line| line.iter().map(|p| axes.at(1e3 * p[0], 1e3 * p[1])).collect()).collect();
+        let strokes: Vec<[Point; 2]> = places.iter().flat_map(|line| strokes(map, *limit, frame, line)).collect();
         axes.inside(&mut canvas, |canvas| {
             canvas.lines(places.iter().map(Vec::as_slice), *pen);
+            canvas.lines(strokes.iter().map(|stroke| &stroke[..]), Pen { dash: None, width: 0.25, ..*pen });
             Ok(())
         })?;
     }
     let here = axes.at(1e3 * gap, 1e3 * speed);
     let (dx, anchor) = if here[0] > frame[0] + 0.8 * frame[2] { (-1.6, Anchor::End) } else { (1.6, Anchor::Start) };
     draw_mark(&mut canvas, here, Mark::Disc, Ink::Text);
-    canvas.text([here[0] + dx, here[1] - 1.0], "this cell", Lettering::label(anchor).bold().rimmed())?;
-    name_areas(&mut canvas, frame, &states)?;
+    // at the upper edge below its mark
+    let dy = if here[1] < frame[1] + 2.0 * LETTER { 1.0 + 0.72 * LETTER } else { -1.0 };
+    canvas.text([here[0] + dx, here[1] + dy], "this cell", Lettering::label(anchor).bold().rimmed())?;
+    if !states.contains(&State::Within) {
+        let [left, top, width, _] = frame;
+        // beside the name of the axis, off everything that is drawn
+        let (x, anchor) = match above > 0.0 {
+            true => (left + width, Anchor::End),
+            false => (left + 0.42 * width, Anchor::Middle),
+        };
+        let lettering = Lettering::label(anchor).bold().ink(Ink::Limit);
+        canvas.text([x, top - 2.2], "no allowed region", lettering)?;
+    }
+    let drawn = |line: &Vec<[f64; 2]>| line.iter().map(|p| axes.at(1e3 * p[0], 1e3 * p[1])).collect::<Vec<_>>();
+    let lines: Vec<Vec<Point>> = lines.iter().flat_map(|(_, _, lines)| lines.iter().map(drawn)).collect();
+    name_areas(&mut canvas, frame, &states, &lines)?;
     legend(Some(&mut canvas), [1.5, under], width - 3.0, &entries)?;
     Ok(canvas)
+}
+
+/// Short strokes from a line on which a limit is reached towards the side beyond it; places on the drawing.
+fn strokes(map: &Map, limit: Limit, frame: [f64; 4], line: &[Point]) -> Vec<[Point; 2]> {
+    let mut list = Vec::new();
+    // half a distance from the end of the line to the first
+    let mut left = 0.5 * STROKES;
+    for w in line.windows(2) {
+        let length = plane::distance(w[0], w[1]);
+        while left <= length && length > 0.0 {
+            let foot = plane::between(w[0], w[1], left / length);
+            let across = plane::left(plane::way(w[0], w[1])).map(|x| STROKE * x / length);
+            let [one, other] = [1.0, -1.0].map(|side| plane::stepped(foot, side, across));
+            let [a, b] = [one, other].map(|p| excess(map, limit, frame, p));
+            if let (Some(a), Some(b)) = (a, b) {
+                list.push([foot, if a > b { one } else { other }]);
+            }
+            left += STROKES;
+        }
+        left -= length;
+    }
+    list
+}
+
+/// Logarithm of a departure over its limit at a place of the drawing; none beyond the map.
+fn excess(map: &Map, limit: Limit, [left, top, width, height]: [f64; 4], [x, y]: Point) -> Option<f64> {
+    let node = |part: f64, nodes: usize| {
+        let at = part * nodes.saturating_sub(1) as f64;
+        (0.0..=1.0).contains(&part).then_some(((at as usize).min(nodes.saturating_sub(2)), at))
+    };
+    let (i, u) = node((x - left) / width, map.gaps.len())?;
+    let (j, v) = node(1.0 - (y - top) / height, map.speeds.len())?;
+    let (u, v) = (u - i as f64, v - j as f64);
+    let log = |i: usize, j: usize| Some(cell(map, i, j)?.of(limit).max(1e-9).ln());
+    let [low, high] = [j, j + 1].map(|j| Some((1.0 - u) * log(i, j)? + u * log(i + 1, j)?));
+    Some((1.0 - v) * low? + v * high?)
 }
 
 /// Pen of the line on which a limit is reached, counted from 0.
@@ -189,10 +252,15 @@ fn picture(states: &[State], palette: Palette) -> Result<Vec<u8>> {
     encoded([PIXELS as u32; 2], png::ColorType::Rgb, &bytes)
 }
 
-/// Writes the name of each large area at its pixel nearest to its middle that no other text covers.
-fn name_areas(canvas: &mut Canvas, [left, top, width, height]: [f64; 4], states: &[State]) -> Result<()> {
+/// Writes the name of each large area at its pixel nearest to its middle that no other text covers, off the lines if there is room.
+fn name_areas(
+    canvas: &mut Canvas,
+    [left, top, width, height]: [f64; 4],
+    states: &[State],
+    lines: &[Vec<Point>],
+) -> Result<()> {
     let names = [
-        (State::Within, "within all tolerances"),
+        (State::Within, "allowed: within all tolerances"),
         (State::Bound(Limit::Speed), "speed"),
         (State::Bound(Limit::Direction), "direction"),
         (State::Bound(Limit::Shift), "shift of lines"),
@@ -225,7 +293,18 @@ fn name_areas(canvas: &mut Canvas, [left, top, width, height]: [f64; 4], states:
             };
             canvas.texts().iter().all(|text| apart(text.area))
         };
-        let at = own.iter().filter(clear).min_by(|a, b| distance(a).total_cmp(&distance(b)));
+        let off_lines = |p: &&[f64; 2]| {
+            let [x, y] = place(p);
+            let middle = [[x - half, y - 0.36 * LETTER], [x + half, y - 0.36 * LETTER]];
+            let near = |w: &[Point]| plane::nearest_points(middle, [w[0], w[1]]).2 < LETTER;
+            !lines.iter().any(|line| line.windows(2).any(near))
+        };
+        // every eighth pixel both ways will do
+        let few = || own.iter().filter(|p| p.iter().all(|x| (*x as usize).is_multiple_of(8))).filter(clear);
+        let nearest = |a: &&[f64; 2], b: &&[f64; 2]| distance(a).total_cmp(&distance(b));
+        let large = own.len() as f64 >= WRITTEN_OVER * states.len() as f64;
+        let anywhere = || own.iter().filter(|_| large).filter(clear).min_by(nearest);
+        let at = few().filter(off_lines).min_by(nearest).or_else(anywhere);
         let Some([x, y]) = at.map(place) else { continue };
         canvas.text([x, y], name, lettering)?;
     }
@@ -235,6 +314,7 @@ fn name_areas(canvas: &mut Canvas, [left, top, width, height]: [f64; 4], states:
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::figure::Column;
 
     /// A map whose shift goes as the gap and whose first order as speed times gap squared.
     fn made() -> Map {
@@ -279,5 +359,48 @@ mod tests {
         assert_eq!(states[PIXELS * (PIXELS - 1)], State::Bound(Limit::Dye));
         let drawn = feasible("feasible", &made(), [1e-3, 1e-3], Style::default()).unwrap();
         assert!(drawn.svg().contains("this cell") && drawn.svg().contains("shift of lines"));
+        assert!(drawn.svg().contains("allowed: within all tolerances") && !drawn.svg().contains("no allowed region"));
+    }
+
+    /// Strokes end where the departure is larger than where they start, on its line: beyond the limit. The logarithms are linear over the
+    /// map, so that is exact but for rounding.
+    #[test]
+    fn strokes_point_to_what_is_not_allowed() {
+        let map = made();
+        let frame = [10.0, 10.0, 100.0, 80.0];
+        let part = |x: f64, [from, to]: [f64; 2]| (x / from).ln() / (to / from).ln();
+        let ends = |values: &[f64]| [values[0], values[values.len() - 1]];
+        let mut count = 0;
+        for limit in [Limit::Shift, Limit::FirstOrder, Limit::Dye] {
+            for line in reached(&map, limit) {
+                let at = |p: &[f64; 2]| {
+                    [10.0 + 100.0 * part(p[0], ends(&map.gaps)), 90.0 - 80.0 * part(p[1], ends(&map.speeds))]
+                };
+                for [foot, end] in strokes(&map, limit, frame, &line.iter().map(at).collect::<Vec<_>>()) {
+                    let [on, beyond] = [foot, end].map(|p| excess(&map, limit, frame, p).unwrap());
+                    assert!(on.abs() < 1e-9 && beyond > 1e-3, "{limit:?}: {on} {beyond}");
+                    count += 1;
+                }
+            }
+        }
+        assert!(count > 30, "{count}");
+    }
+
+    /// A map in which every place is beyond some limit says so.
+    #[test]
+    fn a_map_without_an_allowed_region_says_so() {
+        let mut map = made();
+        for ratios in map.cells.iter_mut().flatten().flatten() {
+            ratios.all[1].1 = 1.5;
+        }
+        for column in [Column::Single, Column::Double] {
+            let style = Style { column, ..Style::default() };
+            for cell in [[1e-3, 1e-3], [1e-3, 0.099]] {
+                let drawn = feasible("feasible", &map, cell, style).unwrap();
+                assert!(drawn.texts().iter().any(|t| t.text == "no allowed region"));
+                assert!(drawn.texts().iter().all(|t| !t.text.contains("allowed:")));
+                assert!(drawn.crowded().is_empty(), "{:?}", drawn.crowded());
+            }
+        }
     }
 }

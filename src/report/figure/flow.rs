@@ -8,7 +8,7 @@ use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
 use super::spacing::evenly_spaced;
 use super::style::{Ink, LETTER, Palette, Pen, SMALL};
-use crate::base::plane;
+use crate::base::plane::{self, Rect};
 use crate::base::{Point, Result};
 use crate::numerics::mesh::Locator;
 use crate::theory::streaklines::Streakline;
@@ -21,6 +21,8 @@ const HEAD: f64 = 1.9;
 const LARGEST: f64 = 500.0;
 /// Lines that part by less than this even so, mm, are not worth a picture.
 const LEAST_PARTING: f64 = 0.8;
+/// About so many isobars are drawn.
+const ISOBARS: usize = 20;
 /// Every so many lines get arrow heads.
 const EVERY: usize = 3;
 
@@ -32,13 +34,13 @@ impl CellMap<'_> {
     pub fn streaks(&self, lines: &[Streakline], coloured_by: Option<f64>) -> Result<Canvas> {
         let title = "Streaklines, the same flow between any two neighbours";
         let Some(mean) = coloured_by else {
-            let (mut canvas, frame) = self.start("streaklines", title, 0.0, false);
+            let (mut canvas, frame) = self.start("streaklines", title, 0.0, false)?;
             let places: Vec<&[Point]> = lines.iter().map(|line| line.points.as_slice()).collect();
             self.plain_lines(&mut canvas, &frame, &places)?;
             frame.note(&mut canvas, "equal flow between neighbours")?;
             return Ok(canvas);
         };
-        let (mut canvas, frame) = self.start("streaklines_by_speed", title, 0.0, true);
+        let (mut canvas, frame) = self.start("streaklines_by_speed", title, 0.0, true)?;
         let range = extremes(lines.iter().flat_map(|line| &line.speeds).map(|s| s / mean));
         let classes = Classes::for_lines(&canvas, range, [0.0, 2.5], 7);
         self.coloured_lines(&mut canvas, &frame, lines, mean, &classes)?;
@@ -53,7 +55,7 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn even_lines(&self, stream: &[f64], spacing: f64) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("lines_evenly_spaced", "Streamlines at even spacing", 0.0, false);
+        let (mut canvas, frame) = self.start("lines_evenly_spaced", "Streamlines at even spacing", 0.0, false)?;
         let lines = evenly_spaced(self.mesh, &Locator::new(self.mesh), stream, spacing);
         let places: Vec<&[Point]> = lines.iter().map(Vec::as_slice).collect();
         self.plain_lines(&mut canvas, &frame, &places)?;
@@ -110,7 +112,8 @@ impl CellMap<'_> {
                 };
                 canvas.lines(drawn.iter().map(Vec::as_slice), Pen::new(times * LINE, Ink::Rgb(colour)));
             }
-            heads(canvas, &whole, Ink::Rgb([91, 107, 115]));
+            let [r, g, b] = Ink::Soft.colour(self.style.palette);
+            heads(canvas, &whole, Ink::Rgb([r, g, b]));
             Ok(())
         })
     }
@@ -120,15 +123,39 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn pressure_coefficient(&self, values: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) =
-            self.start("pressure_coefficient", "Pressure coefficient of the inviscid flow", 0.0, true);
+        let (mut canvas, frame) = self.start(
+            "pressure_coefficient",
+            "Pressure coefficient of the inviscid flow with these lines",
+            0.0,
+            true,
+        )?;
         let range = extremes(values.iter().copied());
         let usual = self.usual(values, |_| true);
         let classes = Classes::about_zero(&canvas, range, [usual[0].max(-4.0), usual[1].min(1.0)], 10);
         self.fill(&mut canvas, &frame, values, &classes)?;
         self.levels(&mut canvas, &frame, values, &classes)?;
         self.finish(&mut canvas, &frame)?;
-        frame.bar(&mut canvas, &classes, "pressure coefficient 1 − (|V|/U)² (1)")?;
+        frame.bar(&mut canvas, &classes, "pressure coefficient 1 − (|V|/U)² (1), inviscid flow with these lines")?;
+        Ok(canvas)
+    }
+
+    /// Isobars of the cell's own pressure, Pa, at round steps.
+    ///
+    /// # Errors
+    /// As [`CellMap::streaks`].
+    pub fn isobars(&self, pressure: &[f64]) -> Result<Canvas> {
+        let (mut canvas, frame) = self.start("pressure", "Isobars of the cell's own pressure", 0.0, false)?;
+        let [low, high] = extremes(pressure.iter().copied());
+        let (factor, unit) = match low.abs().max(high.abs()) {
+            most if most < 1.0 => (1e3, "mPa"),
+            most if most < 1e4 => (1.0, "Pa"),
+            _ => (1e-3, "kPa"),
+        };
+        let scaled: Vec<f64> = pressure.iter().map(|p| factor * p).collect();
+        let step = self.isolines(&mut canvas, &frame, &scaled, ISOBARS, Pen::new(0.25, Ink::Series(0)))?;
+        self.finish(&mut canvas, &frame)?;
+        let step = super::scale::label(step, step);
+        frame.note(&mut canvas, &format!("an isobar every {step} {unit}, the outlet at 0"))?;
         Ok(canvas)
     }
 
@@ -137,7 +164,7 @@ impl CellMap<'_> {
     /// # Errors
     /// As [`CellMap::streaks`].
     pub fn speed_ratio(&self, values: &[f64]) -> Result<Canvas> {
-        let (mut canvas, frame) = self.start("speed_ratio", "Speed over the mean speed", 0.0, true);
+        let (mut canvas, frame) = self.start("speed_ratio", "Speed over the mean speed", 0.0, true)?;
         let usual = self.usual(values, |_| true);
         let classes = Classes::rising(&canvas, extremes(values.iter().copied()), usual, 10);
         self.fill(&mut canvas, &frame, values, &classes)?;
@@ -167,7 +194,7 @@ impl CellMap<'_> {
         let width = self.style.column.width() - 3.0;
         let above = legend(None, [0.0; 2], width, &entries)?;
         let title = "Streaklines at several heights in the gap";
-        let (mut canvas, frame) = self.start("layers", title, above, false);
+        let (mut canvas, frame) = self.start("layers", title, above, false)?;
         legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
         let sets: Vec<&[Streakline]> = lines.chunks(lines.len().div_ceil(heights.len().max(1)).max(1)).collect();
         self.draw_layers(&mut canvas, &frame, &sets)?;
@@ -183,10 +210,12 @@ impl CellMap<'_> {
     }
 
     fn layer_pen(&self, k: usize) -> Pen {
-        // later ones on top and thinner, so that lines which coincide are all seen
+        // later ones on top, thinner and darker, of one hue, so that lines which coincide are all seen and do not mix to a colour of none
         match (self.style.palette, k) {
-            (Palette::Colour, _) => Pen { width: [0.8, 0.45, 0.15][k.min(2)], dash: None, ..self.style.series(k) },
-            (Palette::Grey, 0) => Pen::new(1.1, Ink::Solid),
+            (Palette::Colour, 0) => Pen::new(1.2, Ink::Pale),
+            (Palette::Colour, 1) => Pen::new(0.5, Ink::Series(0)),
+            (Palette::Colour, _) => Pen::new(0.14, Ink::Text),
+            (Palette::Grey, 0) => Pen::new(1.1, Ink::Pale),
             (Palette::Grey, 1) => Pen::new(0.4, Ink::Text).dashed(1.4, 1.0),
             (Palette::Grey, _) => Pen::new(0.12, Ink::Text),
         }
@@ -229,11 +258,16 @@ impl CellMap<'_> {
         canvas.text([left, top - 1.2], &text, Lettering::small(Anchor::Start))?;
         let scale = times * frame.scale;
         let origin = [left - scale * corner[0], top + height + scale * corner[1]];
-        let near = MapFrame { origin, scale, extent: frame.extent };
+        let near = MapFrame { origin, scale, extent: frame.extent, below: 0.0 };
         let edges = closed([left, top, width, height]);
+        let window = Rect::of([corner, [0, 1].map(|k| corner[k] + size[k] / frame.scale)]);
         canvas.clipped([&edges[..4]], |canvas| {
-            self.draw_layers(canvas, &near, sets)?;
-            self.solids(canvas, &near);
+            for (k, set) in sets.iter().enumerate() {
+                let runs = set.iter().flat_map(|line| curved_within(&line.points, window));
+                let drawn: Vec<Vec<Point>> = runs.map(|run| self.drawn_line(&near, &run)).collect();
+                canvas.lines(drawn.iter().map(Vec::as_slice), self.layer_pen(k));
+            }
+            self.solids_within(canvas, &near, window);
             Ok(())
         })?;
         canvas.line(&edges, Pen::new(0.25, Ink::Soft));
@@ -256,7 +290,7 @@ impl CellMap<'_> {
         let width = self.style.column.width() - 3.0;
         let above = legend(None, [0.0; 2], width, &entries)?;
         let title = "The pattern without and with circulation";
-        let (mut canvas, frame) = self.start("circulation", title, above, false);
+        let (mut canvas, frame) = self.start("circulation", title, above, false)?;
         legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
         for (stream, pen) in streams.into_iter().zip(pens) {
             let [low, high] = extremes(stream.iter().copied());
@@ -325,6 +359,47 @@ fn widest_parting(sets: &[&[Streakline]]) -> (Point, f64) {
     widest
 }
 
+/// The parts of a line that pass through a window, with places between its own on a cubic that leaves each as the parabola through it and
+/// its neighbours does: enlarged, the straight steps of the line would show.
+fn curved_within(line: &[Point], window: Rect) -> Vec<Vec<Point>> {
+    const BETWEEN: usize = 16;
+    let way = |k: usize| plane::way(line[k], line[k + 1]);
+    // slope over the step from k on, in units of that step's length, at one of its ends
+    let slope = |at: usize, step: f64| -> Point {
+        let of = |k: usize| (way(k), plane::length(way(k)));
+        match (at.checked_sub(1).map(of), (at + 1 < line.len()).then(|| of(at))) {
+            (Some((a, p)), Some((b, q))) if p > 0.0 && q > 0.0 => {
+                [0, 1].map(|i| step * (a[i] / p * q + b[i] / q * p) / (p + q))
+            }
+            (_, Some((d, length))) | (Some((d, length)), _) if length > 0.0 => d.map(|x| step * x / length),
+            _ => [0.0; 2],
+        }
+    };
+    let mut runs: Vec<Vec<Point>> = Vec::new();
+    let mut last = None;
+    for k in 0..line.len().saturating_sub(1) {
+        let step = plane::length(way(k));
+        if !Rect::of([line[k], line[k + 1]]).grown(step).overlaps(&window) {
+            continue;
+        }
+        if last != Some(k) {
+            runs.push(vec![line[k]]);
+        }
+        last = Some(k + 1);
+        let (a, b) = (slope(k, step), slope(k + 1, step));
+        let Some(run) = runs.last_mut() else { continue };
+        run.extend((1..=BETWEEN).map(|n| {
+            let s = n as f64 / BETWEEN as f64;
+            let (whole, rest) = (s * s * (3.0 - 2.0 * s), 1.0 - s);
+            [0, 1].map(|i| {
+                let straight = line[k][i] + whole * (line[k + 1][i] - line[k][i]);
+                straight + s * rest * (rest * a[i] - s * b[i])
+            })
+        }));
+    }
+    runs
+}
+
 fn closed([x, y, w, h]: [f64; 4]) -> [Point; 5] {
     [[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]]
 }
@@ -358,6 +433,50 @@ mod tests {
                 assert!(pair[0].width >= 1.5 * pair[1].width, "{pens:?}");
                 assert!(pair[0].ink != pair[1].ink || pair[0].dash != pair[1].dash, "{pens:?}");
             }
+            // red never outweighs blue, as it does in brown
+            for pen in pens {
+                let [r, _, b] = pen.ink.colour(palette);
+                assert!(r <= b, "{pen:?}");
+            }
         }
+    }
+
+    /// A pressure that falls evenly from 2 Pa over a cell 2 m long: each value stands on its isobar, where the pressure is that, and nothing says
+    /// that it is a coefficient; the bar of the coefficient says whose it is.
+    #[test]
+    fn isobars_carry_the_pressure_of_the_cell() {
+        let mesh = super::super::contour::tests::mesh();
+        for column in [Column::Single, Column::Double] {
+            let map = CellMap::new(&mesh, Style { palette: Palette::Colour, column }, None);
+            let pressure: Vec<f64> = mesh.points.iter().map(|p| 2.0 - p[0]).collect();
+            let drawn = map.isobars(&pressure).unwrap();
+            let (_, frame) = map.start("a", "b", 0.0, false).unwrap();
+            let mut count = 0;
+            for text in drawn.texts() {
+                let Ok(value) = text.text.parse::<f64>() else { continue };
+                let middle = 0.5 * (text.area[0] + text.area[2]);
+                assert!((middle - frame.at([2.0 - value, 0.5])[0]).abs() < 0.05, "{text:?}");
+                count += 1;
+            }
+            assert!(count >= 8 && drawn.texts().iter().any(|t| t.text == "an isobar every 0.1 Pa, the outlet at 0"));
+            let coefficient = map.pressure_coefficient(&pressure).unwrap();
+            let whose = coefficient.texts().iter().filter(|t| t.text.ends_with("inviscid flow with these lines"));
+            assert_eq!(whose.count(), 1);
+            assert!(drawn.crowded().is_empty() && coefficient.crowded().is_empty());
+        }
+    }
+
+    /// A circle in steps of 10 degrees: chords stand off it by 1 - cos 5° = 4e-3 of its radius, the cubics by less than a twentieth of that, save in the first
+    /// and last step, where one end has the slope of the chord. Only what the window sees is drawn.
+    #[test]
+    fn enlarged_lines_have_no_facets() {
+        let circle: Vec<Point> = (0..37).map(|k| f64::from(10 * k).to_radians()).map(|a| [a.cos(), a.sin()]).collect();
+        let whole = curved_within(&circle, Rect::of([[-2.0, -2.0], [2.0, 2.0]]));
+        assert_eq!((whole.len(), whole[0].len()), (1, 1 + 36 * 16));
+        let off = whole[0][16..35 * 16].iter().map(|p| (plane::length(*p) - 1.0).abs()).fold(0.0, f64::max);
+        assert!(off < 2e-4, "{off}");
+        let right = curved_within(&circle, Rect::of([[0.9, -0.2], [1.1, 0.2]]));
+        assert_eq!(right.len(), 2, "the circle starts and ends there");
+        assert!(right.iter().flatten().all(|p| p[0] > 0.8));
     }
 }

@@ -3,6 +3,7 @@
 use super::canvas::Canvas;
 use super::colour::ColourMap;
 use super::lettering::{Anchor, Lettering};
+use super::rulers::Rulers;
 use super::scale::{Scale, round_step};
 use super::style::{Ink, LETTER, Palette, Pen, SMALL};
 use crate::base::{Point, Result};
@@ -25,6 +26,8 @@ pub struct MapFrame {
     pub scale: f64,
     /// Length and width of the cell, m.
     pub extent: [f64; 2],
+    /// Room below the map for the figures of a ruler, mm.
+    pub below: f64,
 }
 
 /// Colours of a map by classes: class k lies between limits k and k + 1.
@@ -42,10 +45,47 @@ impl MapFrame {
     /// A map as wide as the drawing, its upper edge at `top`, for a cell of this length and width, m. A cell longer across the flow
     /// than three times along is made narrower so that the drawing stays on a page.
     pub fn new(width: f64, top: f64, extent: [f64; 2]) -> MapFrame {
-        let free = width - 2.0 * MARGIN;
+        MapFrame::beside(width, top, extent, [0.0; 2])
+    }
+
+    /// The same with rulers in millimetres of the cell round it.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::Failed`] if the font lacks a character.
+    pub fn ruled(width: f64, top: f64, extent: [f64; 2]) -> Result<MapFrame> {
+        // the figures depend on the scale, and the scale on the room they take: the widest room for either
+        let mut room = [0.0; 2];
+        for _ in 0..3 {
+            let needs = MapFrame::beside(width, top, extent, room).rulers().room()?;
+            room = [0, 1].map(|k| f64::max(room[k], needs[k]));
+        }
+        Ok(MapFrame::beside(width, top, extent, room))
+    }
+
+    /// A map with room on its left and below it, mm.
+    fn beside(width: f64, top: f64, extent: [f64; 2], [left, below]: [f64; 2]) -> MapFrame {
+        let ticks = if below > 0.0 { 1.0 } else { 0.0 };
+        let free = width - 2.0 * MARGIN - left - ticks;
         let scale = (free / extent[0]).min(1.4 * free / extent[1]);
-        let left = MARGIN + 0.5 * (free - scale * extent[0]);
-        MapFrame { origin: [left, top + scale * extent[1]], scale, extent }
+        let start = MARGIN + left + 0.5 * (free - scale * extent[0]);
+        MapFrame { origin: [start, top + ticks + scale * extent[1]], scale, extent, below }
+    }
+
+    fn rulers(&self) -> Rulers<'static> {
+        Rulers { from: [0.0; 2], to: self.extent.map(|x| 1e3 * x), scale: 1e-3 * self.scale, unit: "mm" }
+    }
+
+    /// Draws the rulers, if it has any.
+    ///
+    /// # Errors
+    /// As [`MapFrame::ruled`].
+    pub fn draw_rulers(&self, canvas: &mut Canvas) -> Result<()> {
+        if self.below > 0.0 { self.rulers().draw(canvas, self.origin) } else { Ok(()) }
+    }
+
+    /// Where the strip below the map begins, mm.
+    fn foot(&self) -> f64 {
+        self.origin[1] + self.below
     }
 
     /// Where a place of the cell, m, stands on the drawing.
@@ -60,7 +100,8 @@ impl MapFrame {
 
     /// Height of the map with the strip below it, mm, in a drawing so wide, with or without a colour bar.
     pub fn full_height(&self, width: f64, bar: bool) -> f64 {
-        self.height() + STRIP + if bar && width < NARROW { OWN_BAR } else { 0.0 }
+        let ticks = if self.below > 0.0 { 1.0 } else { 0.0 };
+        ticks + self.height() + self.below + STRIP + if bar && width < NARROW { OWN_BAR } else { 0.0 }
     }
 
     /// Corners of the map on the drawing.
@@ -90,7 +131,7 @@ impl MapFrame {
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
     pub fn strip(&self, canvas: &mut Canvas) -> Result<()> {
-        let y = self.origin[1] + 4.6;
+        let y = self.foot() + 4.6;
         let [start, end] = [MARGIN + 0.3, MARGIN + 8.3];
         canvas.line(&[[start, y], [end - 1.2, y]], Pen::new(0.4, Ink::Text));
         canvas.arrow_head([end, y], [1.0, 0.0], 2.2, Ink::Text);
@@ -113,13 +154,17 @@ impl MapFrame {
         MARGIN + 8.3 + 4.0 + length.max(14.0) + 5.0
     }
 
-    /// A note in the strip, at the right.
+    /// A note in the strip, at the right; a long one stands small beside the figures of the scale bar.
     ///
     /// # Errors
     /// As [`MapFrame::strip`].
     pub fn note(&self, canvas: &mut Canvas, text: &str) -> Result<()> {
         let right = canvas.width - MARGIN;
-        canvas.text([right, self.origin[1] + 4.6 + 0.36 * LETTER], text, Lettering::label(Anchor::End))
+        let lettering = Lettering::label(Anchor::End);
+        if self.strip_left() + lettering.width(text)? <= right {
+            return canvas.text([right, self.foot() + 4.6 + 0.36 * LETTER], text, lettering);
+        }
+        canvas.text([right, self.foot() + 6.4 + SMALL], text, Lettering::small(Anchor::End).ink(Ink::Text))
     }
 
     /// The colour bar in the strip, at the right, with the name of what it shows and its unit.
@@ -130,7 +175,7 @@ impl MapFrame {
         let right = canvas.width - MARGIN - 3.5;
         let narrow = canvas.width < NARROW;
         let left = if narrow { MARGIN + 3.0 } else { self.strip_left().max(right - 90.0) + 3.0 };
-        let (top, height) = (self.origin[1] + if narrow { 4.8 + OWN_BAR } else { 4.3 }, 2.2);
+        let (top, height) = (self.foot() + if narrow { 4.8 + OWN_BAR } else { 4.3 }, 2.2);
         canvas.text([left, top - 1.1], name, Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) })?;
         let count = classes.colours.len().max(1) as f64;
         let at = |k: f64| left + (right - left) * k / count;
@@ -176,8 +221,8 @@ impl Classes {
         let mut classes = Classes::rising(canvas, range, within, count);
         let n = classes.colours.len().max(1) as f64;
         for (k, colour) in classes.colours.iter_mut().enumerate() {
-            let palest = if canvas.style.palette == Palette::Grey { 0.45 } else { 0.75 };
-            *colour = ColourMap::Rising.at(palest * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
+            let dark = if canvas.style.palette == Palette::Grey { 0.45 } else { 0.75 };
+            *colour = ColourMap::Rising.at(1.0 - dark * (1.0 - (k as f64 + 0.5) / n), canvas.style.palette);
         }
         classes
     }

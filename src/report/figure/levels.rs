@@ -1,11 +1,12 @@
 //! Lines between the classes of a map, with their values written at them: what keeps a map in greys readable.
 
 use super::canvas::Canvas;
-use super::cell::CellMap;
+use super::cell::{CellMap, extremes};
 use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
-use super::scale::label;
+use super::names::inside;
+use super::scale::{Scale, label};
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::plane;
 use crate::base::{Point, Result};
@@ -39,21 +40,7 @@ impl CellMap<'_> {
             return Ok(());
         }
         let inner = &classes.limits[1..classes.limits.len() - 1];
-        let step = classes.limits[1] - classes.limits[0];
-        let levels: Vec<Level> = inner
-            .par_iter()
-            .map(|&value| {
-                // zero is drawn as such, whatever rounding made of it
-                let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
-                let chains = iso_lines(self.mesh, values, value);
-                let line = |chain: &super::contour::Chain| {
-                    let mut places = chain.points(&self.mesh.points);
-                    places.extend(chain.closed.then(|| places.first().copied()).flatten());
-                    self.drawn_line(frame, &places)
-                };
-                Level { value, name: label(value, step), lines: chains.iter().map(line).collect() }
-            })
-            .collect();
+        let levels = self.lines_at(frame, values, inner, classes.limits[1] - classes.limits[0]);
         for level in &levels {
             let pen = match level.value {
                 0.0 if classes.limits[0] < 0.0 => Pen::new(0.45, Ink::Text),
@@ -62,9 +49,49 @@ impl CellMap<'_> {
             };
             canvas.lines(level.lines.iter().map(Vec::as_slice), pen);
         }
-        let obstacles: Vec<Vec<Point>> =
-            self.outlines.iter().map(|line| line.iter().map(|&p| frame.at(p)).collect()).collect();
-        self.name_levels(canvas, frame, &levels, &obstacles)
+        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame), false)
+    }
+
+    /// Draws lines of a vertex field at round values, about so many, and writes each value at the longest of its lines where there is room.
+    /// Returns their step.
+    pub(super) fn isolines(
+        &self,
+        canvas: &mut Canvas,
+        frame: &MapFrame,
+        values: &[f64],
+        count: usize,
+        pen: Pen,
+    ) -> Result<f64> {
+        let range = extremes(values.iter().copied());
+        let ticks: Vec<f64> = Scale::linear(range, count).ticks(count).iter().map(|tick| tick.value).collect();
+        let step = ticks.windows(2).map(|w| w[1] - w[0]).fold(f64::INFINITY, f64::min);
+        // a line on an end of the cell is that end
+        let within = |x: &f64| *x > range[0] + 1e-3 * step && *x < range[1] - 1e-3 * step;
+        let inner: Vec<f64> = ticks.into_iter().filter(within).collect();
+        let levels = self.lines_at(frame, values, &inner, step);
+        canvas.lines(levels.iter().flat_map(|level| &level.lines).map(Vec::as_slice), pen);
+        self.name_levels(canvas, frame, &levels, &self.obstacles_on(frame), true)?;
+        Ok(step)
+    }
+
+    fn lines_at(&self, frame: &MapFrame, values: &[f64], levels: &[f64], step: f64) -> Vec<Level> {
+        let of = |&value: &f64| {
+            // zero is drawn as such, whatever rounding made of it
+            let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
+            let chains = iso_lines(self.mesh, values, value);
+            let line = |chain: &super::contour::Chain| {
+                let mut places = chain.points(&self.mesh.points);
+                places.extend(chain.closed.then(|| places.first().copied()).flatten());
+                self.drawn_line(frame, &places)
+            };
+            Level { value, name: label(value, step), lines: chains.iter().map(line).collect() }
+        };
+        levels.par_iter().map(of).collect()
+    }
+
+    /// The outlines of the obstacles on the drawing.
+    pub(super) fn obstacles_on(&self, frame: &MapFrame) -> Vec<Vec<Point>> {
+        self.outlines.iter().map(|line| line.iter().map(|&p| frame.at(p)).collect()).collect()
     }
 
     fn name_levels(
@@ -73,10 +100,13 @@ impl CellMap<'_> {
         frame: &MapFrame,
         levels: &[Level],
         obstacles: &[Vec<Point>],
+        on_paper: bool,
     ) -> Result<()> {
         let lettering = Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Middle) }.rimmed();
         let [low, _, high, _] = frame.corners();
-        let mut taken: Vec<[f64; 4]> = Vec::new();
+        // marks of probes come on top later
+        let probes = self.marked.names.iter().flatten().map(|(_, at)| around(frame.at(*at), [1.2; 2]));
+        let mut taken: Vec<[f64; 4]> = probes.collect();
         for (k, level) in levels.iter().enumerate() {
             let half = [0.5 * lettering.width(&level.name)? + ROOM, 0.5 * SMALL + ROOM];
             let fits = |p: &Point| {
@@ -97,6 +127,11 @@ impl CellMap<'_> {
                 .max_by(|a, b| a.0.total_cmp(&b.0))
                 .filter(|(room, p)| *room > half[1] && !obstacles.iter().any(|o| inside(o, *p)));
             if let Some((_, p)) = best {
+                if on_paper {
+                    // a line along the letters would pass for a part of them
+                    let [left, top, right, bottom] = around(p, [half[0] - 0.3, half[1] - 0.3]);
+                    canvas.rectangle([left, top, right - left, bottom - top], Ink::Paper, None);
+                }
                 canvas.text([p[0], p[1] + 0.36 * SMALL], &level.name, lettering)?;
                 taken.push(around(p, half));
             }
@@ -131,16 +166,6 @@ fn along(line: &[Point], count: usize) -> Vec<Point> {
 /// Distance of a place from a line.
 fn distance(p: Point, line: &[Point]) -> f64 {
     line.windows(2).map(|w| plane::distance_to_segment(p, [w[0], w[1]])).fold(f64::INFINITY, f64::min)
-}
-
-/// Whether a place is inside a closed outline.
-fn inside(outline: &[Point], [x, y]: Point) -> bool {
-    let count = outline.len();
-    let crossings = (0..count).filter(|&k| {
-        let (a, b) = (outline[k], outline[(k + 1) % count]);
-        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-    });
-    crossings.count() % 2 == 1
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! Drawings as PDF: one page of the size of the drawing, text as text with the letters it needs inside.
+//! Drawings as PDF: each a page of the size of the drawing, text as text with the letters it needs inside.
 //!
 //! Source: ISO 32000-1:2008, sections 8.4 (graphics), 8.9 (images), 9.7 (fonts of more than 256 characters), 9.10 (back to characters).
 
@@ -8,7 +8,7 @@ use super::item::{Item, Words, circle};
 use super::pdf_font::{Letters, packed, write_font};
 use super::pixels::{Pixels, decoded};
 use super::style::{Ink, Palette, Pen};
-use crate::base::Result;
+use crate::base::{Error, Result};
 use pdf_writer::types::LineJoinStyle;
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 
@@ -23,13 +23,30 @@ impl Canvas {
     /// # Errors
     /// [`crate::base::Error::Failed`] if a letter or a picture would be lost.
     pub fn pdf(&self) -> Result<Vec<u8>> {
-        let mut page = Page::new(self.style.palette, [self.width, self.height]);
-        page.items(&self.items)?;
-        page.document([self.width, self.height], &self.title, self.combined_sha256.as_deref())
+        pdf_of(std::slice::from_ref(self))
     }
 }
 
-/// The only page while it is drawn.
+/// Drawings as the pages of one document, under the title and the hash of the first.
+///
+/// # Errors
+/// As [`Canvas::pdf`]; also if there is no drawing.
+pub fn pdf_of(drawings: &[Canvas]) -> Result<Vec<u8>> {
+    let Some(first) = drawings.first() else {
+        return Err(Error::argument("a document without a page", "draw at least one"));
+    };
+    let mut page = Page::new(first.style.palette);
+    let mut sheets = Vec::new();
+    for drawing in drawings {
+        let size = [drawing.width, drawing.height];
+        page.begin(size);
+        page.items(&drawing.items)?;
+        sheets.push((size, packed(&std::mem::replace(&mut page.content, Content::new()).finish())));
+    }
+    page.document(&sheets, &first.title, first.combined_sha256.as_deref())
+}
+
+/// The page that is drawn, with what all pages share.
 struct Page<'a> {
     content: Content,
     palette: Palette,
@@ -38,16 +55,17 @@ struct Page<'a> {
 }
 
 impl<'a> Page<'a> {
-    fn new(palette: Palette, [width, height]: [f64; 2]) -> Self {
-        let mut content = Content::new();
+    fn new(palette: Palette) -> Self {
+        Page { content: Content::new(), palette, letters: Default::default(), pictures: Vec::new() }
+    }
+
+    fn begin(&mut self, [width, height]: [f64; 2]) {
         // mm from the left upper corner, y down
-        content.transform([POINT, 0.0, 0.0, -POINT, 0.0, height * POINT].map(|x| x as f32));
-        content.set_line_join(LineJoinStyle::RoundJoin);
-        let mut page = Page { content, palette, letters: Default::default(), pictures: Vec::new() };
-        page.fill(Ink::Paper);
-        page.content.rect(0.0, 0.0, width as f32, height as f32);
-        page.content.fill_nonzero();
-        page
+        self.content.transform([POINT, 0.0, 0.0, -POINT, 0.0, height * POINT].map(|x| x as f32));
+        self.content.set_line_join(LineJoinStyle::RoundJoin);
+        self.fill(Ink::Paper);
+        self.content.rect(0.0, 0.0, width as f32, height as f32);
+        self.content.fill_nonzero();
     }
 
     fn items(&mut self, items: &'a [Item]) -> Result<()> {
@@ -137,11 +155,12 @@ impl<'a> Page<'a> {
         self.content.restore_state();
     }
 
-    fn document(self, [width, height]: [f64; 2], title: &str, hash: Option<&str>) -> Result<Vec<u8>> {
-        let Page { content, letters, pictures, .. } = self;
+    fn document(self, sheets: &[([f64; 2], Vec<u8>)], title: &str, hash: Option<&str>) -> Result<Vec<u8>> {
+        let Page { letters, pictures, .. } = self;
         let mut last = Ref::new(1);
         let mut next = || last.bump();
-        let [catalogue, pages, page, stream, info] = [(); 5].map(|()| next());
+        let [catalogue, pages, info] = [(); 3].map(|()| next());
+        let sheets: Vec<_> = sheets.iter().map(|sheet| (sheet, [next(), next()])).collect();
         let fonts = FONTS.map(|(name, weight)| (name, weight, next()));
         let used = |weight: Weight| !letters[weight as usize].is_empty();
         let pictures: Vec<(&[u8], Ref, Ref)> = pictures.into_iter().map(|png| (png, next(), next())).collect();
@@ -153,24 +172,26 @@ impl<'a> Page<'a> {
             about.pair(Name(b"combined_sha256"), TextStr(hash));
         }
         about.finish();
-        pdf.pages(pages).kids([page]).count(1);
-        let mut sheet = pdf.page(page);
-        sheet.parent(pages).contents(stream);
-        sheet.media_box(Rect::new(0.0, 0.0, (width * POINT) as f32, (height * POINT) as f32));
-        let mut resources = sheet.resources();
-        let mut named = resources.fonts();
-        for (name, _, font) in fonts.iter().filter(|(_, weight, _)| used(*weight)) {
-            named.pair(*name, *font);
+        pdf.pages(pages).kids(sheets.iter().map(|(_, [page, _])| *page)).count(sheets.len() as i32);
+        for (([width, height], content), [page, stream]) in &sheets {
+            let mut sheet = pdf.page(*page);
+            sheet.parent(pages).contents(*stream);
+            sheet.media_box(Rect::new(0.0, 0.0, (width * POINT) as f32, (height * POINT) as f32));
+            let mut resources = sheet.resources();
+            let mut named = resources.fonts();
+            for (name, _, font) in fonts.iter().filter(|(_, weight, _)| used(*weight)) {
+                named.pair(*name, *font);
+            }
+            named.finish();
+            let mut named = resources.x_objects();
+            for (k, (_, picture, _)) in pictures.iter().enumerate() {
+                named.pair(Name(picture_name(k + 1).as_bytes()), *picture);
+            }
+            named.finish();
+            resources.finish();
+            sheet.finish();
+            pdf.stream(*stream, content).filter(Filter::FlateDecode);
         }
-        named.finish();
-        let mut named = resources.x_objects();
-        for (k, (_, picture, _)) in pictures.iter().enumerate() {
-            named.pair(Name(picture_name(k + 1).as_bytes()), *picture);
-        }
-        named.finish();
-        resources.finish();
-        sheet.finish();
-        pdf.stream(stream, &packed(&content.finish())).filter(Filter::FlateDecode);
         for (_, weight, font) in fonts {
             if used(weight) {
                 write_font(&mut pdf, font, weight, &letters[weight as usize], &mut next)?;
@@ -226,7 +247,8 @@ mod tests {
     use crate::report::figure::{Anchor, Lettering, Style};
 
     fn content(canvas: &Canvas) -> String {
-        let mut page = Page::new(canvas.style.palette, [canvas.width, canvas.height]);
+        let mut page = Page::new(canvas.style.palette);
+        page.begin([canvas.width, canvas.height]);
         page.items(&canvas.items).unwrap();
         page.content.finish().iter().map(|&byte| char::from(byte)).collect::<String>().replace('\n', " ")
     }

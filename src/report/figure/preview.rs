@@ -2,7 +2,10 @@
 
 use super::canvas::Canvas;
 use super::lettering::{Anchor, Lettering};
+use super::names::Names;
+use super::rulers::Rulers;
 use super::style::{Ink, Pen, Style};
+use crate::base::plane::Rect;
 use crate::base::{Point, Result};
 use crate::geometry::survey::{Survey, Width};
 
@@ -17,6 +20,10 @@ pub struct Preview<'a> {
     pub cell: bool,
     /// Each outline as a chain of places.
     pub outlines: Vec<Vec<Point>>,
+    /// Their names, in the same order.
+    pub names: Vec<String>,
+    /// Name and place of each probe.
+    pub probes: Vec<(String, Point)>,
     /// Their measures.
     pub surveys: &'a [Survey],
     /// Narrowest passages, the narrowest first.
@@ -34,7 +41,8 @@ const MOST_PASSAGES: usize = 12;
 /// Free paper round the drawing, mm.
 const RIM: f64 = 8.0;
 
-/// Draws a preview: solids grey, necks red, passages blue, the sharpest corners as numbered rings, a scale bar below.
+/// Draws a preview: solids grey with their names, necks red, passages blue, the sharpest corners as numbered rings, rulers round it, a
+/// scale bar below, and for a cell the way of the flow.
 ///
 /// # Errors
 /// [`crate::base::Error::Failed`] if the font lacks a character.
@@ -42,9 +50,17 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
     let style = Style::default();
     let width = style.column.width();
     let size = [0, 1].map(|k| (p.area[1][k] - p.area[0][k]).max(f64::MIN_POSITIVE));
-    let scale = ((width - 2.0 * RIM) / size[0]).min(110.0 / size[1]);
-    let height = scale * size[1] + 2.0 * RIM + 16.0;
-    let left = 0.5 * (width - scale * size[0]);
+    let at_scale = |room: f64| ((width - 2.0 * RIM - room) / size[0]).min(110.0 / size[1]);
+    let rulers = |scale: f64| Rulers {
+        from: p.area[0].map(|x| p.scale * x),
+        to: p.area[1].map(|x| p.scale * x),
+        scale: scale / p.scale,
+        unit: p.unit,
+    };
+    let [room, below] = rulers(at_scale(0.0)).room()?;
+    let scale = at_scale(room);
+    let height = scale * size[1] + 2.0 * RIM + 16.0 + below;
+    let left = 0.5 * (width + room - scale * size[0]);
     let at = |q: Point| [left + scale * (q[0] - p.area[0][0]), RIM + 5.0 + scale * (p.area[1][1] - q[1])];
     let mut canvas = Canvas::new("preview", p.title, height, style);
     title(&mut canvas, p.title)?;
@@ -60,7 +76,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
         [[p.area[0][0], p.area[0][1]], [p.area[1][0], p.area[0][1]], p.area[1], [p.area[0][0], p.area[1][1]]].map(at);
     let solids = |canvas: &mut Canvas| {
         for outline in &placed {
-            canvas.area([outline.as_slice()], Ink::Solid, Some(Pen::new(0.25, Ink::Text)));
+            canvas.area([outline.as_slice()], Ink::Grid, Some(Pen::new(0.25, Ink::Text)));
         }
         Ok(())
     };
@@ -69,6 +85,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
     } else {
         solids(&mut canvas)?
     }
+    rulers(scale).draw(&mut canvas, at(p.area[0]))?;
     let printed = |length: f64| format!("{} {}", crate::base::units::significant(p.scale * length, 3), p.unit);
     for passage in p.passages.iter().take(MOST_PASSAGES) {
         span(&mut canvas, passage.ends.map(at), &printed(passage.length), Ink::Series(5))?;
@@ -86,7 +103,22 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
             canvas.text([place[0] + outwards.1, place[1] + 0.9], &format!("{}", k + 1), label)?;
         }
     }
-    bar(&mut canvas, [RIM, height - 6.0], scale, p)?;
+    let said = |name: &String| known(name, Lettering::small(Anchor::Middle));
+    let names = Names {
+        obstacles: p.names.iter().map(said).zip(placed).collect(),
+        probes: p.probes.iter().map(|(name, place)| (said(name), at(*place))).collect(),
+        within: Some(Rect::of([at(p.area[0]), at(p.area[1])]).grown(if p.cell { 0.0 } else { 0.5 * RIM })),
+    };
+    names.draw(&mut canvas, Ink::Text)?;
+    let mut start = RIM;
+    if p.cell {
+        let y = height - 6.5;
+        canvas.line(&[[start, y], [start + 7.0, y]], Pen::new(0.4, Ink::Text));
+        canvas.arrow_head([start + 8.2, y], [1.0, 0.0], 2.2, Ink::Text);
+        canvas.text([start + 9.5, height - 5.2], "flow", Lettering::small(Anchor::Start))?;
+        start += 22.0;
+    }
+    bar(&mut canvas, [start, height - 6.0], scale, p)?;
     if !(p.surveys.is_empty() && p.passages.is_empty()) {
         let key = "red: thinnest neck   blue: narrowest passages   rings: sharpest corners";
         canvas.text([width - RIM, height - 5.0], key, Lettering::small(Anchor::End))?;
@@ -94,12 +126,16 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
     Ok(canvas)
 }
 
-/// Characters the font lacks are question marks, and a long title is cut.
+/// A long title is cut.
 fn title(canvas: &mut Canvas, text: &str) -> Result<()> {
     let lettering = Lettering::label(Anchor::Start).bold();
-    let known = |c: char| lettering.width(&c.to_string()).is_ok();
-    let text: String = text.chars().take(90).map(|c| if c.is_control() || !known(c) { '?' } else { c }).collect();
-    canvas.text([RIM, 6.0], &text, lettering)
+    canvas.text([RIM, 6.0], &known(&text.chars().take(90).collect::<String>(), lettering), lettering)
+}
+
+/// A text in which characters the font lacks are question marks.
+fn known(text: &str, lettering: Lettering) -> String {
+    let there = |c: char| !c.is_control() && lettering.width(&c.to_string()).is_ok();
+    text.chars().map(|c| if there(c) { c } else { '?' }).collect()
 }
 
 /// A line between two places with its length beside it.
@@ -128,4 +164,37 @@ fn bar(canvas: &mut Canvas, [x, y]: Point, scale: f64, p: &Preview<'_>) -> Resul
     canvas.line(&[[x, y - 1.0], [x, y], [x + on_paper, y], [x + on_paper, y - 1.0]], Pen::new(0.35, Ink::Text));
     let text = format!("{} {}", crate::base::units::significant(length, 2), p.unit);
     canvas.text([x + on_paper + 1.5, y + 0.8], &text, Lettering::small(Anchor::Start))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A cell of 400 by 200 mm: the way of the flow, figures of the rulers in millimetres, names of pier and probe; a drawing of no known size has
+    /// rulers in its own unit and no flow. A letter the font lacks in a name is no reason to draw nothing.
+    #[test]
+    fn a_preview_says_what_is_where_and_which_way_it_flows() {
+        let pier = vec![[0.1, 0.05], [0.2, 0.05], [0.2, 0.15], [0.1, 0.15]];
+        let whole = Preview {
+            title: "Two piers",
+            area: [[0.0, 0.0], [0.4, 0.2]],
+            cell: true,
+            outlines: vec![pier],
+            names: vec!["large pier 船".to_owned()],
+            probes: vec![("shoulder".to_owned(), [0.3, 0.1])],
+            surveys: &[],
+            passages: Vec::new(),
+            unit: "mm",
+            scale: 1e3,
+        };
+        let canvas = preview(&whole).unwrap();
+        for text in ["flow", "mm", "400", "200", "large pier ?", "shoulder"] {
+            assert!(canvas.texts().iter().any(|t| t.text == text), "{text}: {:?}", canvas.texts());
+        }
+        assert!(canvas.crowded().is_empty(), "{:?}", canvas.crowded());
+        let drawing = Preview { cell: false, unit: "units", scale: 1.0, probes: Vec::new(), ..whole };
+        let canvas = preview(&drawing).unwrap();
+        assert!(canvas.texts().iter().any(|t| t.text == "units") && canvas.texts().iter().all(|t| t.text != "flow"));
+        assert!(canvas.crowded().is_empty(), "{:?}", canvas.crowded());
+    }
 }

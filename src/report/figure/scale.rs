@@ -1,5 +1,7 @@
 //! Scales of axes and bars: where a value stands, where the ticks stand and what is written at them.
 
+use crate::base::units::significant;
+
 /// A scale from one value to another.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scale {
@@ -159,6 +161,21 @@ fn raised(exponent: i32) -> String {
     exponent.to_string().chars().map(figure).collect()
 }
 
+/// A value with so many digits, without needless zeros; very small and large ones with a power of ten.
+pub fn short(value: f64, digits: usize) -> String {
+    let text = significant(value, digits);
+    let trimmed = |digits: &str| match digits.contains('.') {
+        true => digits.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => digits.to_owned(),
+    };
+    match text.split_once('e') {
+        Some((digits, exponent)) => {
+            format!("{}·10{}", minus(&trimmed(digits)), raised(exponent.parse().unwrap_or(0)))
+        }
+        None => minus(&trimmed(&text)),
+    }
+}
+
 /// A number with a true minus sign.
 pub fn minus(text: &str) -> String {
     text.replace('-', "−")
@@ -180,6 +197,8 @@ mod tests {
         let labels: Vec<String> = Scale::linear([-6e-4, 6e-4], 6).ticks(6).into_iter().map(|t| t.label).collect();
         assert_eq!(labels[3], "0.0000");
         assert_eq!((label(-1e-20, 1e-7), label(-1e-17, 0.5)), ("0".into(), "0.0".into()));
+        let shortened = [(2.0, "2"), (0.125, "0.125"), (-130.0, "−130"), (2.5e-7, "2.5·10⁻⁷")];
+        shortened.into_iter().for_each(|(value, text)| assert_eq!(short(value, 3), text));
     }
 
     #[test]

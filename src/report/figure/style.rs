@@ -61,6 +61,8 @@ pub enum Ink {
     Paper,
     /// Solids.
     Solid,
+    /// Broad lines under others, and solids that are written on.
+    Pale,
     /// A line of a chart, counted from 0.
     Series(usize),
     /// The limit a user has set.
@@ -70,12 +72,12 @@ pub enum Ink {
 }
 
 /// Names and colours (red, green, blue) of the inks that follow the page: colour, grey, and colour on a dark page.
-const ROLES: [(&str, [u32; 3]); 12] = [
+const ROLES: [(&str, [u32; 3]); 13] = [
     ("text", [0x16262e, 0x111111, 0xe9eef0]),
     ("soft", [0x5b6b73, 0x555555, 0xa6b4ba]),
     ("grid", [0xdde3e5, 0xdddddd, 0x2f3b41]),
     ("paper", [0xffffff, 0xffffff, 0x141b1f]),
-    ("solid", [0xc9c2b6, 0xc4c4c4, 0x4b5358]),
+    ("solid", [0x262e33, 0x2b2b2b, 0x05080a]),
     ("limit", [0xb3282d, 0x000000, 0xff8f87]),
     ("series0", [0x0f6272, 0x111111, 0x5cc3d3]),
     ("series1", [0xc8641b, 0x6e6e6e, 0xf3a35f]),
@@ -83,6 +85,7 @@ const ROLES: [(&str, [u32; 3]); 12] = [
     ("series3", [0x7d8f24, 0x949494, 0xc1d25f]),
     ("series4", [0xa03462, 0x262626, 0xea8db2]),
     ("series5", [0x3c6fb0, 0x808080, 0x8db8ee]),
+    ("pale", [0x9fcbd4, 0xc4c4c4, 0x33626c]),
 ];
 
 impl Ink {
@@ -96,6 +99,7 @@ impl Ink {
             Ink::Solid => 4,
             Ink::Limit => 5,
             Ink::Series(k) => 6 + k % 6,
+            Ink::Pale => 12,
             Ink::Rgb(colour) => return Err(colour),
         })
     }
