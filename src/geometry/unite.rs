@@ -349,7 +349,7 @@ mod tests {
         // one above the other, and one alone
         let above = circle([0.0, 1.0], 1.0);
         assert_areas(&[one.clone(), above], &[exact]);
-        assert_areas(&[one.clone()], &[PI]);
+        assert_areas(std::slice::from_ref(&one), &[PI]);
         // inside one another, and apart
         assert_areas(&[one.clone(), circle([0.1, 0.0], 0.5)], &[PI, 0.25 * PI]);
         assert_areas(&[one, circle([5.0, 0.3], 1.0)], &[PI, PI]);

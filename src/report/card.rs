@@ -1,6 +1,7 @@
 //! The bench card: the design sheet on one page, for the table beside the cell.
 
 use super::figure::{Anchor, Canvas, Ink, LETTER, Lettering, Pen, Style, outlines};
+use super::page_rows::typeset;
 use crate::base::row::{Row, Section, row_at};
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
@@ -228,7 +229,7 @@ impl Page {
 /// A value in the unit of the bench, else as in files.
 fn said(row: &Row) -> String {
     let bench = row.bench();
-    if bench.is_empty() { row.si() } else { bench }
+    typeset(&if bench.is_empty() { row.si() } else { bench })
 }
 
 /// Lines no wider than a width.

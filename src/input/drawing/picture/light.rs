@@ -21,17 +21,9 @@ pub(super) fn uneven(coverage: &Coverage) -> Vec<String> {
     let what = [("ground", 0..STEPS / 2), ("obstacle", STEPS / 2..STEPS)];
     what.into_iter()
         .filter_map(|(name, steps)| {
-            let tones = parts.iter().enumerate().filter_map(|(k, counts)| Some((k, own_tone(counts, &steps)?)));
-            let (mut least, mut most): (Option<(usize, f64)>, Option<(usize, f64)>) = (None, None);
-            for (k, tone) in tones {
-                if least.is_none_or(|(_, known)| tone < known) {
-                    least = Some((k, tone));
-                }
-                if most.is_none_or(|(_, known)| tone > known) {
-                    most = Some((k, tone));
-                }
-            }
-            let ((low, least), (high, most)) = (least?, most?);
+            let tones = || parts.iter().enumerate().filter_map(|(k, counts)| Some((k, own_tone(counts, &steps)?)));
+            let (low, least) = tones().min_by(|a, b| a.1.total_cmp(&b.1))?;
+            let (high, most) = tones().max_by(|a, b| a.1.total_cmp(&b.1))?;
             // the tones of ground and obstacle are two apart
             let share = 0.5 * (most - least);
             (share > UNEVEN).then(|| {
