@@ -217,7 +217,7 @@ fn what_a_viewer_would_choke_on_is_refused() {
     let array = |name, values| Array { name, unit: "1", data: Data::Scalar(values) };
     let refused = |grid: &Grid, fields: &Fields, part: &str| {
         let message = write_vtu(&path, grid, fields).unwrap_err().to_string();
-        assert!(message.contains(part) && message.contains("remedy"), "{message}");
+        assert!(message.contains(part) && message.contains("help: "), "{message}");
     };
     let short = [array("a", &[1.0, 2.0])];
     refused(&good, &Fields { point: &short, ..Fields::default() }, "2 entries for 3 points");

@@ -24,10 +24,10 @@ pub enum Error {
     #[error("{0}")]
     Input(Problems),
     /// What was asked for cannot be done as it was put.
-    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    #[error("{}\nhelp: {}", .0, .0.remedy())]
     Usage(Usage),
     /// The output folder holds the results of another case.
-    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    #[error("{}\nhelp: {}", .0, .0.remedy())]
     Folder(Box<OtherCase>),
     /// A file could not be read or written.
     #[error("cannot {action} {}: {source}", path.display())]
@@ -40,10 +40,10 @@ pub enum Error {
         source: std::io::Error,
     },
     /// A mesh would not fit the memory that is free.
-    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    #[error("{}\nhelp: {}", .0, .0.remedy())]
     Memory(Memory),
     /// No mesh could be made.
-    #[error("{what}\nremedy: {remedy}")]
+    #[error("{what}\nhelp: {remedy}")]
     Mesh {
         /// What is in the way of it.
         fault: MeshFault,
@@ -53,10 +53,10 @@ pub enum Error {
         remedy: String,
     },
     /// A solver did not come to its end.
-    #[error("{}\nremedy: {}", .0, .0.remedy())]
+    #[error("{}\nhelp: {}", .0, .0.remedy())]
     NoConvergence(NoConvergence),
     /// A ladder that ended early, for one of its meshes could not be made or solved on.
-    #[error("{}\nremedy: ask for at most {solved} meshes, those solved so far", cause.what())]
+    #[error("{}\nhelp: ask for at most {solved} meshes, those solved so far", cause.what())]
     CutShort {
         /// Meshes solved before.
         solved: usize,
@@ -64,7 +64,7 @@ pub enum Error {
         cause: Box<Error>,
     },
     /// Anything else that could not be completed.
-    #[error("{what}\nremedy: {remedy}")]
+    #[error("{what}\nhelp: {remedy}")]
     Failed {
         /// What went wrong, with the value and the limit.
         what: String,

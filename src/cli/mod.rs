@@ -136,7 +136,7 @@ fn complain(error: &Error, options: &Options) {
             problems.render(colour) + "\n"
         }
         other => match remedy(other, options) {
-            Some(remedy) => format!("error: {}\nremedy: {remedy}\n", other.what()),
+            Some(remedy) => format!("error: {}\nhelp: {remedy}\n", other.what()),
             None => format!("error: {}\n", other.what()),
         },
     };

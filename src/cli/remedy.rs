@@ -248,7 +248,7 @@ mod tests {
     fn text_and_remedy_make_the_whole() {
         for (error, ..) in table() {
             match error.remedy() {
-                Some(remedy) => assert_eq!(error.to_string(), format!("{}\nremedy: {remedy}", error.what())),
+                Some(remedy) => assert_eq!(error.to_string(), format!("{}\nhelp: {remedy}", error.what())),
                 None => assert_eq!(error.to_string(), error.what()),
             }
         }

@@ -195,16 +195,19 @@ pub(crate) fn is_near(point: Point, curve: &Curve, span: &Span, distance: f64, d
 mod tests {
     use super::*;
 
-    /// x = 3 t² - 2.5 t³ stands still at t = 0 and turns at t = 0.8, where it is 0.64: Bezier ordinates 0, 0, 1, 0.5. y = t - 3 t² + 2 t³
+    /// x = 0.3 (0.2 t² - t³/3) leaves along y, turns at t = 0.4 with hardly a bend, where it is 0.0032, and ends at -0.04; y = t - 3 t² + 2 t³
     /// turns at (3 -+ sqrt 3)/6, where it is +-sqrt 3/18.
     #[test]
     fn extremes_of_a_cubic_are_those_of_its_derivative() {
-        let cubic = Curve::Cubic { coefficients: [[0.0, 0.0], [0.0, 1.0], [3.0, -3.0], [-2.5, 2.0]] };
-        let rect = Extent::whole([&cubic]).unwrap().rect();
+        let assert_box = |coefficients, exact: [f64; 4]| {
+            let rect = Extent::whole([&Curve::Cubic { coefficients }]).unwrap().rect();
+            for (found, exact) in [rect.low, rect.high].as_flattened().iter().zip(exact) {
+                approx::assert_abs_diff_eq!(*found, exact, epsilon = 1e-15);
+            }
+        };
+        assert_box([[0.0, 0.0], [0.0, 1.0], [0.06, 0.0], [-0.1, 0.0]], [-0.04, 0.0, 0.0032, 1.0]);
         let high = 3f64.sqrt() / 18.0;
-        for (found, exact) in [rect.low, rect.high].as_flattened().iter().zip([0.0, -high, 0.64, high]) {
-            approx::assert_abs_diff_eq!(*found, exact, epsilon = 1e-15);
-        }
+        assert_box([[0.0, 0.0], [1.0, 1.0], [0.0, -3.0], [0.0, 2.0]], [0.0, -high, 1.0, high]);
         // a quadratic in a cubic's form, and a line
         assert_eq!(quadratic_roots(0.0, 2.0, -1.0), [0.5]);
         assert_eq!(quadratic_roots(0.0, 0.0, 1.0), [0.0; 0]);

@@ -87,5 +87,5 @@ fn lines_that_would_blacken_the_figure_are_refused() {
     let arguments = ["figure", case.to_str().unwrap(), "-o", "out", "--triangles", "3000", "--even-lines"];
     // the cell is 200 mm wide: a two-hundredth is 1 mm
     let (_, error, code) = run(folder.path(), &[&arguments[..], &["0.99 mm"]].concat());
-    assert!(code == 2 && error.contains("blacken") && error.contains("at least 1.00"), "{code} {error}");
+    assert!(code == 2 && error.contains("blacken") && error.contains("at least 1 mm"), "{code} {error}");
 }

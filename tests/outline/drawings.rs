@@ -342,6 +342,11 @@ fn what_is_painted_is_read_as_it_is_seen() {
     assert_eq!(svg(&format!("<path d='{}M38 48h4v4h-4z'/>", circle(40.0, 0)), &usual).unwrap().found.len(), 2);
     let two = format!("<path d='{}'/><path d='{}'/>", circle(40.0, 0), circle(50.0, 0));
     assert_eq!(svg(&two, &usual).unwrap().found.len(), 2);
+    // what closes within the tolerance is closed, though another line starts at its end
+    let nearly = "<g fill='none' stroke='black'><path d='M10 10H50V40H10V10.00001'/><path d='M10 10.00001h-5v-5'/></g>";
+    let drawing = svg(nearly, &usual).unwrap();
+    approx::assert_relative_eq!(area(&drawing), 1200.0 * MM * MM, max_relative = 1e-6);
+    assert_notes(&drawing, &["left out: the line"]);
     // a line alone goes round nothing
     assert!(svg("<path d='M10 10h50'/>", &usual).is_err());
 }

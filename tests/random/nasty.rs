@@ -56,7 +56,7 @@ fn mesh(case: &Case, plan: &Arc<Plan>) -> bool {
 
 fn explained(error: &Error) -> bool {
     let text = error.to_string();
-    assert!(text.contains("near (") && text.contains("remedy"), "{text}");
+    assert!(text.contains("near (") && text.contains("help: "), "{text}");
     false
 }
 

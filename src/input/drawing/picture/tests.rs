@@ -382,3 +382,14 @@ fn uneven_light_is_said() {
     assert!((share - 100.0 * 0.35 / 0.8).abs() < 3.0, "{said}");
     assert!(said.contains("ground") && said.contains("right") && said.contains("left"), "{said}");
 }
+
+/// A bar with one edge blurred over six pixels in even light: of one eighth of the picture only blurred pixels are ground.
+#[test]
+fn a_blurred_edge_is_no_uneven_light() {
+    let bar = Grey::of(80, 80, |x, y| match x {
+        20..=35 if (10..70).contains(&y) => 30,
+        36..=41 if (10..70).contains(&y) => 30 * (x as u8 - 34),
+        _ => 240,
+    });
+    assert!(read(&bar).notes.iter().all(|note| !note.contains("uneven")), "{:?}", read(&bar).notes);
+}
