@@ -48,6 +48,36 @@ fn every_folder_tells_its_story() {
     }
 }
 
+/// Cells of the rows of a table.
+fn cells(table: &str) -> Vec<Vec<&str>> {
+    let rows = table.lines().filter_map(|line| line.strip_prefix("| ")?.strip_suffix(" |"));
+    rows.map(|row| row.split(" | ").collect()).collect()
+}
+
+/// The summary of the README quotes rows of the folders, error and estimate together, and their number.
+#[test]
+fn the_summary_quotes_the_folders() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let read = |path: &Path| std::fs::read_to_string(path.join("README.md")).unwrap();
+    let mut rows: Vec<[f64; 2]> = Vec::new();
+    for name in folders(&root.join("validation")) {
+        let text = read(&root.join("validation").join(name));
+        let table = text.split_once("<!-- rows -->").unwrap().1.split_once("<!-- end of rows -->").unwrap().0;
+        rows.extend(cells(table).iter().filter_map(|row| Some([row[4].parse().ok()?, row[5].parse().ok()?])));
+    }
+    let summary = read(root).split_once("\n## Validation\n").unwrap().1.split_once("\n## ").unwrap().0.to_owned();
+    assert!(summary.contains(&format!("compares {} figures", rows.len())), "{} rows", rows.len());
+    let says = |text: &str, number: f64| {
+        [format!("{:.1e}", number.abs()), format!("{:.0e}", number.abs())].contains(&text.into())
+    };
+    let mut quoted = 0;
+    for row in cells(&summary).iter().filter(|row| row[3].parse::<f64>().is_ok()) {
+        assert!(rows.iter().any(|&[error, estimate]| says(row[2], error) && says(row[3], estimate)), "{row:?}");
+        quoted += 1;
+    }
+    assert!(quoted >= 5, "{quoted}");
+}
+
 /// What a README says is held to what its digits mean: a unit of the last one, and the same rows with the same words.
 #[test]
 fn a_table_out_of_date_is_told_from_one_that_is_not() {
