@@ -17,6 +17,7 @@ import sys
 import tempfile
 import tomllib
 
+sys.dont_write_bytecode = True  # nothing is left beside the scripts
 from cross_check import HERE, SCRATCH, enter_scratch_environment
 
 ERRORS = ("1e-3", "1e-4")
