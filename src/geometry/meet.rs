@@ -286,3 +286,80 @@ fn chord(span: &Span) -> Vector {
 pub(crate) fn winding(spans: &Spans, body: usize, point: Point) -> i32 {
     spans.ranges[body].clone().map(|s| crossings(point, spans.curve(s), &spans.spans[s], 50)).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::boxes::work;
+    use std::f64::consts::TAU;
+
+    /// Whether a closed polygon meets itself, if that can be told, and the pairs of sides that were looked at.
+    fn searched(points: &[Point]) -> (Result<bool, Crowd>, usize) {
+        let ends = points.iter().zip(points.iter().cycle().skip(1));
+        let curves: Vec<Curve> = ends.map(|(&from, &to)| Curve::Line { from, to }).collect();
+        let spans = Spans::new(vec![Body::whole(&curves)]);
+        work::of(|| spans.meetings(0.0).map(|found| !found.is_empty()))
+    }
+
+    fn on_circle(k: usize, n: usize) -> Point {
+        let (sin, cos) = (TAU * k as f64 / n as f64).sin_cos();
+        [cos, sin]
+    }
+
+    /// Each side is compared with its neighbours and no others, however many sides there are.
+    #[test]
+    fn the_work_of_a_plain_outline_grows_as_its_points() {
+        for n in [1000, 100_000] {
+            let circle: Vec<Point> = (0..n).map(|k| on_circle(k, n)).collect();
+            let (meets, visits) = searched(&circle);
+            println!("{n} points: {visits} pairs");
+            assert!(!meets.unwrap());
+            assert_eq!(visits, n);
+        }
+    }
+
+    /// Some 10^8 pairs in all: once a crossing is known, looking for more stops at a million and fifty a side.
+    #[test]
+    fn a_scribble_is_left_after_a_stated_number_of_pairs() {
+        let at = |k: u32, p: u32| f64::from(k.wrapping_mul(p) % 65_521) / 65_521.0;
+        let points: Vec<Point> = (1..20_000).map(|k| [at(k, 48_271), at(k, 40_014)]).collect();
+        let (meets, visits) = searched(&points);
+        println!("scribble: {visits} pairs");
+        assert!(meets.unwrap());
+        assert!(visits <= 1_000_000 + 50 * points.len(), "{visits}");
+    }
+
+    /// A hub that thousands of slices touch: the same limit.
+    #[test]
+    fn a_hub_is_left_after_a_stated_number_of_pairs() {
+        let n = 5000;
+        let slice = |k: usize| [on_circle(2 * k, 2 * n), on_circle(2 * k + 1, 2 * n), [0.0, 0.0]];
+        let points: Vec<Point> = (0..n).flat_map(slice).collect();
+        let (meets, visits) = searched(&points);
+        println!("hub: {visits} pairs");
+        assert!(meets.unwrap());
+        assert!(visits <= 1_000_000 + 50 * points.len(), "{visits}");
+    }
+
+    /// Slanted teeth whose boxes all overlap and none of which meet: as many pairs as the square of their number, given up at the stated
+    /// number of them.
+    #[test]
+    fn slanted_teeth_are_given_up_as_crowded() {
+        let comb = |teeth: usize| -> Vec<Point> {
+            let tooth = |k: usize| {
+                let x = k as f64 / teeth as f64;
+                let next = x + 0.5 / teeth as f64;
+                [[x, 0.0], [x + 0.5, 0.5], [next + 0.5, 0.5], [next, 0.0]]
+            };
+            [[0.0, -0.1]].into_iter().chain((0..teeth).flat_map(tooth)).chain([[1.0, -0.1]]).collect()
+        };
+        let (meets, few) = searched(&comb(500));
+        assert!(!meets.unwrap());
+        let points = comb(10_000);
+        let (crowd, visits) = searched(&points);
+        println!("teeth: {few} pairs of 2000 sides, {visits} of {}", points.len());
+        let crowd = crowd.unwrap_err();
+        assert_eq!(crowd.pairs, MOST_PAIRS + MOST_PAIRS_PER_SPAN * points.len());
+        assert_eq!(visits, crowd.pairs + 1);
+    }
+}

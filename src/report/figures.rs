@@ -401,7 +401,7 @@ mod tests {
     /// pictures in the frame. Run by name, best in release: it takes a minute and 2 GB.
     #[test]
     #[ignore = "a million triangles"]
-    fn a_million_triangles_are_drawn_in_seconds() {
+    fn a_million_triangles_make_small_drawings() {
         let study = study("two_piers", 1_000_000);
         let mesh = &study.solved.space.mesh;
         assert!(mesh.triangles.len() > 800_000);
@@ -415,16 +415,9 @@ mod tests {
                 ("mesh", &|| map.indicator(shares)),
             ];
             for (name, draw) in drawings {
-                let clock = std::time::Instant::now();
                 let canvas = draw().unwrap();
-                let (svg, drawn) = (canvas.svg(), clock.elapsed().as_secs_f64());
-                let pdf = canvas.pdf().unwrap();
-                let whole = clock.elapsed().as_secs_f64();
-                println!(
-                    "{name}, raster {raster:?}: {drawn:.2} s, with PDF {whole:.2} s; {} and {} bytes",
-                    svg.len(),
-                    pdf.len()
-                );
+                let (svg, pdf) = (canvas.svg(), canvas.pdf().unwrap());
+                println!("{name}, raster {raster:?}: {} and {} bytes", svg.len(), pdf.len());
                 assert!(svg.len() < 5_000_000 && pdf.len() < 5_000_000, "{name}");
             }
         }

@@ -25,8 +25,8 @@ fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// Every file of `src` by its path from there, with its text.
-fn sources() -> BTreeMap<String, String> {
+/// Every file of a folder by its path from there, with its text.
+fn files_of(folder: &str) -> BTreeMap<String, String> {
     fn walk(folder: &Path, prefix: &str, found: &mut BTreeMap<String, String>) {
         for entry in std::fs::read_dir(folder).unwrap().map(Result::unwrap) {
             let name = format!("{prefix}{}", entry.file_name().to_string_lossy());
@@ -38,8 +38,12 @@ fn sources() -> BTreeMap<String, String> {
         }
     }
     let mut found = BTreeMap::new();
-    walk(&root().join("src"), "", &mut found);
+    walk(&root().join(folder), "", &mut found);
     found
+}
+
+fn sources() -> BTreeMap<String, String> {
+    files_of("src")
 }
 
 fn graph() -> &'static Graph {
@@ -240,4 +244,16 @@ fn nothing_is_solved_while_it_is_shown() {
     let text = "let x = solve_pair(space); // solve(\n\
 fn solve(a: u8) {}";
     assert_eq!(calls(text), [(1, "solve_pair".to_owned())]);
+}
+
+/// A test that reads a clock fails on a slow machine: what must not grow is counted. In `src` a file's tests stand at its end.
+#[test]
+fn tests_measure_no_time() {
+    let clock = ["Inst", "ant"].concat();
+    let units =
+        sources().into_iter().filter_map(|(name, text)| Some((name, text.split_once("#[cfg(test)]")?.1.to_owned())));
+    let tests: BTreeMap<String, String> = units.chain(files_of("tests")).collect();
+    assert!(tests.len() > 100, "{}", tests.len());
+    let timed: Vec<&String> = tests.iter().filter(|(_, text)| text.contains(&clock)).map(|(name, _)| name).collect();
+    assert_eq!(timed, [""; 0], "they read a clock");
 }

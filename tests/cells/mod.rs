@@ -19,18 +19,23 @@ pub fn cell(length: f64, width: f64, ends: Ends, more: &str) -> (Case, Arc<Plan>
 
 /// As [`cell`], with the gap as it stands in the file.
 pub fn cell_of_gap(length: f64, width: f64, gap: &str, ends: Ends, more: &str) -> (Case, Arc<Plan>) {
-    let ends = match ends {
-        Ends::HeldPressure => "held-pressure",
-        Ends::GivenInflow => "given-inflow",
-    };
-    let text = format!(
-        "title = \"test\"\n[cell]\nlength = {length:?}\nwidth = {width:?}\ngap = {gap}\n[fluid]\ndensity = 1000.0\n\
-         viscosity = 0.001\n[drive]\nmean_speed = 0.001\nends = \"{ends}\"\n{more}\n"
-    );
+    let text = text_of_gap(length, width, gap, ends, more);
     let case = parse(&text, Path::new("case.toml")).into_result().unwrap_or_else(|e| panic!("{e}"));
     let mut problems = Problems::default();
     let plan = Plan::new(&case, &mut problems).unwrap_or_else(|| panic!("{}", problems.render(false)));
     (case, Arc::new(plan))
+}
+
+/// The text of such a case.
+pub fn text_of_gap(length: f64, width: f64, gap: &str, ends: Ends, more: &str) -> String {
+    let ends = match ends {
+        Ends::HeldPressure => "held-pressure",
+        Ends::GivenInflow => "given-inflow",
+    };
+    format!(
+        "title = \"test\"\n[cell]\nlength = {length:?}\nwidth = {width:?}\ngap = {gap}\n[fluid]\ndensity = 1000.0\n\
+         viscosity = 0.001\n[drive]\nmean_speed = 0.001\nends = \"{ends}\"\n{more}\n"
+    )
 }
 
 /// The text of a round post.
@@ -99,7 +104,12 @@ pub fn nested(base: Mesh, levels: usize) -> Vec<Mesh> {
 /// The pair of a case on nested meshes; the coarsest is graded as the program would and has about `base` triangles.
 pub fn ladder(case: &Case, plan: &Arc<Plan>, base: usize, levels: usize) -> Vec<Grid> {
     let field = first_size_field(plan, case, Goal::Triangles(base)).unwrap();
-    let mesh = Mesh::generate_with_count(plan, &field, base).unwrap();
+    ladder_of(case, plan, &field, base, levels)
+}
+
+/// The same, graded as a field asks.
+pub fn ladder_of(case: &Case, plan: &Arc<Plan>, field: &SizeField, base: usize, levels: usize) -> Vec<Grid> {
+    let mesh = Mesh::generate_with_count(plan, field, base).unwrap();
     let middle = case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width]);
     nested(mesh, levels).into_iter().map(|mesh| Grid::new(mesh, &case.cell.gap, middle, case.drive.ends)).collect()
 }

@@ -1,5 +1,6 @@
 //! What must hold for every plan.
 
+mod bounds;
 #[path = "../cells/mod.rs"]
 mod cells;
 mod nasty;

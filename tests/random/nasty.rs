@@ -44,6 +44,7 @@ fn mesh(case: &Case, plan: &Arc<Plan>) -> bool {
     case.mesh.max_triangles = MOST;
     match first_mesh(plan, &case, None, &|_| ()) {
         Ok(mesh) => {
+            assert!(mesh.triangles.len() <= MOST);
             let area: f64 = mesh.areas().iter().sum();
             assert!(mesh.areas().iter().all(|a| *a > 0.0));
             // chords in place of curves take or add little

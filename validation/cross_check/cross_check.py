@@ -39,7 +39,7 @@ def enter_scratch_environment():
         if not python.exists():
             subprocess.run([sys.executable, "-m", "venv", str(SCRATCH)], check=True)
         subprocess.run([str(python), "-m", "pip", "install", "-q", "--disable-pip-version-check", *PACKAGES], check=True)
-        os.execv(python, [str(python), __file__, *sys.argv[1:]])
+        os.execv(python, [str(python), *sys.argv])
 
 
 def metres(value):

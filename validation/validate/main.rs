@@ -4,7 +4,7 @@
 //!     cargo run --release --example validate -- corner duct  some of them
 //!     cargo run --release --example validate -- --write      and put each table into the README of its folder
 //!
-//! Exit code 0 if every row passes, 1 if one fails, 2 for an unknown folder or option.
+//! Exit code 0 if every row passes and every README's table says what is obtained, to its printed digits; 1 if not, 2 for an unknown folder or option.
 
 #[path = "../../tests/cells/mod.rs"]
 mod cells;
@@ -26,11 +26,12 @@ fn main() -> ExitCode {
         return ExitCode::from(2);
     }
     let chosen = if names.is_empty() { known } else { names };
-    let mut failed = Vec::new();
+    let (mut failed, mut stale) = (Vec::new(), Vec::new());
     let mut rows = 0;
     for name in chosen {
         match validate(&root.join(&name), write) {
-            Ok(folder) => {
+            Ok((folder, differences)) => {
+                stale.extend(differences.into_iter().map(|difference| format!("{name}: {difference}")));
                 rows += folder.outcomes.len();
                 failed.extend(folder.outcomes.iter().filter(|o| !o.pass()).map(|o| format!("{name}: {}", o.quantity)));
             }
@@ -42,15 +43,24 @@ fn main() -> ExitCode {
     }
     println!("\n{} of {rows} rows pass", rows.saturating_sub(failed.len()));
     failed.iter().for_each(|row| println!("FAIL {row}"));
-    ExitCode::from(u8::from(!failed.is_empty()))
+    if !stale.is_empty() {
+        println!("\n{} rows of READMEs are out of date; `-- NAME --write` writes a table anew", stale.len());
+        stale.iter().for_each(|row| println!("STALE {row}"));
+    }
+    ExitCode::from(u8::from(!failed.is_empty() || !stale.is_empty()))
 }
 
-/// Runs one folder, prints its table, and writes it into the folder's README if asked to.
-fn validate(path: &Path, write: bool) -> Result<Folder, String> {
+/// Runs one folder, prints its table, writes it into the folder's README if asked to, and says where that README differs.
+fn validate(path: &Path, write: bool) -> Result<(Folder, Vec<String>), String> {
     let folder = suite::run(path, Effort::FULL)?;
     println!("\n{}\n{}", folder.title, table::text(&folder.outcomes));
+    let file = path.join("README.md");
+    let fault = |e: std::io::Error| format!("{}: {e}", file.display());
+    let mut readme = std::fs::read_to_string(&file).map_err(fault)?;
     if write {
-        table::write(&path.join("README.md"), &folder.outcomes)?;
+        readme = table::written(&readme, &folder.outcomes)?;
+        std::fs::write(&file, &readme).map_err(fault)?;
     }
-    Ok(folder)
+    let differences = table::stale(&readme, &folder.outcomes);
+    Ok((folder, differences))
 }
