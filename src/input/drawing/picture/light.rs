@@ -22,7 +22,8 @@ pub(super) fn uneven(coverage: &Coverage) -> Vec<String> {
     what.into_iter()
         .filter_map(|(name, steps)| {
             let tones = parts.iter().enumerate().filter_map(|(k, counts)| Some((k, own_tone(counts, &steps)?)));
-            let (mut least, mut most): (Option<(usize, f64)>, Option<(usize, f64)>) = (None, None);
+            let mut least: Option<(usize, f64)> = None;
+            let mut most = least;
             for (k, tone) in tones {
                 if least.is_none_or(|(_, known)| tone < known) {
                     least = Some((k, tone));
