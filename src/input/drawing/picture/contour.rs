@@ -7,6 +7,9 @@ use crate::base::plane::polygon_area;
 use crate::input::drawing::stroke::only;
 use std::path::Path;
 
+/// A crossing keeps this fraction of their distance from the two pixels, so that lines past a pixel that is just half covered stay apart.
+const CLEAR: f64 = 0.005;
+
 /// Most crossings of the grid by the half-tone line.
 const MOST_CROSSINGS: usize = 10_000_000;
 
@@ -129,7 +132,7 @@ fn contour(field: &Smoothed, coverage: &Coverage, edges: &[Edge]) -> Contour {
             let (place, down) = ((edge / 2) as usize, (edge % 2) as usize);
             let (x, y) = (place % field.width, place / field.width);
             let (a, b) = (field.at(x, y), field.at(x + 1 - down, y + down));
-            let t = a / (a - b);
+            let t = (a / (a - b)).clamp(CLEAR, 1.0 - CLEAR);
             let (px, py) = (x as isize - 2, y as isize - 2);
             let ends = [coverage.at(px, py), coverage.at(px + 1 - down as isize, py + down as isize)];
             abrupt += usize::from(ends.iter().all(|v| v.abs() > 0.9));

@@ -4,12 +4,14 @@ mod contour;
 mod corner;
 mod decode;
 mod fit;
+mod hold;
 mod light;
 mod raster;
 mod smooth;
 #[cfg(test)]
 mod tests;
 mod tone;
+mod track;
 mod turn;
 
 use super::stroke::{Painted, Sheet, Stroke, only};
@@ -121,6 +123,13 @@ fn trace(contour: &Contour, name: &str, unit: Option<f64>, options: &ReadOptions
             );
         }
         notes.push(note);
+        if fitted.traced > 0 {
+            let (s, verb) = if fitted.traced == 1 { ("", "is") } else { ("s", "are") };
+            notes.push(format!(
+                "{} part{s} of blob {name} {verb} left as traced from pixel to pixel: no smooth curve keeps to the line there",
+                fitted.traced
+            ));
+        }
         if fitted.abrupt {
             notes.push(
                 "the picture has no intermediate tones along the edge: it is known to half a pixel only".to_owned(),

@@ -20,11 +20,18 @@ const ROUNDS: usize = 6;
 /// Distances above so many limits call for a split at once.
 const HOPELESS: f64 = 30.0;
 
-/// Points that no fit can be asked of.
+/// Points that a part has after a split if there are enough, and at least.
 const FEW: usize = 8;
+const LEAST: usize = 4;
 
-/// Appends cubics from the first point to the last that keep within a limit of the points, and returns the largest distance.
-pub(super) fn fit(points: &[Point], ends: [End; 2], limit: f64, curves: &mut Vec<Curve>) -> f64 {
+/// A cubic, and how many steps from point to point it covers.
+pub(super) struct Bit {
+    pub curve: Curve,
+    pub steps: usize,
+}
+
+/// Appends cubics from the first point to the last that keep within a limit of the points, where points are not too few for that.
+pub(super) fn fit(points: &[Point], ends: [End; 2], limit: f64, bits: &mut Vec<Bit>) {
     let mut parameters = by_length(points);
     let mut best: Option<(f64, usize, [Point; 4])> = None;
     for _ in 0..ROUNDS {
@@ -42,20 +49,37 @@ pub(super) fn fit(points: &[Point], ends: [End; 2], limit: f64, curves: &mut Vec
             *t = nearer(&curve, *p, *t);
         }
     }
-    let Some((worst, place, controls)) = best else { return 0.0 };
-    if worst <= limit || points.len() < 2 * FEW {
-        curves.push(bezier(controls));
-        return worst;
+    let Some((worst, place, controls)) = best else { return };
+    if worst <= limit || points.len() < 2 * LEAST {
+        bits.push(Bit { curve: bezier(controls), steps: points.len() - 1 });
+        return;
     }
-    let split = place.clamp(FEW - 1, points.len() - FEW);
-    let reach = 6.min(split).min(points.len() - 1 - split);
-    let (joint, along) = middle_of(&points[split - reach..=split + reach]);
+    let few = FEW.min(points.len() / 2);
+    let split = place.clamp(few - 1, points.len() - few);
+    let reach = REACH.min(split).min(points.len() - 1 - split);
+    let (joint, along) = joint(&points[split - reach..=split + reach], limit);
     let (mut first, mut second) = (points[..=split].to_vec(), points[split..].to_vec());
     first[split] = joint;
     second[0] = joint;
-    let before = fit(&first, [ends[0], End::Along(along)], limit, curves);
-    let after = fit(&second, [End::Along(along), ends[1]], limit, curves);
-    before.max(after)
+    fit(&first, [ends[0], End::Along(along)], limit, bits);
+    fit(&second, [End::Along(along), ends[1]], limit, bits);
+}
+
+/// Points on either side that a place on a line and its direction are taken from, at most.
+pub(super) const REACH: usize = 6;
+
+/// A place on a line near the middle of an odd number of its points, and its direction there: of the parabola through as many points about
+/// it as leave it within half the limit of the middle one. Round a bend that is tighter than the window the whole one would cut across.
+pub(super) fn joint(window: &[Point], limit: f64) -> (Point, Vector) {
+    let middle = window.len() / 2;
+    for reach in (2..=middle).rev() {
+        let (place, along) = middle_of(&window[middle - reach..=middle + reach]);
+        if distance(place, window[middle]) <= 0.5 * limit {
+            return (place, along);
+        }
+    }
+    let (before, after) = (window[middle.saturating_sub(1)], window[(middle + 1).min(window.len() - 1)]);
+    (window[middle], unit(way(before, after)).unwrap_or([1.0, 0.0]))
 }
 
 /// Parameters in proportion to the length so far.

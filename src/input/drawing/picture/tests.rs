@@ -1,3 +1,5 @@
+mod silhouettes;
+
 use super::turn::tests::exif;
 use crate::base::Point;
 use crate::geometry::Curve;
