@@ -9,6 +9,9 @@ pub(super) const STEP: f64 = 0.7;
 /// Farthest that a drawn outline may lie from the half-tone line, pixels.
 pub(super) const BOUND: f64 = 0.95;
 
+/// Farthest that a corner may lie from it, pixels: less than the bound, since each of its sides is compared on its own.
+pub(super) const FARTHEST: f64 = 0.9;
+
 /// Half the width at which two lines that meet cease to be seen as two, pixels.
 ///
 /// A pixel and the average of the half-tone line together leave of a wedge what is wider than twice 0.54 to 0.6 pixels, for angles from 15
@@ -106,12 +109,15 @@ pub(super) fn corners(samples: &[Point], search: Search) -> Vec<Corner> {
         let arc = length / turn.abs() * (1.0 / half.cos() - 1.0);
         let is_acute = half > ACUTE;
         let is_narrow = cut / half.tan() < BLUNT;
-        let is_blunted = cut > BOUND;
+        let is_blunted = cut > FARTHEST;
         if cut < 0.5 * arc && if is_acute { is_narrow } else { !is_blunted } {
             let index = near.rem_euclid(n as isize) as usize;
-            let at =
-                if is_blunted { between(samples[index], meet, BOUND / distance(samples[index], meet)) } else { meet };
-            found.push(Corner { index, at, cut: cut.min(BOUND), is_blunted });
+            let at = if is_blunted {
+                between(samples[index], meet, FARTHEST / distance(samples[index], meet))
+            } else {
+                meet
+            };
+            found.push(Corner { index, at, cut: cut.min(FARTHEST), is_blunted });
         }
     }
     found.sort_by_key(|corner| corner.index);

@@ -1,7 +1,7 @@
 //! From a half-tone line to straight sides and smooth curves.
 
 use super::contour::Contour;
-use super::corner::{BOUND, Corner, Line, STEP, Search, corners};
+use super::corner::{BOUND, Corner, FARTHEST, Line, STEP, Search, corners};
 use super::hold::{apart, crossing, fine, places};
 use super::smooth::{Bit, End, REACH, fit, joint, middle_of};
 use super::track::Track;
@@ -133,7 +133,7 @@ fn between(track: &Track<'_>, corners: &mut [Corner], search: Search, limit: f64
         let corner = &mut corners[k];
         let Some(at) = meet.filter(|at| !corner.is_blunted && distance(*at, corner.at) < 1.5) else { continue };
         let cut = track.distance_about(corner.index, search.arm, at);
-        if cut <= BOUND {
+        if cut <= FARTHEST {
             (corner.at, corner.cut) = (at, cut);
         }
     }

@@ -215,6 +215,23 @@ fn spikes_end_where_they_are_seen() {
     }));
 }
 
+/// The pixels hide 0.57/tan(a/2) pixels of a corner of angle a: more than it may lie from the line from 60 degrees down. It stays all the same. The
+/// end of a bar is no corner.
+#[test]
+fn sharp_corners_stay_and_round_ends_have_none() {
+    for degrees in [20.0, 30.0, 40.0, 60.0] {
+        let half = 50.0 * (0.5f64 * degrees).to_radians().tan();
+        let spike = [[85.3, 59.7], [35.3, 59.7 + half], [35.3, 59.7 - half]];
+        let notes = read(&picture(&[Shape::Polygon(spike.to_vec())], [120, 120])).notes.join("\n");
+        assert!(notes.contains("drawn sharp, up to 0.90 pixels beyond it"), "{degrees} degrees: {notes}");
+    }
+    for width in [3.0, 5.0, 8.0, 20.0] {
+        let bar = Shape::Capsule { ends: [[20.3, 40.2], [79.1, 58.4]], width };
+        let notes = read(&picture(&[bar], [100, 100])).notes.join("\n");
+        assert!(!notes.contains("corner"), "{width} pixels: {notes}");
+    }
+}
+
 /// Inner and outer radius in turn, so many points of each.
 fn star(points: usize, radii: [f64; 2], angle: f64) -> Shape {
     let corner = |k: usize| turned([radii[k % 2], 0.0], angle + PI * k as f64 / points as f64, [60.2, 60.6]);
