@@ -23,7 +23,7 @@ pub fn text(sections: &[Section], detail: Detail, width: usize) -> String {
 }
 
 /// Longest word that makes a column of words wider, and the blanks on both sides of a cell.
-const LONGEST: usize = 16;
+const LONGEST: usize = 18;
 const PADDING: u16 = 2;
 
 struct Writer {

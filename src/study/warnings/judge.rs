@@ -6,7 +6,7 @@ use crate::theory::departure::NEGLIGIBLE;
 use crate::theory::edge_layer::{Band, Margin, THICK};
 use crate::theory::ideal::{Goal, KNIFE_EDGE, ShapeFactor};
 use crate::theory::inertia::{LIMIT, SMALL, TESTED, UNDECIDED};
-use crate::theory::streaklines::{Ending, FIRST_ORDER, HIGHEST};
+use crate::theory::streaklines::{Ending, FIRST_ORDER, HIGHEST, is_beyond_first_order};
 
 /// What warnings are judged by.
 #[derive(Debug, Clone)]
@@ -213,7 +213,7 @@ fn of_reduced(reduced: f64) -> Option<Warning> {
 }
 
 fn of_ideal_lines(reduced: f64) -> Option<Warning> {
-    (reduced > FIRST_ORDER).then(|| {
+    is_beyond_first_order(reduced).then(|| {
         let message = format!(
             "streaklines are those of the ideal pattern: at a reduced Reynolds number of {reduced:.2}, above {FIRST_ORDER}, first order no \
              longer tells where they go"

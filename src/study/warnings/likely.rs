@@ -3,7 +3,7 @@
 use crate::base::units::{Dimension, significant};
 use crate::base::warning::{Code, Warning};
 use crate::input::case::Reynolds;
-use crate::theory::streaklines::FIRST_ORDER;
+use crate::theory::streaklines::{FIRST_ORDER, is_beyond_first_order};
 
 /// Largest gap, fraction of the width.
 const GAP_TO_WIDTH: f64 = 0.2;
@@ -64,7 +64,7 @@ pub(super) fn unlikely(cell: &Likely) -> Vec<Warning> {
         significant(re.reduced, 3)
     );
     let remedy = "use a slower flow, a thinner gap or a thicker fluid, or check the units of speed and gap";
-    say(Code::UnlikelyFlow, re.reduced.abs() > FIRST_ORDER, re.reduced, message, remedy);
+    say(Code::UnlikelyFlow, is_beyond_first_order(re.reduced), re.reduced, message, remedy);
     let message = format!(
         "Re_b = {} is above {GAP_REYNOLDS}: the flow between the plates need not be laminar",
         significant(re.gap, 3)
