@@ -31,6 +31,7 @@ mod flow;
 mod font;
 mod frame;
 mod item;
+mod layers;
 mod lettering;
 mod levels;
 mod names;
