@@ -240,6 +240,6 @@ mod tests {
     #[test]
     fn a_missing_letter_is_an_error_that_names_it() {
         let message = text_width("船 7", Weight::Bold).unwrap_err().to_string();
-        assert!(message.contains("U+8239") && message.contains("remedy"), "{message}");
+        assert!(message.contains("U+8239") && message.contains("help: "), "{message}");
     }
 }
