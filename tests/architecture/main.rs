@@ -236,7 +236,8 @@ fn calls(text: &str) -> Vec<(usize, String)> {
 #[test]
 fn nothing_is_solved_while_it_is_shown() {
     let mut found = Vec::new();
-    for (file, text) in sources().iter().filter(|(file, _)| file.starts_with("report/")) {
+    for (file, text) in sources().iter().filter(|(file, _)| file.starts_with("report/") && !file.ends_with("/tests.rs"))
+    {
         let own = calls(text).into_iter().filter(|(_, name)| SOLVING.contains(&name.as_str()));
         found.extend(own.map(|(line, name)| format!("src/{file}:{line} calls {name}")));
     }
