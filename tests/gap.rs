@@ -297,7 +297,7 @@ fn bad_tables_say_where_and_why() {
         ("x,y,z\n0,0,1e-3\n", "column 3 is called \"z\""),
         ("x,x,gap\n", "two columns are called \"x\""),
         ("x,y\n", "no column is called \"gap\""),
-        ("x_s,y,gap\n", "column \"x_s\""),
+        ("x_s,y,gap\n", "the header's unit of x"),
         ("0,0,1e-3\n0.6,0,1e-3\n0,0.4,1e-3\n0.5,0.4,1e-3\n", "(600 mm, 400 mm) of the cell lies outside"),
         (
             "0,0,1e-3\n600,0,1e-3\n0,400,1e-3\n",
