@@ -285,7 +285,14 @@ fn small_faults_are_repaired_and_listed() {
     let (message, line) = only(list("0 0\n1 0\n1 1\n0.5 1\n0.5 1.0001\n0.5001 1.0001\n0.5001 0.9999\n0 0.99\n"));
     assert_says(&message, &["crosses or touches itself", "the tolerance 1"]);
     assert_eq!(line, Some(6));
+    // the tolerance that is named for it does it
+    let looped = "0 0\n1 0\n1 1\n0.5 1\n0.5 1.0001\n0.5001 1.0001\n0.5001 0.9999\n0 0.99\n";
+    let remedy = list(looped).unwrap_err().list[0].remedy.clone();
+    let named = remedy.split("tolerance = ").nth(1).and_then(|rest| rest.split(' ').next()?.parse().ok());
+    let named = ReadOptions { tolerance: named.unwrap_or_else(|| panic!("{remedy}")), ..ReadOptions::default() };
+    assert_notes(&written("pier.csv", looped.as_bytes(), &named).unwrap(), &["1 small loop cut off"]);
     let bow_tie = only(list("0 0\n1 0\n0.1 1\n1 1.5\n"));
+    assert!(!list("0 0\n1 0\n0.1 1\n1 1.5\n").unwrap_err().list[0].remedy.contains("tolerance ="));
     assert_says(&bow_tie.0, &["crosses or touches itself"]);
     assert!(bow_tie.1.is_some());
     let eased = ReadOptions { tolerance: 0.01, ..ReadOptions::default() };
@@ -364,4 +371,14 @@ fn names_hold_no_control_characters() {
     let drawing = svg(lines, &ReadOptions::default()).unwrap();
     assert_eq!(drawing.loops[0].name, "pi\u{fffd}er");
     assert_eq!(drawing.loops[0].layer.as_deref(), Some("quay\u{fffd}31m"));
+}
+
+/// Some writers part what they draw into several sections of one name.
+#[test]
+fn every_section_of_entities_is_read() {
+    let circle = |x: u8| format!("0\nCIRCLE\n8\npiles\n10\n{x}\n20\n0\n40\n1\n");
+    let section = |inner: String| format!("0\nSECTION\n2\nENTITIES\n{inner}0\nENDSEC\n");
+    let text = format!("{}{}0\nEOF\n", section(circle(0)), section(circle(5) + &circle(9)));
+    let every = ReadOptions { every: true, ..ReadOptions::default() };
+    assert_eq!(written("piles.dxf", text.as_bytes(), &every).unwrap().loops.len(), 3);
 }

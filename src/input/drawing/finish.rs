@@ -24,6 +24,9 @@ use std::path::Path;
 /// Ends nearer than this fraction of the drawing's size are one, whatever the tolerance.
 const ONE: f64 = 1e-9;
 
+/// Largest tolerance that may be asked for.
+const MOST_TOLERANCE: f64 = 0.01;
+
 /// Most open ends reported one by one.
 const MOST_OPEN: usize = 5;
 
@@ -209,13 +212,20 @@ fn repair(stroke: &mut Stroke, about: &About<'_>, repairs: &mut Repairs, problem
                     String::new()
                 };
                 let message = format!("{called} crosses or touches itself near {}{small}", about.place(at));
-                let remedy =
-                    "check the order of its points: they must go round once; loops below `tolerance` are cut off";
-                (place, message, remedy)
+                // a tenth more than its share of the size, of which two digits are told
+                let enough = 1.1 * length / size_of(&stroke.curves);
+                let cut = if enough <= MOST_TOLERANCE {
+                    format!("; tolerance = {} cuts that loop off", significant(enough, 2))
+                } else {
+                    String::new()
+                };
+                (place, message, format!("check the order of its points: they must go round once{cut}"))
             }
-            Fault::Crowd { crowd, place } => (place, crowd.message(&called, &about.place(crowd.at)), THIN_OUT),
+            Fault::Crowd { crowd, place } => {
+                (place, crowd.message(&called, &about.place(crowd.at)), THIN_OUT.to_owned())
+            }
         };
-        problems.add(about.file, span, message, remedy);
+        problems.add(about.file, span, message, &remedy);
         return;
     }
     if enclosed(&stroke.curves) < 0.0 {

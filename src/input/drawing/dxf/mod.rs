@@ -58,21 +58,31 @@ fn strokes(text: &str, file: &Path, notes: &mut Vec<String>) -> Result<(Vec<Stro
     let header = section(&all, "HEADER").and_then(|found| found.first());
     let unit = header.map_or(Ok(None), |header| unit(header, notes))?;
     let hidden = section(&all, "TABLES").map_or(Ok(Vec::new()), hidden_layers)?;
-    let Some(drawing) = section(&all, "ENTITIES") else {
+    let mut drawing = sections(&all, "ENTITIES").peekable();
+    if drawing.peek().is_none() {
         let name = file.display();
         return Err((format!("{name} has no section ENTITIES: it is no DXF drawing, or an empty one"), 0..1));
-    };
+    }
     let blocks = section(&all, "BLOCKS").map_or(Ok(BTreeMap::new()), blocks)?;
     let mut walk = Walk::new(&blocks, &hidden);
-    walk.all(drawing.get(1..).unwrap_or(&[]))?;
+    for part in drawing {
+        walk.all(part.get(1..).unwrap_or(&[]))?;
+    }
     Ok((walk.finish(notes), unit))
 }
 
-/// The entities of a section: first the one that opens it.
+/// The entities of every section of a name: first the one that opens it.
+fn sections<'s, 't, 'p>(all: &'s [Entity<'t, 'p>], name: &str) -> impl Iterator<Item = &'s [Entity<'t, 'p>]> {
+    let starts = all.iter().enumerate().filter(move |(_, e)| e.kind == "SECTION" && e.text(2) == Some(name));
+    starts.map(|(start, _)| {
+        let length = all[start..].iter().position(|e| e.kind == "ENDSEC").unwrap_or(all.len() - start);
+        &all[start..start + length]
+    })
+}
+
+/// The first section of a name.
 fn section<'s, 't, 'p>(all: &'s [Entity<'t, 'p>], name: &str) -> Option<&'s [Entity<'t, 'p>]> {
-    let start = all.iter().position(|e| e.kind == "SECTION" && e.text(2) == Some(name))?;
-    let length = all[start..].iter().position(|e| e.kind == "ENDSEC").unwrap_or(all.len() - start);
-    Some(&all[start..start + length])
+    sections(all, name).next()
 }
 
 /// Metres per unit by `$INSUNITS` (DXF reference, header variables); none for drawings without a unit.
