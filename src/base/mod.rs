@@ -6,6 +6,7 @@ pub mod field;
 pub mod hash;
 pub mod plane;
 pub mod row;
+pub mod text;
 pub mod units;
 pub mod warning;
 

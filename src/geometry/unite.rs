@@ -8,7 +8,7 @@ use super::boxes::Boxes;
 use super::span::{Extent, Span, spans};
 use super::{Curve, Passing};
 use crate::base::Point;
-use crate::base::plane::{Rect, cross, distance, dot, segments_meet, way};
+use crate::base::plane::{self, cross, distance, dot, segments_meet, way};
 use std::collections::BTreeMap;
 
 /// Places nearer than this fraction of the size are one.
@@ -54,6 +54,8 @@ struct Graph {
 struct Edge {
     curve: Curve,
     nodes: [usize; 2],
+    /// Its least ordinate.
+    low: f64,
 }
 
 impl Graph {
@@ -64,7 +66,7 @@ impl Graph {
             cuts[j].push(t);
         }
         let mut nodes = Nodes { eps, places: Vec::new(), cells: BTreeMap::new() };
-        let mut edges: Vec<Edge> = Vec::new();
+        let (mut edges, mut at): (Vec<Edge>, Vec<Vec<(usize, bool)>>) = Default::default();
         for (curve, mut cuts) in curves.iter().zip(cuts) {
             cuts.sort_by(f64::total_cmp);
             let mut from = (cuts[0], nodes.of(curve.point(cuts[0])));
@@ -78,20 +80,20 @@ impl Graph {
                 let part = if from.0 == 0.0 && t == 1.0 { (*curve).clone() } else { curve.part(from.0, t) };
                 let ends = [nodes.places[from.1], nodes.places[node]];
                 let part = part.with_ends(ends[0], ends[1]).unwrap_or(part);
-                let is_known = |edge: &Edge| {
+                at.resize(nodes.places.len(), Vec::new());
+                let is_known = |&(k, _): &(usize, bool)| {
+                    let edge = &edges[k];
                     let same = edge.nodes == [from.1, node] || edge.nodes == [node, from.1];
                     same && distance(edge.curve.point(0.5), part.point(0.5)) <= 4.0 * eps
                 };
-                if !edges.iter().any(is_known) {
-                    edges.push(Edge { curve: part, nodes: [from.1, node] });
+                if !at[node].iter().any(is_known) {
+                    at[from.1].push((edges.len(), true));
+                    at[node].push((edges.len(), false));
+                    let low = Extent::whole([&part])?.rect().low[1];
+                    edges.push(Edge { curve: part, nodes: [from.1, node], low });
                 }
                 from = (t, node);
             }
-        }
-        let mut at = vec![Vec::new(); nodes.places.len()];
-        for (k, edge) in edges.iter().enumerate() {
-            at[edge.nodes[0]].push((k, true));
-            at[edge.nodes[1]].push((k, false));
         }
         Some(Graph { edges, at })
     }
@@ -99,16 +101,10 @@ impl Graph {
     /// An edge through the lowest place of all that are not used yet, and whether it is to be walked forwards so that all lies on the left.
     fn lowest(&self, is_used: &[bool]) -> Option<(usize, bool)> {
         let free = (0..self.edges.len()).filter(|k| !is_used[*k]);
-        let low = |k: usize| {
-            let extent = Extent::whole([&self.edges[k].curve]);
-            extent.map_or([f64::INFINITY; 2], |extent| extent.low[1])
-        };
-        let lowest = free.min_by(|&a, &b| low(a)[1].total_cmp(&low(b)[1]))?;
-        let y = low(lowest)[1];
-        // of several edges that start there, the one that leaves furthest to the right and, walked so, lies lowest
-        let curve = &self.edges[lowest].curve;
+        let lowest = free.min_by(|&a, &b| self.edges[a].low.total_cmp(&self.edges[b].low))?;
+        let Edge { curve, low: y, .. } = &self.edges[lowest];
         let [start, end] = [curve.point(0.0), curve.point(1.0)];
-        if start[1] > y && end[1] > y {
+        if start[1] > *y && end[1] > *y {
             // the lowest place lies within the edge: there it runs to the right
             let t = super::span::extremes(curve, 1)
                 .into_iter()
@@ -223,7 +219,7 @@ fn meetings(curves: &[&Curve], eps: f64) -> Option<Vec<[At; 2]>> {
 /// Where two spans meet.
 fn meet(curves: [&Curve; 2], both: [Span; 2], eps: f64, depth: u32, found: &mut dyn FnMut(f64, f64)) {
     let [one, other] = both;
-    if !overlap(&one.bounds(eps), &other.bounds(eps)) {
+    if !one.bounds(eps).overlaps(&other.bounds(eps)) {
         return;
     }
     if depth > 0 && one.sag.max(other.sag) > 0.1 * eps {
@@ -262,10 +258,7 @@ fn meet(curves: [&Curve; 2], both: [Span; 2], eps: f64, depth: u32, found: &mut 
 
 /// The parameter of a span nearest to a place, if that is no further than `eps`.
 fn foot(curve: &Curve, span: &Span, p: Point, eps: f64) -> Option<f64> {
-    let d = way(span.ends[0], span.ends[1]);
-    let square = dot(d, d);
-    let w = if square > 0.0 { (dot(way(span.ends[0], p), d) / square).clamp(0.0, 1.0) } else { 0.0 };
-    let mut t = span.t[0] + w * (span.t[1] - span.t[0]);
+    let mut t = span.t[0] + plane::foot(p, span.ends) * (span.t[1] - span.t[0]);
     for _ in 0..POLISH {
         let d = curve.derivative(t);
         let step = dot(way(curve.point(t), p), d) / dot(d, d);
@@ -289,10 +282,6 @@ fn crossing(curves: [&Curve; 2], start: [f64; 2]) -> (f64, f64) {
         (s, t) = ((s + ds).clamp(0.0, 1.0), (t + dt).clamp(0.0, 1.0));
     }
     (s, t)
-}
-
-fn overlap(a: &Rect, b: &Rect) -> bool {
-    (0..2).all(|k| a.low[k] <= b.high[k] && b.low[k] <= a.high[k])
 }
 
 #[cfg(test)]

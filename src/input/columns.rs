@@ -3,6 +3,7 @@
 //! One rule for every table: `x [mm]`, `x (mm)`, `x mm` and `x_mm` say the same, and so do names with a line of units below them (`x, y`, then
 //! `mm, mm`, or one `mm` for all). Columns may stand in any order if they are named; without names they stand in the usual one.
 
+use crate::base::text::shortened;
 use crate::base::units::{self, Dimension};
 
 /// What is wrong with a row, and what to do about it.
@@ -195,13 +196,6 @@ fn listed(names: &[&str]) -> String {
     match names {
         [others @ .., last] if !others.is_empty() => format!("{} and {last}", others.join(", ")),
         _ => names.concat(),
-    }
-}
-
-fn shortened(text: &str) -> String {
-    match text.char_indices().nth(40) {
-        Some((end, _)) => format!("{}...", &text[..end]),
-        None => text.to_owned(),
     }
 }
 

@@ -237,7 +237,7 @@ fn wrapped(text: &str, width: f64, lettering: Lettering) -> Vec<String> {
     let fits = |line: &str| lettering.width(line).is_ok_and(|own| own <= width);
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
-        let word = known(word, lettering);
+        let word = lettering.known(word);
         match lines.last_mut() {
             Some(line) if fits(&format!("{line} {word}")) => *line += &format!(" {word}"),
             _ => lines.push(word),
@@ -248,15 +248,9 @@ fn wrapped(text: &str, width: f64, lettering: Lettering) -> Vec<String> {
 
 /// The text, cut where it is wider than it may be.
 fn fitting(text: &str, width: f64, lettering: Lettering) -> String {
-    let mut text = known(text, lettering);
+    let mut text = lettering.known(text);
     while lettering.width(&text).is_ok_and(|own| own > width) && text.pop().is_some() {}
     text
-}
-
-/// Characters the font lacks are question marks.
-fn known(text: &str, lettering: Lettering) -> String {
-    let plain = |c: char| if c.is_control() || lettering.width(&c.to_string()).is_err() { '?' } else { c };
-    text.chars().map(plain).collect()
 }
 
 #[cfg(test)]
@@ -304,7 +298,7 @@ mod tests {
         let label = Lettering::label(Anchor::Start);
         let cut = fitting(&"pier ".repeat(100), 50.0, label);
         assert!(label.width(&cut).unwrap() <= 50.0 && cut.starts_with("pier pier"));
-        assert_eq!(known("se\u{7}al \u{1F9AD}", label), "se?al ?");
+        assert_eq!(label.known("se\u{7}al \u{1F9AD}"), "se?al ?");
         let lines = wrapped(&"seal caisson ".repeat(20), 60.0, label);
         assert!(lines.len() > 3 && lines.iter().all(|line| label.width(line).unwrap() <= 60.0));
         assert_eq!(lines.join(" ").split_whitespace().count(), 40);

@@ -84,8 +84,13 @@ fn a_given_mesh_is_kept_and_may_decide_nothing() {
 fn lines_that_would_blacken_the_figure_are_refused() {
     let folder = tempfile::tempdir().unwrap();
     let case = Path::new(env!("CARGO_MANIFEST_DIR")).join("meshes/two_piers.toml");
-    let arguments = ["figure", case.to_str().unwrap(), "-o", "out", "--triangles", "3000", "--even-lines"];
+    let options = ["-o", "out", "--triangles", "3000", "--even-lines", "0.99 mm"];
     // the cell is 200 mm wide: a two-hundredth is 1 mm
-    let (_, error, code) = run(folder.path(), &[&arguments[..], &["0.99 mm"]].concat());
-    assert!(code == 2 && error.contains("blacken") && error.contains("at least 1 mm"), "{code} {error}");
+    for command in [&["figure"][..], &["departure", "--figures"], &["solve", "--figures"]] {
+        let (_, error, code) = run(folder.path(), &[command, &[case.to_str().unwrap()], &options].concat());
+        assert!(
+            code == 2 && error.contains("blacken") && error.contains("at least 1 mm"),
+            "{command:?} {code} {error}"
+        );
+    }
 }

@@ -123,11 +123,28 @@ def make_mesh(case, fineness):
     return straight, MeshTri2(at, straight.t), solids
 
 
-def solve_case(case, fineness):
-    """Bounds of the shape factor and, for each probe, (pressure fraction, velocity over U) from pressure and from stream function."""
+def harmonic(laplace, value, held, tied):
+    """The field with the values given where it is held and one value on each tied set of nodes, and its energy."""
     import numpy as np
     import scipy.sparse as sparse
     from scipy.sparse.linalg import splu
+    number = np.where(held, -1, 0)
+    for k, solid in enumerate(tied, 1):
+        number[solid] = k
+    plain = number == 0
+    column = np.where(plain, np.cumsum(plain) - 1, plain.sum() + number - 1)
+    free = ~held
+    tie = sparse.csc_matrix((np.ones(free.sum()), (np.nonzero(free)[0], column[free])), shape=(len(held), column[free].max() + 1))
+    fixed = np.where(held, value, 0.0)
+    system = splu((tie.T @ laplace @ tie).tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True},
+                  diag_pivot_thresh=0.0)
+    u = fixed + tie @ system.solve(-(tie.T @ (laplace @ fixed)))
+    return u, u @ (laplace @ u)
+
+
+def solve_case(case, fineness):
+    """Bounds of the shape factor and, for each probe, (pressure fraction, velocity over U) from pressure and from stream function."""
+    import numpy as np
     from skfem import Basis, BilinearForm, ElementTriP2
     from skfem.helpers import dot, grad
     length, width = metres(case["cell"]["length"]), metres(case["cell"]["width"])
@@ -136,23 +153,9 @@ def solve_case(case, fineness):
     laplace = BilinearForm(lambda u, t, _: dot(grad(u), grad(t))).assemble(basis).tocsc()
     x, y = curved.doflocs
 
-    def harmonic(value, held, tied):
-        number = np.where(held, -1, 0)
-        for k, solid in enumerate(tied, 1):
-            number[solid] = k
-        plain = number == 0
-        column = np.where(plain, np.cumsum(plain) - 1, plain.sum() + number - 1)
-        free = ~held
-        tie = sparse.csc_matrix((np.ones(free.sum()), (np.nonzero(free)[0], column[free])), shape=(len(x), column[free].max() + 1))
-        fixed = np.where(held, value, 0.0)
-        system = splu((tie.T @ laplace @ tie).tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True},
-                      diag_pivot_thresh=0.0)
-        u = fixed + tie @ system.solve(-(tie.T @ (laplace @ fixed)))
-        return u, u @ (laplace @ u)
-
     on = lambda coordinate, end: np.abs(coordinate - end) < 1e-12
-    p, upper = harmonic(1 - x / length, on(x, 0) | on(x, length), [])
-    psi, energy = harmonic(y / width, on(y, 0) | on(y, width), solids)
+    p, upper = harmonic(laplace, 1 - x / length, on(x, 0) | on(x, length), [])
+    psi, energy = harmonic(laplace, y / width, on(y, 0) | on(y, width), solids)
     lower, plain = 1 / energy, Basis(straight, ElementTriP2())
     read_p, read_psi = plain.interpolator(p), plain.interpolator(psi)
     t = 2 * np.pi * np.arange(96) / 96

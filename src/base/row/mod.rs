@@ -9,7 +9,7 @@ mod value;
 
 pub use kind::Kind;
 pub use section::{Layout, Section, row_at, walk};
-pub use value::{Text, Value, printable};
+pub use value::{Text, Value};
 
 /// How the error of a quantity falls with the size of the mesh; the orders themselves stand in [`crate::theory::convergence`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,5 +1,6 @@
 //! What a row holds.
 
+use crate::base::text::printable;
 use crate::base::units::significant;
 use std::borrow::Cow;
 
@@ -101,20 +102,5 @@ impl From<String> for Value {
 impl From<[f64; 2]> for Value {
     fn from(place: [f64; 2]) -> Value {
         Value::numbers(place)
-    }
-}
-
-/// A text without control characters, which could steer a terminal: white space becomes blanks, the others U+FFFD.
-///
-/// ```
-/// use twinplate::base::row::printable;
-/// assert_eq!(printable("pier\u{1b}[31m"), "pier\u{fffd}[31m");
-/// assert_eq!(printable("caisson"), "caisson");
-/// ```
-pub fn printable(text: &str) -> Cow<'_, str> {
-    if text.contains(char::is_control) {
-        Cow::Owned(text.replace(['\n', '\r', '\t'], " ").replace(char::is_control, "\u{fffd}"))
-    } else {
-        Cow::Borrowed(text)
     }
 }

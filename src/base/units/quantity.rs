@@ -2,6 +2,7 @@
 
 use super::dimension::{Dimension, Exponents};
 use super::symbols;
+use crate::base::text::shortened;
 
 /// Why a text is not the quantity it should be.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -72,7 +73,7 @@ impl QuantityError {
 /// # Errors
 /// See [`QuantityError`]. Of a [`Dimension::Fraction`] the unit may be left out.
 pub fn parse(text: &str, wanted: Dimension) -> Result<f64, QuantityError> {
-    let shown = || shorten(text);
+    let shown = || shortened(text);
     let trimmed = text.trim();
     let (number, unit) = split_number(trimmed);
     let number: f64 = number.parse().map_err(|_| QuantityError::NotANumber { text: shown() })?;
@@ -127,7 +128,7 @@ fn product(text: &str) -> Result<symbols::Unit, QuantityError> {
         return Ok(alone);
     }
     let (mut factor, mut exponents): (f64, Exponents) = (1.0, [0; 5]);
-    let unknown = |unit: &str| QuantityError::UnknownUnit { unit: shorten(unit), nearest: symbols::nearest(unit) };
+    let unknown = |unit: &str| QuantityError::UnknownUnit { unit: shortened(unit), nearest: symbols::nearest(unit) };
     let mut sign = 1;
     let mut rest = text;
     let mut wanting = true;
@@ -183,14 +184,6 @@ fn power(part: &str) -> Option<(symbols::Unit, i32)> {
     let power: i32 = plain.get(start.len()..)?.parse().ok()?;
     let unit = symbols::find(start.trim_end_matches('^'))?;
     (power != 0 && power.abs() <= 9).then_some((unit, power))
-}
-
-/// At most forty characters, for messages.
-fn shorten(text: &str) -> String {
-    match text.char_indices().nth(40) {
-        Some((end, _)) => format!("{}...", &text[..end]),
-        None => text.to_owned(),
-    }
 }
 
 #[cfg(test)]

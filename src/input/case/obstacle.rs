@@ -1,9 +1,10 @@
 //! The tables `[[obstacle]]`.
 
 use super::Obstacle;
-use super::reader::{Reader, Table, Value, shorten};
+use super::reader::{Reader, Table, Value};
 use super::shape::{self, SHAPES};
 use super::value::Limits;
+use crate::base::text::shortened;
 use crate::base::units::Dimension;
 use crate::geometry::{TailChoice, Wall};
 use std::collections::BTreeSet;
@@ -55,7 +56,7 @@ fn tail(reader: &mut Reader<'_>, table: &Table<'_>) -> TailChoice {
 pub(super) fn unique(reader: &mut Reader<'_>, table: &Table<'_>, kind: &str, name: &str, names: &mut BTreeSet<String>) {
     if !names.insert(name.to_owned()) {
         let place = table.get("name").map(|value| value.span()).or(table.span.clone());
-        let message = format!("there is another {kind} called \"{}\"", shorten(name));
+        let message = format!("there is another {kind} called \"{}\"", shortened(name));
         reader.fail(place, message, format!("give every {kind} a name of its own"));
     }
 }

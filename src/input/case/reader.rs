@@ -2,6 +2,7 @@
 
 use super::InputFile;
 use crate::base::error::Problems;
+use crate::base::text::shortened;
 use std::ops::Range;
 use std::path::Path;
 use toml::Spanned;
@@ -121,7 +122,7 @@ impl<'a> Reader<'a> {
             let word: &str = key.get_ref();
             if !allowed.contains(&word) {
                 let near = nearest(word, allowed).map_or(String::new(), |known| format!("did you mean \"{known}\"? "));
-                let message = format!("unknown key \"{}\" in {}", shorten(word), table.name);
+                let message = format!("unknown key \"{}\" in {}", shortened(word), table.name);
                 self.fail(Some(key.span()), message, format!("{near}allowed here: {}", allowed.join(", ")));
             }
         }
@@ -169,12 +170,4 @@ pub(super) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
     let distance = |candidate: &str| strsim::damerau_levenshtein(&word.to_lowercase(), candidate);
     let best = known.iter().copied().min_by_key(|candidate| distance(candidate))?;
     (distance(best) <= (length.max(best.len()) / 3).max(1)).then_some(best)
-}
-
-/// At most forty characters, for messages.
-pub(super) fn shorten(text: &str) -> String {
-    match text.char_indices().nth(40) {
-        Some((end, _)) => format!("{}...", &text[..end]),
-        None => text.to_owned(),
-    }
 }

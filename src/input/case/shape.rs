@@ -1,9 +1,10 @@
 //! The shapes an obstacle may have.
 
-use super::reader::{Reader, Table, Value, shorten};
+use super::reader::{Reader, Table, Value};
 use super::value::Limits;
 use super::{OutlineSize, PictureOptions, Placing, ReadOptions, Shape, Tone};
 use crate::base::Point;
+use crate::base::text::shortened;
 use crate::base::units::{self, Dimension};
 use std::path::PathBuf;
 
@@ -207,7 +208,7 @@ fn section(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<[f64; 3]> {
     let text = reader.text(value, "section")?;
     let digits: Option<Vec<u32>> = text.chars().map(|c| c.to_digit(10)).collect();
     let Some(&[camber, place, tens, ones]) = digits.as_deref() else {
-        let message = format!("section is \"{}\" and must be exactly four digits", shorten(text));
+        let message = format!("section is \"{}\" and must be exactly four digits", shortened(text));
         reader.fail(Some(value.span()), message, "write a section such as \"2412\" or \"0012\"");
         return None;
     };

@@ -1,8 +1,8 @@
 //! Reading of values: quantities, texts, choices, points.
 
-use super::reader::{Reader, Table, Value, nearest, shorten};
+use super::reader::{Reader, Table, Value, nearest};
 use crate::base::Point;
-use crate::base::row::printable;
+use crate::base::text::{printable, shortened};
 use crate::base::units::{self, Dimension};
 use toml::de::DeValue;
 
@@ -140,7 +140,7 @@ impl Reader<'_> {
         }
         let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
         let near = nearest(text, &words).map_or(String::new(), |known| format!("did you mean \"{known}\"? "));
-        let message = format!("{key} is \"{}\", which is not known", shorten(text));
+        let message = format!("{key} is \"{}\", which is not known", shortened(text));
         self.fail(Some(value.span()), message, format!("{near}write one of \"{}\"", words.join("\", \"")));
         None
     }
@@ -166,7 +166,7 @@ impl Reader<'_> {
         let read = i128::from_str_radix(integer.as_str(), integer.radix()).ok();
         let fits = read.and_then(|n| usize::try_from(n).ok()).filter(|n| (lowest..=highest).contains(n));
         if fits.is_none() {
-            let message = format!("{key} is {} and must be from {lowest} to {highest}", shorten(integer.as_str()));
+            let message = format!("{key} is {} and must be from {lowest} to {highest}", shortened(integer.as_str()));
             self.fail(Some(value.span()), message, remedy);
         }
         fits

@@ -101,7 +101,8 @@ pub(super) fn choose(
     }
     let order: Vec<usize> = by_area(&candidates);
     let largest = order[0];
-    let chosen: Vec<usize> = if about.options.every { outermost(&candidates, &order) } else { vec![largest] };
+    let chosen: BTreeSet<usize> =
+        if about.options.every { outermost(&candidates, &order).into_iter().collect() } else { [largest].into() };
     let (mut holes, mut others) = (0, Vec::new());
     for (k, candidate) in candidates.iter().enumerate() {
         if chosen.contains(&k) {
@@ -127,17 +128,12 @@ pub(super) fn choose(
         ));
     }
     let list = list(&candidates, &order, &chosen);
-    let mut kept = BTreeSet::from_iter(chosen);
-    let mut k = 0;
-    candidates.retain(|_| {
-        k += 1;
-        kept.remove(&(k - 1))
-    });
-    Ok((candidates.into_iter().map(|candidate| candidate.stroke).collect(), list))
+    let taken = candidates.into_iter().enumerate().filter(|(k, _)| chosen.contains(k));
+    Ok((taken.map(|(_, candidate)| candidate.stroke).collect(), list))
 }
 
 /// Every outline by falling area, with what stands directly inside it.
-fn list(candidates: &[Candidate], order: &[usize], chosen: &[usize]) -> Vec<Found> {
+fn list(candidates: &[Candidate], order: &[usize], chosen: &BTreeSet<usize>) -> Vec<Found> {
     let mut around: Vec<Option<usize>> = vec![None; candidates.len()];
     Boxes::new(candidates.iter().map(|candidate| candidate.rect)).pairs(|i, j| {
         let (outer, inner) = if candidates[i].area >= candidates[j].area { (i, j) } else { (j, i) };

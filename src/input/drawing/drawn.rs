@@ -60,10 +60,16 @@ pub const MOST_FOUND: usize = 10_000;
 impl Drawing {
     /// The drawing with the lower left corner of its page as the origin, if the file tells where that is.
     pub fn from_page(mut self) -> Drawing {
-        if let Some(page) = self.page.replace([0.0; 2]).filter(|page| *page != [0.0; 2]) {
-            self.moved(&Affine::shift(page.map(|x| -x)));
+        if let Some(map) = self.to_page().filter(|_| self.page != Some([0.0; 2])) {
+            self.moved(&map);
+            self.page = Some([0.0; 2]);
         }
         self
+    }
+
+    /// The map that brings the lower left corner of the page to the origin.
+    pub(crate) fn to_page(&self) -> Option<Affine> {
+        self.page.map(|page| Affine::shift(page.map(|x| -x)))
     }
 
     fn moved(&mut self, map: &Affine) {

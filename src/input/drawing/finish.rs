@@ -11,7 +11,7 @@ use super::stroke::{MOST_CURVES, Sheet, Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::distance;
-use crate::base::row::printable;
+use crate::base::text::printable;
 use crate::base::units::significant;
 use crate::geometry::measure::enclosed;
 use crate::geometry::meet::THIN_OUT;

@@ -3,7 +3,7 @@
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::{Rect, Segment};
-use crate::base::row::printable;
+use crate::base::text::printable;
 use crate::geometry::Curve;
 use std::collections::BTreeMap;
 use std::ops::Range;

@@ -84,13 +84,12 @@ fn as_drawn(drawing: &Drawing) -> Result<Vec<Vec<Curve>>, Fault> {
                       centre and width in place of as_drawn";
         return Err(("as_drawn takes its size from the file, which states no unit of length".into(), remedy.into()));
     }
-    let Some(page) = drawing.page else {
+    let Some(map) = drawing.to_page() else {
         let remedy = "give the drawing a width and a height, or place it by centre in place of as_drawn";
         return Err((
             "as_drawn needs the page of the drawing, whose height the file does not state".into(),
             remedy.into(),
         ));
     };
-    let map = Affine::shift(page.map(|x| -x));
     Ok(drawing.loops.iter().map(|l| l.curves.iter().map(|curve| map.curve(curve)).collect()).collect())
 }

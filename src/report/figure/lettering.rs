@@ -63,6 +63,12 @@ impl Lettering {
         Lettering { ink, ..self }
     }
 
+    /// A text in which control characters and those the font lacks are question marks.
+    pub fn known(&self, text: &str) -> String {
+        let there = |c: char| !c.is_control() && self.width(&c.to_string()).is_ok();
+        text.chars().map(|c| if there(c) { c } else { '?' }).collect()
+    }
+
     /// Width of a text, mm.
     ///
     /// # Errors

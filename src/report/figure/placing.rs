@@ -50,7 +50,7 @@ impl Placing<'_> {
         let mut canvas = self.empty(paper);
         let first = [0, 1].map(|k| 0.5 * (paper[k] - apart[k]));
         self.sheet(&mut canvas, corner, [first, apart], Rect { low: [0.0; 2], high: paper })?;
-        let said = format!("{}: placing template at true size", known(self.title));
+        let said = format!("{}: placing template at true size", Lettering::label(Anchor::Start).known(self.title));
         self.words(&mut canvas, &said, apart)?;
         Ok(canvas)
     }
@@ -85,7 +85,8 @@ impl Placing<'_> {
                     1 => String::new(),
                     _ => format!(", sheet {} of {all}: row {}, column {}", sheets.len() + 1, row + 1, column + 1),
                 };
-                let said = format!("{}: placing template at true size{at}", known(self.title));
+                let said =
+                    format!("{}: placing template at true size{at}", Lettering::label(Anchor::Start).known(self.title));
                 self.words(&mut canvas, &said, CROSSES)?;
                 sheets.push(canvas);
             }
@@ -145,15 +146,11 @@ impl Placing<'_> {
         canvas.line(&[[x, y], [x + 12.0, y]], Pen::new(0.5, Ink::Text));
         canvas.arrow_head([x + 14.0, y], [1.0, 0.0], 3.0, Ink::Text);
         canvas.text([x + 15.5, y + 0.36 * LETTER], "flow", small.ink(Ink::Text))?;
-        let names = Names {
-            obstacles: self.obstacles.iter().map(|(name, _)| known(name)).zip(outlines).collect(),
-            probes: Vec::new(),
-            within: Some(seen),
-        };
         // a name that stands outside the window belongs to another sheet
-        let here = names.obstacles.into_iter().filter(|(_, line)| seen.holds(&Rect::of(line.iter().copied())));
-        Names { obstacles: here.collect(), ..Names { within: Some(seen), ..Names::default() } }
-            .draw(canvas, Ink::Text)?;
+        let named = self.obstacles.iter().map(|(name, _)| small.known(name)).zip(outlines);
+        let here = named.filter(|(_, line)| seen.holds(&Rect::of(line.iter().copied())));
+        let names = Names { obstacles: here.collect(), within: Some(seen), ..Names::default() };
+        names.draw(canvas, Ink::Text)?;
         for corner in [first, [first[0] + apart[0], first[1]], [first[0], first[1] + apart[1]]] {
             cross(canvas, corner);
         }
@@ -186,12 +183,6 @@ impl Placing<'_> {
 fn cross(canvas: &mut Canvas, [x, y]: Point) {
     canvas.line(&[[x - ARM, y], [x + ARM, y]], Pen::new(0.15, Ink::Text));
     canvas.line(&[[x, y - ARM], [x, y + ARM]], Pen::new(0.15, Ink::Text));
-}
-
-/// A text in which characters the font lacks are question marks.
-fn known(text: &str) -> String {
-    let there = |c: char| !c.is_control() && Lettering::label(Anchor::Start).width(&c.to_string()).is_ok();
-    text.chars().map(|c| if there(c) { c } else { '?' }).collect()
 }
 
 #[cfg(test)]

@@ -103,7 +103,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
             canvas.text([place[0] + outwards.1, place[1] + 0.9], &format!("{}", k + 1), label)?;
         }
     }
-    let said = |name: &String| known(name, Lettering::small(Anchor::Middle));
+    let said = |name: &String| Lettering::small(Anchor::Middle).known(name);
     let names = Names {
         obstacles: p.names.iter().map(said).zip(placed).collect(),
         probes: p.probes.iter().map(|(name, place)| (said(name), at(*place))).collect(),
@@ -129,13 +129,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
 /// A long title is cut.
 fn title(canvas: &mut Canvas, text: &str) -> Result<()> {
     let lettering = Lettering::label(Anchor::Start).bold();
-    canvas.text([RIM, 6.0], &known(&text.chars().take(90).collect::<String>(), lettering), lettering)
-}
-
-/// A text in which characters the font lacks are question marks.
-fn known(text: &str, lettering: Lettering) -> String {
-    let there = |c: char| !c.is_control() && lettering.width(&c.to_string()).is_ok();
-    text.chars().map(|c| if there(c) { c } else { '?' }).collect()
+    canvas.text([RIM, 6.0], &lettering.known(&text.chars().take(90).collect::<String>()), lettering)
 }
 
 /// A line between two places with its length beside it.
