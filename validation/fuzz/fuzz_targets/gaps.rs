@@ -1,15 +1,13 @@
 //! Any bytes as a table of measured gaps, and the gap wherever it says it knows it.
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
+#[path = "../reading/mod.rs"]
+mod reading;
+
 use twinplate::input::case::GapTable;
 
-fuzz_target!(|content: &[u8]| {
-    let Ok(folder) = tempfile::tempdir() else { return };
-    let file = folder.path().join("gaps.csv");
-    if std::fs::write(&file, content).is_err() {
-        return;
-    }
+libfuzzer_sys::fuzz_target!(|content: &[u8]| {
+    let Some(file) = reading::file("gaps.csv", content) else { return };
     let Ok(table) = GapTable::read(&file) else { return };
     let [least, largest] = table.range();
     assert!(least > 0.0 && largest.is_finite());
