@@ -93,7 +93,8 @@ fn a_folder_holds_the_results_of_one_hash_unless_forced() {
     std::fs::write(&b, "").unwrap();
     let mut folder = Folder::open(&out, &case(&a, "Pier", "11"), Others::Refused).unwrap();
     folder.write("fields.vtu", |w| w.write_all(b"abc")).unwrap();
-    assert_eq!(folder.written().collect::<Vec<_>>(), ["fields.vtu"]);
+    assert_eq!(folder.written().collect::<Vec<_>>(), [("fields.vtu", 3)]);
+    assert!(!out.join("fields.vtu").exists());
     folder.finish().unwrap();
 
     for (other, parts) in [
@@ -136,7 +137,7 @@ fn the_record_names_files_hash_and_command() {
         let mut folder = Folder::open(dir.path(), &case, Others::Refused).unwrap();
         folder.command = command.to_owned();
         names.iter().for_each(|name| folder.write(name, |w| w.write_all(b"abc")).unwrap());
-        let removed = folder.finish().unwrap();
+        let (_, removed) = folder.finish().unwrap();
         let text = std::fs::read_to_string(dir.path().join("results.json")).unwrap();
         (removed, serde_json::from_str::<serde_json::Value>(&text).unwrap())
     };
@@ -168,7 +169,7 @@ fn only_listed_files_that_are_stale_are_removed() {
     let run = |sha256: &str, names: &[&str]| {
         let mut folder = Folder::open(&out, &case(&a, "Pier", sha256), Others::Replaced).unwrap();
         names.iter().for_each(|name| folder.write(name, |w| w.write_all(b"new")).unwrap());
-        folder.finish().unwrap()
+        folder.finish().unwrap().1
     };
     std::fs::create_dir(&out).unwrap();
     foreign.iter().for_each(|name| std::fs::write(out.join(name), "x").unwrap());
@@ -194,6 +195,7 @@ fn names_stay_inside_and_a_file_is_no_folder() {
         assert!(folder.place(name).is_err(), "{name}");
     }
     folder.write("figures/pattern.svg", |w| w.write_all(b"x")).unwrap();
+    folder.finish().unwrap();
     let file = dir.path().join("figures/pattern.svg");
     let error = Folder::open(&file, &case, Others::Refused).unwrap_err();
     assert!(error.to_string().contains("a file of that name"), "{error}");
@@ -225,7 +227,7 @@ fn the_report_stands_in_a_fixed_order_with_every_bit() {
     assert_eq!(std::fs::read_to_string(dir.path().join("report.json")).unwrap(), text);
     let value: serde_json::Value = serde_json::from_str(&text).unwrap();
     let top = ["program", "case", "cell", "fluid", "mesh", "reynolds", "drive", "shape_factor", "probes", "inertia"];
-    let rest = ["edge_layer", "solver", "warnings", "timings_s", "files", "file_sizes_bytes"];
+    let rest = ["edge_layer", "solver", "warnings", "run", "timings_s", "files", "file_sizes_bytes"];
     let found: Vec<&str> = value.as_object().unwrap().keys().map(String::as_str).collect();
     assert_eq!(found, top.into_iter().chain(rest).collect::<Vec<_>>());
     assert!(!text.contains("null"));

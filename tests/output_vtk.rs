@@ -5,6 +5,7 @@ mod vtk_file;
 
 use std::path::Path;
 use tempfile::TempDir;
+use twinplate::report::Origin;
 use twinplate::report::vtk::*;
 use vtk_file::{ReadArray, read};
 
@@ -60,7 +61,8 @@ fn write_strip(path: &Path, strip: &Strip, encoding: Encoding) {
         Array { name: "number", unit: "1", data: Data::Int32(&strip.numbers) },
     ];
     let grid = Grid { points: Places::Plane(&strip.points), cells: Cells::Triangles(&strip.triangles) };
-    let stored = Fields { time: Some(0.27), combined_sha256: Some("0123abcd"), encoding, ..Fields::default() };
+    let origin = Origin { combined_sha256: "0123abcd".into(), settings_sha256: "4567cdef".into() };
+    let stored = Fields { time: Some(0.27), origin: Some(&origin), encoding, ..Fields::default() };
     write_vtu(path, &grid, &Fields { point: &point, cell: &cell, ..stored }).unwrap();
 }
 
@@ -205,6 +207,7 @@ fn units_and_hash_stand_once_in_the_field_data() {
     let lines = ["pressure Pa", "velocity m/s", "drift µm/s", "validity 1", "sign 1", "number 1"];
     assert_eq!(stored("units"), lines.join("\n").into_bytes());
     assert_eq!(stored("combined_sha256"), b"0123abcd");
+    assert_eq!(stored("settings_sha256"), b"4567cdef");
     assert!(text.contains("Name=\"TimeValue\" NumberOfTuples=\"1\" format=\"ascii\">0.27<"));
 }
 
@@ -229,14 +232,14 @@ fn what_a_viewer_would_choke_on_is_refused() {
     let cells = Cells::Mixed { types: &[TRIANGLE], connectivity: &[0, 1, 2], offsets: &[4] };
     refused(&Grid { cells, ..good }, &Fields::default(), "do not belong together");
     assert!(names(dir.path()).is_empty());
-    assert!(write_pvd(&dir.path().join("a.pvd"), &[(f64::INFINITY, "a.vtu")]).is_err());
+    assert!(write_pvd(&dir.path().join("a.pvd"), &[(f64::INFINITY, "a.vtu")], None).is_err());
 }
 
 #[test]
 fn a_series_lists_its_files() {
     let dir = scratch();
     let path = dir.path().join("departure.pvd");
-    write_pvd(&path, &[(0.1, "departure_0001.vtu"), (0.2, "a&b.vtu")]).unwrap();
+    write_pvd(&path, &[(0.1, "departure_0001.vtu"), (0.2, "a&b.vtu")], None).unwrap();
     let text = std::fs::read_to_string(&path).unwrap();
     assert!(text.contains("timestep=\"0.1\" group=\"\" part=\"0\" file=\"departure_0001.vtu\""));
     assert!(text.contains("file=\"a&amp;b.vtu\""));

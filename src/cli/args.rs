@@ -36,9 +36,10 @@ pub enum Command {
         /// Folder to write into; created if it is not there. Existing files are never replaced.
         dir: PathBuf,
     },
-    /// Read and check a case; print what was understood and what solving it will take. Solves nothing.
+    /// Read and check a case; print what was understood and what solving it will take. Solves nothing. Of a folder of results: are its
+    /// files the ones that were written?
     Check {
-        /// The case file.
+        /// The case file, or a folder of results.
         case: PathBuf,
         #[command(flatten)]
         common: Common,

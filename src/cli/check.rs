@@ -1,16 +1,19 @@
-//! `check`: what the case says, and what solving it will take.
+//! `check`: what the case says, and what solving it will take; are the files of a folder those that were written?
 
 use super::args::Common;
 use super::exit::Exit;
 use super::job::tell;
 use crate::base::Result;
-use crate::report::Checked;
+use crate::report::{Checked, verify};
 use crate::study::{expected, forecast, read, warnings_before};
 use crate::theory::ideal::Goal;
 use std::path::Path;
 
-/// Reads and checks a case and prints what it understood.
+/// Reads and checks a case and prints what it understood; of a folder of results, whether its files are the ones that were written.
 pub fn check(path: &Path, common: &Common) -> Result<Exit> {
+    if path.is_dir() {
+        return tell(common, true, &verify(path)?, "Every file is the one that was written.");
+    }
     let (case, plan) = read(path)?;
     let goal = Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles };
     let forecast = forecast(&plan, &case, goal)?;

@@ -5,6 +5,7 @@ use super::exit::Exit;
 use super::place::{command_line, output_folder};
 use super::progress::Progress;
 use super::say::{Shown, print};
+use super::settings::settings;
 use crate::base::Result;
 use crate::base::row::{Detail, Section};
 use crate::geometry::Plan;
@@ -38,6 +39,7 @@ impl Job {
         let mut folder = Folder::open(&dir, &case, others)?;
         folder.encoding = common.encoding();
         folder.command = command_line();
+        folder.set_settings(&case, settings());
         let shown = folder.dir().display().to_string();
         Ok(Job { case, plan, folder, shown, progress: Progress::new(common) })
     }

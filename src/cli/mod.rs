@@ -15,6 +15,7 @@ mod progress;
 mod remedy;
 mod rig;
 mod say;
+mod settings;
 mod solve;
 mod start;
 mod topics;
@@ -58,7 +59,7 @@ fn dispatch(command: Command) -> Result<Exit> {
             set_threads(&common)?;
             check::check(&case, &common)
         }
-        Command::Outline(args) => outline::outline(&args),
+        Command::Outline(args) => outline::outline(&args, settings::settings()),
         Command::Mesh { case, triangles, common } => {
             set_threads(&common)?;
             mesh::mesh(&case, triangles.map(|n| n as usize), &common)
@@ -114,7 +115,7 @@ fn dispatch(command: Command) -> Result<Exit> {
         }
         #[cfg(feature = "shell")]
         Command::Manual { dir } => {
-            std::fs::create_dir_all(&dir).map_err(|e| file_error("create", &dir, e))?;
+            crate::report::create_folder(&dir)?;
             clap_mangen::generate_to(Cli::command(), &dir).map_err(|e| file_error("write into", &dir, e))?;
             Ok(Exit::Done)
         }

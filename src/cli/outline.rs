@@ -7,7 +7,7 @@ use crate::base::row::Detail;
 use crate::base::units::{self, Dimension};
 use crate::base::{Point, Result};
 use crate::input::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
-use crate::report::{CutSettings, Folder, Kept, Others, Standing};
+use crate::report::{CutSettings, Folder, Kept, Others, Standing, SurveyFiles, create_folder};
 use crate::study::{Outlines, SurveySettings, survey_outlines};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -110,8 +110,11 @@ enum Keep {
     Hole,
 }
 
+/// The name of the preview.
+const PREVIEW: &str = "preview.svg";
+
 /// Measures an outline, writes the preview and what is to be cut, and prints the measures.
-pub fn outline(args: &OutlineArgs) -> Result<Exit> {
+pub fn outline(args: &OutlineArgs, settings: String) -> Result<Exit> {
     let found = survey_outlines(&args.file, &args.reading.settings())?;
     let cutting = args.cutting.settings();
     let cut = args.cutting.cut.as_deref().map(|into| (into, &cutting));
@@ -119,19 +122,22 @@ pub fn outline(args: &OutlineArgs) -> Result<Exit> {
         // what cannot be cut is refused before a folder is made
         found.cut_sheet(cutting)?;
     }
-    let (dir, folder) = match &found.case {
+    let files = match &found.case {
         Some((case, _)) => {
             let mut folder = open_for_case(args, case)?;
             folder.command = command_line();
-            (folder.dir().to_owned(), Some(folder))
+            folder.set_settings(case, settings);
+            let cut = found.write(&folder.place(PREVIEW)?, cut)?;
+            let (dir, _) = folder.finish()?;
+            SurveyFiles { preview: dir.join(PREVIEW), cut }
         }
-        None => (open_for_drawing(args, &found)?, None),
+        None => {
+            let dir = open_for_drawing(args, &found)?;
+            create_folder(&dir)?;
+            let preview = dir.join(PREVIEW);
+            SurveyFiles { cut: found.write(&preview, cut)?, preview }
+        }
     };
-    let files = found.write(&dir, cut)?;
-    if let Some(mut folder) = folder {
-        folder.place("preview.svg")?;
-        folder.finish()?;
-    }
     let last = format!("The preview is in {}", files.preview.display());
     let shown = match (args.json, args.quiet) {
         (true, _) => Shown::Json,

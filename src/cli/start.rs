@@ -4,13 +4,13 @@ use super::exit::Exit;
 use super::say::{file_error, say};
 use crate::base::Result;
 use crate::input::case::starter;
-use crate::report::write_whole;
+use crate::report::{create_folder, write_whole};
 use std::io::Write;
 use std::path::Path;
 
 /// Writes the starter case and its outline; refuses to replace a file.
 pub fn start(dir: &Path) -> Result<Exit> {
-    std::fs::create_dir_all(dir).map_err(|e| file_error("create", dir, e))?;
+    create_folder(dir)?;
     for (name, _) in starter() {
         let path = dir.join(name);
         if path.symlink_metadata().is_ok() {

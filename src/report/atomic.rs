@@ -2,7 +2,7 @@
 
 use crate::base::{Error, Result};
 use std::fs::File;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, BufWriter};
 use std::path::Path;
 use std::time::Duration;
 
@@ -46,11 +46,13 @@ pub fn write_whole(path: &Path, write: impl FnOnce(&mut BufWriter<File>) -> io::
     temporary.persist(path).map_err(|e| failed(e.error))
 }
 
-/// Whether a file can be created in a folder, found out by creating one and removing it.
-pub(super) fn check_writable(folder: &Path) -> io::Result<()> {
-    let mut file = temporary_file(folder)?;
-    file.write_all(b"x")?;
-    file.close()
+/// Creates a folder and those it lies in, where they are not there yet.
+///
+/// # Errors
+/// [`Error::File`] if it cannot be created.
+pub fn create_folder(folder: &Path) -> Result<()> {
+    let failed = |source| Error::File { action: "create folder", path: folder.to_owned(), source };
+    std::fs::create_dir_all(folder).map_err(failed)
 }
 
 fn temporary_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
@@ -94,6 +96,7 @@ fn folder_of(path: &Path) -> &Path {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::io::Write;
     use std::time::SystemTime;
 
     #[test]

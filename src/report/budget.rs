@@ -1,6 +1,5 @@
 //! The files of what follows from a study: the flow through the gap, the sweep.
 
-use super::csv::csv;
 use super::lines::{write_streaklines, write_wedges};
 use crate::base::Result;
 use crate::base::plane;
@@ -9,7 +8,6 @@ use crate::report::Folder;
 use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_pvd, write_vtu};
 use crate::study::{Budget, Findings, Study, swept};
 use crate::theory::departure::SweepRow;
-use std::io::Write;
 
 impl Study {
     /// Writes the flow through the gap and the sweep, where there are any.
@@ -21,8 +19,7 @@ impl Study {
         let (Some(sweep), Some(budget)) = (&self.case.sweep, &found.budget) else { return Ok(()) };
         // the Reynolds number has a column of its own
         let key = if swept(sweep.quantity) == "reduced_reynolds" { "value" } else { swept(sweep.quantity) };
-        let table = csv(&Section::table("", "", budget.sweep.iter().map(|row| row.flat(key))))?;
-        folder.write("departure.csv", |out| out.write_all(&table))?;
+        folder.write_table("departure.csv", Section::table("", "", budget.sweep.iter().map(|row| row.flat(key))))?;
         let mut series = Vec::new();
         for (k, row) in budget.sweep.iter().enumerate() {
             let name = format!("departure_{k:04}.vtu");
@@ -30,7 +27,7 @@ impl Study {
             series.push((row.reduced_reynolds, name));
         }
         let entries: Vec<(f64, &str)> = series.iter().map(|(time, name)| (*time, name.as_str())).collect();
-        write_pvd(&folder.place("departure.pvd")?, &entries)
+        write_pvd(&folder.place("departure.pvd")?, &entries, stored.origin)
     }
 
     fn write_step(&self, budget: &Budget, row: &SweepRow, path: &std::path::Path, stored: &Fields) -> Result<()> {

@@ -6,10 +6,10 @@ use crate::base::{Error, Point, Result};
 use crate::input::case::{Case, SweepQuantity};
 use crate::numerics::fem::Finer;
 use crate::numerics::mesh::Mesh;
-use crate::report::Folder;
 use crate::report::figure::{
     Canvas, CellMap, Column, Curve, DepartureMap, Marked, Palette, Panel, Style, budget_bars, sweep_curves,
 };
+use crate::report::{Folder, Origin};
 use crate::study::{Budget, BudgetErrors, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
 use crate::theory::departure::{Effect, Errors, Measure, Measures, Scale, Standing, SweepRow, View};
 use crate::theory::edge_layer::Margin;
@@ -125,8 +125,8 @@ impl Study {
         }
         let solved = CellMap::new(&self.solved.space.mesh, style, raster).marked(marked);
         figures.push(solved.indicator(&self.solved.pair.bracket_density)?);
-        let hash = self.case.combined_sha256();
-        Ok(figures.into_iter().map(|figure| figure.stamped(&hash)).collect())
+        let origin = Origin::of(&self.case);
+        Ok(figures.into_iter().map(|figure| figure.stamped(&origin)).collect())
     }
 
     fn departure_figures(
@@ -272,9 +272,10 @@ impl Budget {
 ///
 /// # Errors
 /// [`Error::Failed`] if a letter would be lost or a picture be too large, [`Error::File`] if a file cannot be written.
-pub fn write_figures(figures: &[Canvas], folder: &mut Folder, settings: &FigureSettings) -> Result<()> {
+pub fn write_figures(figures: Vec<Canvas>, folder: &mut Folder, settings: &FigureSettings) -> Result<()> {
+    let figures: Vec<Canvas> = figures.into_iter().map(|figure| figure.stamped(folder.origin())).collect();
     let mut jobs = Vec::new();
-    for figure in figures {
+    for figure in &figures {
         for &format in &settings.formats {
             let ending = match format {
                 Format::Svg => "svg",

@@ -5,7 +5,7 @@ use super::lines::write_streaklines;
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
 #[cfg(feature = "figures")]
-use crate::base::row::{Kind, Row, Section};
+use crate::base::row::Row;
 use crate::geometry::Side;
 use crate::report::Folder;
 use crate::report::results::{Report, Times};
@@ -42,18 +42,19 @@ impl Study {
     pub fn write_drawn(&self, found: &Findings, mut folder: Folder, figures: &FigureSettings) -> Result<Report> {
         let clock = Instant::now();
         self.write_data(found, &mut folder)?;
-        write_figures(&self.figures(found, figures)?, &mut folder, figures)?;
+        write_figures(self.figures(found, figures)?, &mut folder, figures)?;
         let mut report = Report { sections: self.report(found) };
-        let command = Row::new("command", "command", folder.command.clone(), Kind::Number);
-        report.sections.push(Section::new("run", "Run", vec![command]));
+        let mut run = folder.run_section();
+        run.rows.push(Row::script("command", folder.command.clone()));
+        report.sections.push(run);
         let page = self.page(&report, found, &self.figures(found, &figures.for_page())?)?;
         folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
         self.close(found, folder, clock)
     }
 
     fn write_data(&self, found: &Findings, folder: &mut Folder) -> Result<()> {
-        let hash = self.case.combined_sha256();
-        let stored = Fields { encoding: folder.encoding, combined_sha256: Some(&hash), ..Fields::default() };
+        let origin = folder.origin().clone();
+        let stored = Fields { encoding: folder.encoding, origin: Some(&origin), ..Fields::default() };
         self.write_fields(found, &folder.place("fields.vtu")?, &stored)?;
         write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, &stored)?;
         self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;

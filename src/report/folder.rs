@@ -1,18 +1,21 @@
 //! The output folder: one case per folder, and nothing stale left in it.
 
-use super::atomic::check_writable;
-use super::record::{RECORD, Record, Run, Written};
+use super::csv::csv;
+use super::origin::Origin;
+use super::record::{Record, Run, Written};
+use super::staging::{Staging, is_inside};
 use super::vtk::Encoding;
-use super::write_whole;
+use super::{create_folder, write_whole};
 use crate::base::error::OtherCase;
 use crate::base::hash::sha256_of;
+use crate::base::row::{Detail, Kind, Row, Section};
 use crate::base::{Error, Result};
 use crate::input::case::Case;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
 const FAMILIES: [&[&str]; 10] = [
@@ -47,7 +50,8 @@ const FAMILIES: [&[&str]; 10] = [
     ],
 ];
 
-/// The folder that takes the results of one case.
+/// The folder that takes the results of one case. It is held until [`Folder::finish`] has put the new files in place; without that the old
+/// ones stay.
 #[derive(Debug)]
 pub struct Folder {
     /// How its VTK files store their numbers.
@@ -57,9 +61,11 @@ pub struct Folder {
     dir: PathBuf,
     title: String,
     case: PathBuf,
-    combined_sha256: String,
+    settings: String,
+    origin: Origin,
     previous: Option<Record>,
     written: BTreeSet<String>,
+    staging: Staging,
 }
 
 /// What an output folder holds, seen from a case.
@@ -85,24 +91,25 @@ pub enum Others {
 }
 
 impl Folder {
-    /// Opens the output folder of a case, creating it if needed.
+    /// Opens the output folder of a case, creating it if needed, and holds it against other runs.
     ///
     /// A folder holds the results of one combined hash ([`Case::combined_sha256`]): one whose record (`results.json`, or an older
     /// `report.json`) names another hash is refused unless other results may be replaced.
     ///
     /// # Errors
-    /// [`Error::Folder`] if it holds other results; [`Error::File`] if it cannot be created, read or written.
+    /// [`Error::Folder`] if it holds other results; [`Error::Failed`] if another run is writing into it; [`Error::File`] if it cannot be
+    /// created, read or written.
     pub fn open(dir: &Path, case: &Case, others: Others) -> Result<Folder> {
-        let created = if dir.exists() && !dir.is_dir() {
-            Err(io::Error::new(io::ErrorKind::NotADirectory, "a file of that name stands there; choose another folder"))
-        } else {
-            std::fs::create_dir_all(dir)
-        };
-        created.map_err(|source| Error::File { action: "create folder", path: dir.to_owned(), source })?;
-        check_writable(dir).map_err(|source| Error::File { action: "write into", path: dir.to_owned(), source })?;
-        let (previous, combined_sha256) = (Record::of(dir)?, case.combined_sha256());
+        if dir.exists() && !dir.is_dir() {
+            let there =
+                io::Error::new(io::ErrorKind::NotADirectory, "a file of that name stands there; choose another folder");
+            return Err(Error::File { action: "create folder", path: dir.to_owned(), source: there });
+        }
+        create_folder(dir)?;
+        let staging = Staging::begin(dir)?;
+        let (previous, origin) = (Record::of(dir)?, Origin::under(case, ""));
         if let Some(previous) = &previous
-            && previous.combined_sha256 != combined_sha256
+            && previous.combined_sha256 != origin.combined_sha256
             && others == Others::Refused
         {
             return Err(foreign(dir, previous, &case.title, &case.file));
@@ -113,10 +120,32 @@ impl Folder {
             dir: dir.to_owned(),
             title: case.title.clone(),
             case: case.file.clone(),
-            combined_sha256,
+            settings: String::new(),
+            origin,
             previous,
             written: BTreeSet::new(),
+            staging,
         })
+    }
+
+    /// Names the settings that the results follow from beside the case, for the record and the hash in every file.
+    pub fn set_settings(&mut self, case: &Case, settings: String) {
+        self.origin = Origin::under(case, &settings);
+        self.settings = settings;
+    }
+
+    /// What every file of this run bears.
+    pub fn origin(&self) -> &Origin {
+        &self.origin
+    }
+
+    /// The settings of this run, as its report has them; equal for runs with equal results.
+    pub fn run_section(&self) -> Section {
+        let rows = vec![
+            Row::new("settings", "settings", self.settings.clone(), Kind::Number),
+            Row::new("settings_sha256", "SHA-256 of the settings", self.origin.settings_sha256.clone(), Kind::Number),
+        ];
+        Section::new("run", "Run", rows).at(Detail::Full)
     }
 
     /// What a folder holds, seen from a case.
@@ -148,7 +177,7 @@ impl Folder {
         &self.dir
     }
 
-    /// The place of a file this run is about to write, given by its name in the folder; subfolders are created.
+    /// Where this run is to write a file, given by its name in the folder: aside, until [`Folder::finish`]; subfolders are created.
     ///
     /// # Errors
     /// [`Error::Usage`] if the name leads out of the folder, [`Error::File`] if a subfolder cannot be created.
@@ -159,14 +188,8 @@ impl Folder {
                 "use a name without .. and without a leading /",
             ));
         }
-        let path = self.dir.join(name);
-        if let Some(parent) = path.parent() {
-            std::fs::create_dir_all(parent).map_err(|source| Error::File {
-                action: "create folder",
-                path: parent.to_owned(),
-                source,
-            })?;
-        }
+        let path = self.staging.place(name);
+        path.parent().map_or(Ok(()), create_folder)?;
         self.written.insert(name.to_owned());
         Ok(path)
     }
@@ -180,23 +203,36 @@ impl Folder {
         write_whole(&path, write)
     }
 
-    /// The names of the files this run has written, sorted.
-    pub fn written(&self) -> impl Iterator<Item = &str> {
-        self.written.iter().map(String::as_str)
-    }
-
-    /// Removes what earlier runs left and this one has made untrue, and writes the record `results.json`; call it when all files are
-    /// written.
-    ///
-    /// Only files that an earlier record lists are touched, and of these only the ones this run did not write: all of them if the
-    /// combined hash was another, otherwise those of the same kind of result as one just written (say `departure_0009.vtu` of a longer
-    /// sweep). What stays is listed under the command that wrote it. Returns the names removed.
+    /// Writes a table as comma-separated values, the hashes of its origin in columns at its end.
     ///
     /// # Errors
-    /// [`Error::File`] if a file cannot be read again, a stale one cannot be removed or the record cannot be written.
-    pub fn finish(mut self) -> Result<Vec<String>> {
+    /// As [`Folder::write`].
+    pub fn write_table(&mut self, name: &str, mut table: Section) -> Result<()> {
+        for entry in &mut table.parts {
+            entry.rows.extend(self.origin.known().map(|(name, hash)| Row::script(name.to_owned(), hash.to_owned())));
+        }
+        let text = csv(&table)?;
+        self.write(name, |out| out.write_all(&text))
+    }
+
+    /// The names of the files this run has written, sorted, with their sizes in bytes.
+    pub fn written(&self) -> impl Iterator<Item = (&str, u64)> {
+        let size = |name: &str| std::fs::metadata(self.staging.place(name)).map_or(0, |about| about.len());
+        self.written.iter().map(move |name| (name.as_str(), size(name)))
+    }
+
+    /// Puts all files of this run in place, removes what earlier runs left and this one has made untrue, and writes the record
+    /// `results.json` last; call it when all files are written. Returns the folder and the names removed.
+    ///
+    /// Only files that an earlier record lists are removed, and of these only the ones this run did not write: all of them if the
+    /// combined hash was another, otherwise those of the same kind of result as one just written (say `departure_0009.vtu` of a longer
+    /// sweep). What stays is listed under the command that wrote it.
+    ///
+    /// # Errors
+    /// [`Error::File`] if a file cannot be read again, moved or removed, or the record cannot be written.
+    pub fn finish(mut self) -> Result<(PathBuf, Vec<String>)> {
         let previous = self.previous.take().unwrap_or_default();
-        let changed = previous.combined_sha256 != self.combined_sha256;
+        let changed = previous.combined_sha256 != self.origin.combined_sha256;
         let (mut removed, mut earlier) = (Vec::new(), Vec::new());
         for mut run in previous.runs() {
             run.files.retain(|file| is_inside(&file.name) && !self.written.contains(&file.name));
@@ -205,33 +241,24 @@ impl Folder {
                 run.files.into_iter().partition(|file| changed || self.is_renewed(&file.name));
             removed.extend(stale.into_iter().map(|file| file.name));
             if !kept.is_empty() {
-                earlier.push(Run { command: run.command, files: kept });
+                earlier.push(Run { command: run.command, settings: run.settings, files: kept });
             }
         }
         removed.sort();
         removed.dedup();
-        for name in &removed {
-            let path = self.dir.join(name);
-            std::fs::remove_file(&path).map_err(|source| Error::File { action: "remove", path, source })?;
-            if let Some(parent) = Path::new(name).parent().filter(|parent| !parent.as_os_str().is_empty()) {
-                // a folder that holds anything else stays
-                let _ = std::fs::remove_dir(self.dir.join(parent));
-            }
-        }
         let names: Vec<&String> = self.written.iter().collect();
         let files: Result<Vec<Written>> = names.into_par_iter().map(|name| self.hashed(name)).collect();
         let record = Record {
-            combined_sha256: self.combined_sha256,
+            combined_sha256: self.origin.combined_sha256,
             command: self.command,
+            settings: self.settings,
             title: self.title,
             case: self.case.display().to_string(),
             files: files?,
             earlier,
         };
-        let text = serde_json::to_string_pretty(&record)
-            .map_err(|e| Error::failed(format!("{RECORD} cannot be written: {e}"), "report this as a fault"))?;
-        write_whole(&self.dir.join(RECORD), |out| writeln!(out, "{text}"))?;
-        Ok(removed)
+        self.staging.publish(&record)?;
+        Ok((self.dir, removed))
     }
 
     /// Whether this run wrote a file of the same kind of result.
@@ -241,15 +268,11 @@ impl Folder {
     }
 
     fn hashed(&self, name: &str) -> Result<Written> {
-        let path = self.dir.join(name);
+        let path = self.staging.place(name);
         let read = File::open(&path).and_then(sha256_of);
         let sha256 = read.map_err(|source| Error::File { action: "read", path, source })?;
         Ok(Written { name: name.to_owned(), sha256 })
     }
-}
-
-fn is_inside(name: &str) -> bool {
-    !name.is_empty() && Path::new(name).components().all(|c| matches!(c, Component::Normal(_)))
 }
 
 /// Whether a name is an own one; `*` stands for digits, `?` at the end for a format of figures.

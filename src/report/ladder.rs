@@ -1,13 +1,11 @@
 //! The files of a convergence study.
 
-use super::csv::csv;
 use super::results::Times;
 use super::{FigureSettings, write_figures};
 use crate::base::Result;
 use crate::report::figure::Style;
 use crate::report::{Folder, Report};
 use crate::study::{Ladder, Spent};
-use std::io::Write;
 use std::time::Instant;
 
 impl Ladder {
@@ -18,11 +16,11 @@ impl Ladder {
     /// [`crate::base::Error::File`] if a file cannot be written, [`crate::base::Error::Failed`] if a figure cannot be drawn.
     pub fn write(&self, mut folder: Folder, figures: Option<&FigureSettings>) -> Result<Report> {
         let clock = Instant::now();
-        let table = csv(&self.values_section())?;
-        folder.write("convergence.csv", |out| out.write_all(&table))?;
-        self.figure(Style::default())?.write_svg(&folder.place("convergence.svg")?)?;
+        folder.write_table("convergence.csv", self.values_section())?;
+        let figure = self.figure(Style::default())?.stamped(folder.origin());
+        figure.write_svg(&folder.place("convergence.svg")?)?;
         if let Some(settings) = figures {
-            write_figures(&[self.figure(settings.style)?], &mut folder, settings)?;
+            write_figures(vec![self.figure(settings.style)?], &mut folder, settings)?;
         }
         let mut sections = self.finest.sections();
         sections.extend(self.sections());

@@ -1,5 +1,6 @@
 //! The figure of a convergence study: errors against the Richardson value over the size of the mesh.
 
+use super::Origin;
 use crate::base::Result;
 use crate::report::figure::{Canvas, Course, Style, Weight, convergence, text_width};
 use crate::study::Ladder;
@@ -23,7 +24,7 @@ impl Ladder {
             [rung.size, (upper - lower) / (upper + lower)]
         });
         let figure = convergence(style, &courses, &of.filter(|p| p[1] > LEAST).collect::<Vec<_>>())?;
-        Ok(figure.stamped(&self.finest.case.combined_sha256()))
+        Ok(figure.stamped(&Origin::of(&self.finest.case)))
     }
 
     /// Errors against the Richardson value; none where nothing could be extrapolated or where a bound would repeat the half-width.

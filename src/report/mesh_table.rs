@@ -25,11 +25,11 @@ impl Meshed {
             Array { name: "least_angle", unit: "deg", data: Data::Scalar(&angles) },
         ];
         let grid = Grid { points: Places::Plane(&self.mesh.points), cells: Cells::Triangles(&self.mesh.triangles) };
-        let (encoding, hash) = (folder.encoding, self.case.combined_sha256());
+        let (encoding, origin) = (folder.encoding, folder.origin().clone());
         let file = folder.place("mesh.vtu")?;
-        write_vtu(&file, &grid, &Fields { cell: &cell, encoding, combined_sha256: Some(&hash), ..Fields::default() })?;
-        folder.finish()?;
-        Ok(file)
+        write_vtu(&file, &grid, &Fields { cell: &cell, encoding, origin: Some(&origin), ..Fields::default() })?;
+        let (dir, _) = folder.finish()?;
+        Ok(dir.join("mesh.vtu"))
     }
 
     /// Program, case and the measures of the mesh.

@@ -2,7 +2,8 @@
 //!
 //! - [`json`], [`text`], [`csv`] and the page: one writer each over sections of rows ([`crate::base::row`]);
 //! - [`Report`]: `report.json` and `report.txt`;
-//! - [`Folder`]: the output folder, which never mixes the results of two cases; [`write_whole`]: one file, under a temporary name first;
+//! - [`Folder`]: the output folder, which never mixes the results of two cases and takes the files of a run all or none; [`verify()`]: are
+//!   they still those; [`write_whole`]: one file, under a temporary name first;
 //! - [`vtk`]: fields and lines for any VTK viewer; `figure`: drawings;
 //! - [`cut`]: outlines at true size for a cutter.
 //!
@@ -30,6 +31,7 @@ mod ladder;
 mod ladder_figure;
 pub mod lines;
 mod mesh_table;
+mod origin;
 #[cfg(feature = "figures")]
 mod page;
 #[cfg(feature = "figures")]
@@ -42,23 +44,27 @@ mod record;
 mod results;
 #[cfg(feature = "figures")]
 mod rig;
+mod staging;
 #[cfg(feature = "figures")]
 mod survey;
 pub mod text;
+mod verify;
 pub mod vtk;
 mod workshop;
 pub(crate) mod wrap;
 mod xml;
 
-pub use atomic::write_whole;
+pub use atomic::{create_folder, write_whole};
 pub use check::Checked;
 #[cfg(feature = "figures")]
 pub use figures::{FigureSettings, Format, write_figures};
 pub use folder::{Folder, Others, Standing};
+pub use origin::Origin;
 pub use results::{Report, Times};
 #[cfg(feature = "figures")]
 pub use rig::BenchCard;
 #[cfg(feature = "figures")]
 pub use survey::SurveyFiles;
+pub use verify::verify;
 pub use workshop::{CutSettings, Kept, case_sheet, outline_sheet};
 pub use wrap::paragraph;

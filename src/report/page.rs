@@ -87,6 +87,7 @@ impl Study {
             provenance => origin,
             sha256 => self.case.sha256.as_str(),
             combined_sha256 => self.case.combined_sha256(),
+            settings_sha256 => row_at(&report.sections, "run.settings_sha256").map(Row::si),
             command => row_at(&report.sections, "run.command").map(Row::si),
             outline => context! { drawing => self.outline()?.for_page(), number => further[1] },
             case => self.case.text.as_str(),

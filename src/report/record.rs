@@ -16,6 +16,8 @@ pub(super) struct Record {
     pub combined_sha256: String,
     /// The command that wrote the files.
     pub command: String,
+    /// The settings of that command that its files follow from.
+    pub settings: String,
     /// Title of the case.
     pub title: String,
     /// The case file.
@@ -31,6 +33,8 @@ pub(super) struct Record {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Run {
     pub command: String,
+    #[serde(default)]
+    pub settings: String,
     pub files: Vec<Written>,
 }
 
@@ -76,7 +80,7 @@ impl Record {
 
     /// The files by command, the last command first.
     pub fn runs(self) -> impl Iterator<Item = Run> {
-        std::iter::once(Run { command: self.command, files: self.files }).chain(self.earlier)
+        std::iter::once(Run { command: self.command, settings: self.settings, files: self.files }).chain(self.earlier)
     }
 }
 

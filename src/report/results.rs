@@ -66,8 +66,7 @@ impl Report {
     /// [`crate::base::Error::Failed`] if a number is not finite, before anything is written; [`crate::base::Error::File`] if a file
     /// cannot be written.
     pub fn close(mut self, times: Times, mut folder: Folder) -> Result<Report> {
-        self.sections.push(times.section());
-        self.sections.push(file_section(&folder));
+        self.sections.extend([folder.run_section(), times.section(), file_section(&folder)]);
         let json = self.json()?;
         let text = self.text(Detail::Full, WIDTH);
         folder.write("report.txt", |out| out.write_all(text.trim_start().as_bytes()))?;
@@ -79,9 +78,8 @@ impl Report {
 
 /// The files of a folder with their sizes, the report itself among them.
 fn file_section(folder: &Folder) -> Section {
-    let mut names: Vec<String> = folder.written().map(str::to_owned).collect();
-    let size = |name: &String| std::fs::metadata(folder.dir().join(name)).map_or(0, |data| data.len());
-    let sizes: Vec<u64> = names.iter().map(size).collect();
+    let (mut names, sizes): (Vec<String>, Vec<u64>) =
+        folder.written().map(|(name, size)| (name.to_owned(), size)).unzip();
     let said = names.iter().zip(&sizes).map(|(name, &n)| format!("{name} ({} MB)", significant(n as f64 / 1e6, 3)));
     let said: Vec<String> = said.chain(REPORT.map(str::to_owned)).collect();
     names.extend(REPORT.map(str::to_owned));

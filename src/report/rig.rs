@@ -35,17 +35,16 @@ impl Study {
         drawing: &FigureSettings,
         bench: BenchCard,
     ) -> Result<Vec<Section>> {
-        let sections = self.rig_sections(rig);
+        let mut sections = self.rig_sections(rig);
+        sections.push(folder.run_section());
         let json = json(&sections)?;
         let text = text(&sections, Detail::Full, WIDTH);
         let here = [rig.state.gap, rig.state.speed];
         let maps = rig.maps.iter().zip(["feasible", "feasible_by_rms"]);
-        let hash = self.case.combined_sha256();
-        let drawn = maps.map(|(map, name)| Ok(feasible(name, map, here, drawing.style)?.stamped(&hash)));
-        let drawn = drawn.collect::<Result<Vec<_>>>()?;
-        write_figures(&drawn, &mut folder, drawing)?;
+        let drawn = maps.map(|(map, name)| feasible(name, map, here, drawing.style)).collect::<Result<Vec<_>>>()?;
+        write_figures(drawn, &mut folder, drawing)?;
         if bench == BenchCard::Wanted {
-            let card = card(&self.case.title, &self.plan, &sections, &rig.suggestions)?.stamped(&hash);
+            let card = card(&self.case.title, &self.plan, &sections, &rig.suggestions)?.stamped(folder.origin());
             for (name, write) in
                 [("bench_card.svg", Canvas::write_svg as Writer), ("bench_card.pdf", Canvas::write_pdf)]
             {

@@ -3,7 +3,7 @@
 use super::check::note_section;
 use super::cut::{CAUTIONS, CutSheet};
 use super::figure::{Canvas, Placing, Preview, pdf_of, preview};
-use super::{CutSettings, case_sheet, outline_sheet, write_whole};
+use super::{CutSettings, Origin, case_sheet, create_folder, outline_sheet, write_whole};
 use crate::base::error::Usage;
 use crate::base::plane::middle;
 use crate::base::row::{Detail, Kind, Row, Section, Value};
@@ -33,21 +33,18 @@ pub struct SurveyFiles {
 }
 
 impl Outlines {
-    /// Writes `preview.svg` into a folder, and what is to be cut into another one; folders are created.
+    /// Writes the preview as SVG, and what is to be cut into a folder, which is created; returns the files for a cutter.
     ///
     /// # Errors
     /// [`Error::Usage`] before anything is written if outlines whose size is not known are to be cut, [`Error::Failed`] if a kerf leaves
     /// nothing of them, [`Error::File`] if a file cannot be written.
-    pub fn write(&self, folder: &Path, cut: Option<(&Path, &CutSettings)>) -> Result<SurveyFiles> {
+    pub fn write(&self, preview: &Path, cut: Option<(&Path, &CutSettings)>) -> Result<Vec<PathBuf>> {
         let sheet = cut.map(|(into, settings)| self.cut_sheet(settings).map(|sheet| (into, sheet))).transpose()?;
-        create(folder)?;
-        let mut files = SurveyFiles { preview: folder.join("preview.svg"), cut: Vec::new() };
-        self.preview()?.write_svg(&files.preview)?;
-        if let Some((into, sheet)) = sheet {
-            create(into)?;
-            files.cut = sheet.write(into, &self.stem)?.iter().map(|name| into.join(name)).collect();
-            files.cut.extend(self.write_placing(into)?);
-        }
+        self.preview()?.write_svg(preview)?;
+        let Some((into, sheet)) = sheet else { return Ok(Vec::new()) };
+        create_folder(into)?;
+        let mut files: Vec<PathBuf> = sheet.write(into, &self.stem)?.iter().map(|name| into.join(name)).collect();
+        files.extend(self.write_placing(into)?);
         Ok(files)
     }
 
@@ -61,11 +58,11 @@ impl Outlines {
             cell: [case.cell.length, case.cell.width],
             obstacles: self.outlines.iter().map(|o| (o.name.clone(), chain(&o.curves))).collect(),
         };
-        let hash = case.combined_sha256();
+        let origin = Origin::of(case);
         let whole = into.join(format!("{name}.svg"));
-        placing.whole()?.stamped(&hash).write_svg(&whole)?;
+        placing.whole()?.stamped(&origin).write_svg(&whole)?;
         let mut files = vec![whole];
-        let sheets: Vec<Canvas> = placing.sheets()?.into_iter().map(|sheet| sheet.stamped(&hash)).collect();
+        let sheets: Vec<Canvas> = placing.sheets()?.into_iter().map(|sheet| sheet.stamped(&origin)).collect();
         if !sheets.is_empty() {
             let (path, bytes) = (into.join(format!("{name}.pdf")), pdf_of(&sheets)?);
             write_whole(&path, |out| out.write_all(&bytes))?;
@@ -119,7 +116,7 @@ impl Outlines {
             scale,
         })?;
         Ok(match &self.case {
-            Some((case, _)) => drawn.stamped(&case.combined_sha256()),
+            Some((case, _)) => drawn.stamped(&Origin::of(case)),
             None => drawn,
         })
     }
@@ -274,8 +271,4 @@ fn chain(curves: &[Curve]) -> Vec<Point> {
         (0..steps).map(|k| curve.point(f64::from(k) / f64::from(steps))).collect()
     };
     curves.iter().flat_map(places).collect()
-}
-
-fn create(folder: &Path) -> Result<()> {
-    std::fs::create_dir_all(folder).map_err(|source| Error::File { action: "create", path: folder.to_owned(), source })
 }

@@ -65,14 +65,18 @@ fn every_file_bears_the_hash_over_the_case_and_its_drawing() {
     let mut there = files_below(&results, "");
     assert!(there.remove("results.json") && there.len() > 15);
     assert_eq!(names, there);
+    let settings = sha256(
+        format!("twinplate {} {}\n", env!("CARGO_PKG_VERSION"), record["settings"].as_str().unwrap()).as_bytes(),
+    );
+    assert_eq!(record["settings"], "solve triangles=500 figures dpi=40");
     for file in listed {
         let bytes = std::fs::read(results.join(file["name"].as_str().unwrap())).unwrap();
         assert_eq!(file["sha256"], sha256(&bytes), "{file}");
     }
-    let codes = first.bytes().map(|code| code.to_string()).collect::<Vec<_>>().join(" ");
-    for name in names {
-        let bytes = std::fs::read(results.join(&name)).unwrap();
-        let hash = if name.ends_with("vtu") || name.ends_with("vtp") { &codes } else { &first };
+    let codes = |hash: &str| hash.bytes().map(|code| code.to_string()).collect::<Vec<_>>().join(" ");
+    for (name, hash) in names.iter().flat_map(|name| [(name, &first), (name, &settings)]) {
+        let bytes = std::fs::read(results.join(name)).unwrap();
+        let hash = if name.ends_with("vtu") || name.ends_with("vtp") { codes(hash) } else { hash.clone() };
         let bears = bytes.windows(hash.len()).any(|window| window == hash.as_bytes());
         assert!(bears, "{name}");
     }

@@ -6,6 +6,7 @@ use super::lettering::{Anchor, Lettering};
 use super::style::{Ink, Pen, Style};
 use crate::base::plane;
 use crate::base::{Point, Result};
+use crate::report::Origin;
 
 /// A text of a drawing and the box it takes: left, top, right, bottom, mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,7 +29,7 @@ pub struct Canvas {
     pub(super) name: String,
     pub(super) title: String,
     pub(super) items: Vec<Item>,
-    pub(super) combined_sha256: Option<String>,
+    pub(super) origin: Origin,
     texts: Vec<Placed>,
 }
 
@@ -42,14 +43,14 @@ impl Canvas {
             name: name.to_owned(),
             title: title.to_owned(),
             items: Vec::new(),
-            combined_sha256: None,
+            origin: Origin::default(),
             texts: Vec::new(),
         }
     }
 
     /// The same with the hash over the case and every file it reads, which stands in the metadata of its files.
-    pub fn stamped(mut self, combined_sha256: &str) -> Canvas {
-        self.combined_sha256 = Some(combined_sha256.to_owned());
+    pub fn stamped(mut self, origin: &Origin) -> Canvas {
+        self.origin = origin.clone();
         self
     }
 

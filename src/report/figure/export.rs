@@ -37,6 +37,7 @@ impl Canvas {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::Origin;
     use crate::report::figure::{Anchor, Ink, Lettering, Pen, Style, Weight};
     use base64::Engine;
     use base64::engine::general_purpose::STANDARD;
@@ -174,7 +175,8 @@ mod tests {
     /// The hash stands as text in each format: an element of SVG, an entry of the information of a PDF, a tEXt chunk of a PNG.
     #[test]
     fn metadata_hold_the_hash() {
-        let (plain, stamped) = (drawing(), drawing().stamped("0123abcd"));
+        let origin = Origin { combined_sha256: "0123abcd".into(), settings_sha256: String::new() };
+        let (plain, stamped) = (drawing(), drawing().stamped(&origin));
         assert!(stamped.svg().contains("<metadata>combined_sha256 0123abcd</metadata>"));
         assert_eq!(count(&stamped.pdf().unwrap(), "/combined_sha256 (0123abcd)"), 1);
         let png = stamped.png(50.0).unwrap();

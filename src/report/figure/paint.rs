@@ -23,8 +23,7 @@ impl Canvas {
         let map = self.painted(dpi)?;
         // paper lies under everything
         let colours: Vec<u8> = map.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
-        let texts = self.combined_sha256.as_deref().map(|hash| ("combined_sha256", hash));
-        encoded_with([map.width(), map.height()], png::ColorType::Rgb, &colours, texts)
+        encoded_with([map.width(), map.height()], png::ColorType::Rgb, &colours, self.origin.known())
     }
 
     /// The drawing on paper, in so many pixels per inch.

@@ -9,6 +9,7 @@ use super::pdf_font::{Letters, packed, write_font};
 use super::pixels::{Pixels, decoded};
 use super::style::{Ink, Palette, Pen};
 use crate::base::{Error, Result};
+use crate::report::Origin;
 use pdf_writer::types::LineJoinStyle;
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 
@@ -43,7 +44,7 @@ pub fn pdf_of(drawings: &[Canvas]) -> Result<Vec<u8>> {
         page.items(&drawing.items)?;
         sheets.push((size, packed(&std::mem::replace(&mut page.content, Content::new()).finish())));
     }
-    page.document(&sheets, &first.title, first.combined_sha256.as_deref())
+    page.document(&sheets, &first.title, &first.origin)
 }
 
 /// The page that is drawn, with what all pages share.
@@ -155,7 +156,7 @@ impl<'a> Page<'a> {
         self.content.restore_state();
     }
 
-    fn document(self, sheets: &[([f64; 2], Vec<u8>)], title: &str, hash: Option<&str>) -> Result<Vec<u8>> {
+    fn document(self, sheets: &[([f64; 2], Vec<u8>)], title: &str, origin: &Origin) -> Result<Vec<u8>> {
         let Page { letters, pictures, .. } = self;
         let mut last = Ref::new(1);
         let mut next = || last.bump();
@@ -168,8 +169,8 @@ impl<'a> Page<'a> {
         pdf.catalog(catalogue).pages(pages);
         let mut about = pdf.document_info(info);
         about.title(TextStr(title));
-        if let Some(hash) = hash {
-            about.pair(Name(b"combined_sha256"), TextStr(hash));
+        for (name, hash) in origin.known() {
+            about.pair(Name(name.as_bytes()), TextStr(hash));
         }
         about.finish();
         pdf.pages(pages).kids(sheets.iter().map(|(_, [page, _])| *page)).count(sheets.len() as i32);

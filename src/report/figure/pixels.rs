@@ -23,16 +23,16 @@ pub(super) fn encoded(size: [u32; 2], colours: ColorType, pixels: &[u8]) -> Resu
 }
 
 /// The same with a text under a keyword (a tEXt chunk).
-pub(super) fn encoded_with(
+pub(super) fn encoded_with<'t>(
     [columns, rows]: [u32; 2],
     colours: ColorType,
     pixels: &[u8],
-    text: Option<(&str, &str)>,
+    texts: impl IntoIterator<Item = (&'t str, &'t str)>,
 ) -> Result<Vec<u8>> {
     let mut bytes = Vec::new();
     let mut encoder = Encoder::new(&mut bytes, columns, rows);
     encoder.set_color(colours);
-    if let Some((keyword, text)) = text {
+    for (keyword, text) in texts {
         encoder.add_text_chunk(keyword.to_owned(), text.to_owned()).map_err(no_picture)?;
     }
     let written = encoder.write_header().and_then(|mut writer| {

@@ -31,8 +31,9 @@ impl Canvas {
              stroke-linejoin=\"round\" stroke-linecap=\"butt\">\n<title>{}</title>",
             escaped(&self.title)
         );
-        if let Some(hash) = self.combined_sha256.as_ref().filter(|_| !page) {
-            let _ = writeln!(out.text, "<metadata>combined_sha256 {}</metadata>", escaped(hash));
+        let origin = self.origin.line();
+        if !page && !origin.is_empty() {
+            let _ = writeln!(out.text, "<metadata>{}</metadata>", escaped(&origin));
         }
         out.text += head;
         if !page {

@@ -2,6 +2,7 @@
 
 use crate::base::Point;
 use crate::base::field::{Field, Values};
+use crate::report::Origin;
 
 /// Cell type number of a triangle.
 pub const TRIANGLE: u8 = 5;
@@ -101,8 +102,8 @@ pub struct Fields<'a> {
     pub cell: &'a [Array<'a>],
     /// Sentences on what arrays hold, written once as the array `meaning` of FieldData.
     pub meaning: &'a [&'a str],
-    /// The hash over the case and every file it reads, written as the array `combined_sha256` of FieldData.
-    pub combined_sha256: Option<&'a str>,
+    /// What it was made from, written as the arrays `combined_sha256` and `settings_sha256` of FieldData.
+    pub origin: Option<&'a Origin>,
     /// The value this file has in a series, shown by viewers as time.
     pub time: Option<f64>,
     /// How the numbers are stored.

@@ -1,5 +1,6 @@
 //! The XML around the numbers, and the numbers themselves, in pieces of bounded size.
 
+use super::super::origin::Origin;
 use super::super::xml::escaped;
 use super::data::{Array, Encoding, Fields};
 use super::values::Values;
@@ -45,12 +46,10 @@ impl<'w, 'a, W: Write + Send> Document<'w, 'a, W> {
         )?;
         let units: Vec<String> =
             fields.point.iter().chain(fields.cell).map(|array| format!("{} {}", array.name, array.unit)).collect();
-        let texts = [
-            ("units", units.join("\n")),
-            ("meaning", fields.meaning.join("\n")),
-            ("combined_sha256", fields.combined_sha256.unwrap_or_default().to_owned()),
-        ];
-        let texts: Vec<_> = texts.iter().filter(|(_, text)| !text.is_empty()).collect();
+        let (units, meaning) = (units.join("\n"), fields.meaning.join("\n"));
+        let hashes = fields.origin.into_iter().flat_map(Origin::known);
+        let texts: Vec<(&str, &str)> = [("units", &*units), ("meaning", &*meaning)].into_iter().chain(hashes).collect();
+        let texts: Vec<_> = texts.into_iter().filter(|(_, text)| !text.is_empty()).collect();
         if !texts.is_empty() || fields.time.is_some() {
             writeln!(out, "<FieldData>")?;
             for (name, text) in texts {

@@ -1,8 +1,8 @@
 //! Files for VTK viewers: `.vtu` (triangles and other cells), `.vtp` (lines), `.pvd` (a series).
 //!
 //! Layout: VTK XML, little endian, 64-bit lengths, uncompressed; vertex indices Int32, fields Float64. The unit of each
-//! array stands once in the array `units` of FieldData, as "name unit", one a line; what needs words stands in `meaning`, the hash over the
-//! case and its files in `combined_sha256`. Each text is an array of the codes of its letters (UInt8, UTF-8), which every reader takes.
+//! array stands once in the array `units` of FieldData, as "name unit", one a line; what needs words stands in `meaning`, the hashes over
+//! the case with its files and over the settings in `combined_sha256` and `settings_sha256`. Each text is an array of the codes of its letters (UInt8, UTF-8), which every reader takes.
 //! Source: VTK User's Guide, "XML file formats".
 
 mod check;
@@ -13,6 +13,7 @@ mod values;
 pub use data::{Array, Cells, Data, Encoding, Fields, Grid, Places, TRIANGLE, WEDGE};
 
 use super::atomic::write_whole;
+use super::origin::Origin;
 use super::xml::escaped;
 use crate::base::Result;
 use document::Document;
@@ -99,17 +100,20 @@ pub fn write_vtp<L: AsRef<[[f64; 3]]>>(path: &Path, lines: &[L], fields: &Fields
     })
 }
 
-/// Writes a `.pvd` that lists files as a series, each with its value of the swept quantity.
+/// Writes a `.pvd` that lists files as a series, each with its value of the swept quantity; what it was made from stands in a comment.
 ///
 /// # Errors
 /// [`crate::base::Error::Failed`] if a value is not finite; [`crate::base::Error::File`] if the file cannot be written.
-pub fn write_pvd(path: &Path, series: &[(f64, &str)]) -> Result<()> {
+pub fn write_pvd(path: &Path, series: &[(f64, &str)], origin: Option<&Origin>) -> Result<()> {
     for (value, file) in series {
         check::finite(path, &format!("the value of {file}"), *value)?;
     }
     write_whole(path, |w| {
         writeln!(w, "<?xml version=\"1.0\"?>")?;
         writeln!(w, "<VTKFile type=\"Collection\" version=\"1.0\" byte_order=\"LittleEndian\">")?;
+        if let Some(origin) = origin {
+            writeln!(w, "<!-- {} -->", escaped(&origin.line()))?;
+        }
         writeln!(w, "<Collection>")?;
         for (value, file) in series {
             let file = escaped(file);
