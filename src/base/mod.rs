@@ -4,6 +4,7 @@ pub mod bisect;
 pub mod error;
 pub mod field;
 pub mod hash;
+pub mod machine;
 pub mod plane;
 pub mod row;
 pub mod text;

@@ -112,6 +112,12 @@ pub fn segments_meet(p: Segment, q: Segment) -> bool {
         && !apart(orientation(q[0], q[1], p[0]), orientation(q[0], q[1], p[1]))
 }
 
+/// Whether each of two segments has its ends strictly on either side of the other, exactly.
+pub fn segments_cross(p: Segment, q: Segment) -> bool {
+    let parts = |[a, b]: Segment, s: Segment| orientation(a, b, s[0]) * orientation(a, b, s[1]) < 0.0;
+    parts(p, q) && parts(q, p)
+}
+
 /// Nearest points of two segments that do not meet, and their distance.
 pub fn nearest_points(p: Segment, q: Segment) -> (Point, Point, f64) {
     let on_q = p.map(|end| (end, nearest_on_segment(end, q)));

@@ -194,6 +194,22 @@ pub enum Command {
     },
 }
 
+impl Command {
+    /// The number of threads that is asked for.
+    pub fn threads(&self) -> Option<u16> {
+        match self {
+            Command::Check { common, .. }
+            | Command::Mesh { common, .. }
+            | Command::Solve { common, .. }
+            | Command::Departure { common, .. }
+            | Command::Figure { common, .. }
+            | Command::Rig { common, .. }
+            | Command::Converge { common, .. } => common.threads,
+            _ => None,
+        }
+    }
+}
+
 /// How fine the mesh shall be.
 #[derive(Debug, Clone, Copy, Args)]
 pub struct MeshGoal {

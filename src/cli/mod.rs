@@ -25,7 +25,7 @@ use crate::report::BenchCard;
 use crate::study::{LadderSettings, Meshes};
 pub use exit::Exit;
 
-use args::{Cli, Command, Common};
+use args::{Cli, Command};
 use clap::{CommandFactory, FromArgMatches};
 use remedy::{Options, remedy};
 #[cfg(feature = "shell")]
@@ -53,32 +53,23 @@ pub fn run() -> Exit {
 }
 
 fn dispatch(command: Command) -> Result<Exit> {
+    set_threads(command.threads())?;
     match command {
         Command::Start { dir } => start::start(&dir),
-        Command::Check { case, common } => {
-            set_threads(&common)?;
-            check::check(&case, &common)
-        }
+        Command::Check { case, common } => check::check(&case, &common),
         Command::Outline(args) => outline::outline(&args, settings::settings()),
-        Command::Mesh { case, triangles, common } => {
-            set_threads(&common)?;
-            mesh::mesh(&case, triangles.map(|n| n as usize), &common)
-        }
+        Command::Mesh { case, triangles, common } => mesh::mesh(&case, triangles.map(|n| n as usize), &common),
         Command::Solve { case, inertia, edge_layer, mesh, figures, common } => {
-            set_threads(&common)?;
             let figures = figures.settings()?;
             solve::solve(&case, solve::Wish { inertia, edge_layer, mesh, figures }, &common)
         }
         Command::Departure { case, mesh, figures, common } => {
-            set_threads(&common)?;
             departure::departure(&case, mesh, figures.settings()?, &common)
         }
         Command::Figure { case, mesh, drawing, common } => {
-            set_threads(&common)?;
             departure::departure(&case, mesh, Some(drawing.settings()), &common)
         }
         Command::Rig { case, mesh, card, print, common } => {
-            set_threads(&common)?;
             let card = if card { BenchCard::Wanted } else { BenchCard::Left };
             rig::rig(&case, mesh, card, &print.settings(), &common)
         }
@@ -95,7 +86,6 @@ fn dispatch(command: Command) -> Result<Exit> {
             print,
             common,
         } => {
-            set_threads(&common)?;
             let figures = print.if_wanted(figures)?;
             let levels = levels.map(usize::from);
             let meshes = match (sizes.is_empty(), adaptive) {
@@ -122,11 +112,20 @@ fn dispatch(command: Command) -> Result<Exit> {
     }
 }
 
-fn set_threads(common: &Common) -> Result<()> {
-    let Some(threads) = common.threads else { return Ok(()) };
-    rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build_global().map_err(|e| {
-        Error::failed(format!("{threads} threads could not be started: {e}"), "give --threads a smaller number")
-    })
+/// Starts the threads: so many, or one for each core. Where the system allows none, this one does all the work.
+fn set_threads(wanted: Option<u16>) -> Result<()> {
+    let threads = rayon::ThreadPoolBuilder::new();
+    if let Some(wanted) = wanted.filter(|n| *n > 1) {
+        return threads.num_threads(wanted.into()).build_global().map_err(|e| {
+            Error::failed(format!("{wanted} threads could not be started: {e}"), "give --threads a smaller number")
+        });
+    }
+    let started = if wanted.is_none() { threads.build_global().is_ok() } else { false };
+    if !started {
+        let alone = rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread().build_global();
+        alone.map_err(|e| Error::failed(format!("not even one thread can work: {e}"), "report this as a fault"))?;
+    }
+    Ok(())
 }
 
 /// Prints an error with its remedy on standard error, with colours on a terminal unless NO_COLOR is set.

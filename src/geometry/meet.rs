@@ -5,7 +5,8 @@ use super::boxes::Boxes;
 use super::span::{Span, crossings, spans};
 use crate::base::Point;
 use crate::base::plane::{
-    Rect, Segment, Vector, cross, dot, length, middle, nearest_points, orientation, segments_meet, stepped, way,
+    Rect, Segment, Vector, cross, dot, length, middle, nearest_points, orientation, segments_cross, segments_meet,
+    stepped, way,
 };
 use std::collections::BTreeMap;
 
@@ -42,6 +43,8 @@ pub(crate) struct Meeting {
     pub at: Point,
     /// Distance, zero where they cross or touch.
     pub distance: f64,
+    /// Whether one passes from one side of the other to its other side there.
+    pub crosses: bool,
 }
 
 /// Outlines of which too many parts run side by side to be compared.
@@ -77,6 +80,12 @@ pub(crate) const NARROWEST: f64 = 1e-6;
 /// would take tens of millions of triangles.
 const MOST_PAIRS: usize = 20_000_000;
 const MOST_PAIRS_PER_SPAN: usize = 100;
+
+/// Most pairs of outlines that meet which are looked for: n outlines on one another make n^2 of them.
+pub(crate) const MOST_MEETINGS: usize = 999;
+
+/// Pairs of spans compared before, to see whether outlines lie in a heap.
+const TRIES: usize = 2_000_000;
 
 /// All outlines broken into spans.
 pub(crate) struct Spans<'a> {
@@ -117,14 +126,44 @@ impl<'a> Spans<'a> {
         self.bodies[body].parts[part].inside
     }
 
+    /// Pairs of outlines that meet among the first so many whose boxes overlap: a heap of outlines shows at once, while the boxes of its
+    /// spans come in whatever order the tree has.
+    fn heap(&self, limit: f64) -> BTreeMap<(usize, usize), Meeting> {
+        let mut found = BTreeMap::new();
+        let boxes = self.ranges.iter().map(|range| {
+            self.spans[range.clone()].iter().fold(Rect::EMPTY, |all, span| all.with(span.bounds(0.5 * limit)))
+        });
+        let mut tries = TRIES;
+        Boxes::new(boxes).pairs(|i, j| {
+            let [a, b] = [i, j].map(|k| self.ranges[k].clone());
+            let cost = a.len() * b.len();
+            if cost < tries {
+                tries -= cost;
+                let pairs = a.flat_map(|a| b.clone().map(move |b| (a, b)));
+                let mut inside = pairs.filter(|&(a, b)| self.is_inside(a) && self.is_inside(b));
+                let meeting = |(a, b): (usize, usize)| {
+                    near_meeting([self.curve(a), self.curve(b)], [&self.spans[a], &self.spans[b]], limit, 60)
+                };
+                found.extend(inside.find_map(meeting).map(|meeting| ((i, j), meeting)));
+            }
+            tries > 0 && found.len() < MOST_MEETINGS
+        });
+        found
+    }
+
     /// For each pair of outlines (or an outline and itself) one place where they cross, or else where parts that bound the
     /// fluid are nearer than `limit`; one outline may come near to itself, but not touch.
     ///
-    /// Pairs come from a tree of boxes; spans that are not clearly apart are halved until their sag is negligible.
+    /// Pairs come from a tree of boxes; spans that are not clearly apart are halved until their sag is negligible. The search ends at
+    /// [`MOST_MEETINGS`] of them.
     ///
     /// # Errors
     /// A place where it is crowded, if boxes overlap in more pairs than can be compared and none compared so far meets.
     pub fn meetings(&self, limit: f64) -> Result<BTreeMap<(usize, usize), Meeting>, Crowd> {
+        let heap = self.heap(limit);
+        if heap.len() == MOST_MEETINGS {
+            return Ok(heap);
+        }
         let boxes = Boxes::new(self.spans.iter().map(|s| s.bounds(0.5 * limit)));
         let mut found: BTreeMap<(usize, usize), (Meeting, u32)> = BTreeMap::new();
         let (mut visits, most) = (0usize, 1_000_000 + 50 * self.spans.len());
@@ -166,7 +205,7 @@ impl<'a> Spans<'a> {
                     entry.0 = meeting;
                 }
             }
-            go_on
+            go_on && found.len() < MOST_MEETINGS
         });
         match crowd {
             Some(crowd) => Err(crowd),
@@ -205,9 +244,13 @@ enum Link {
 fn meeting_of(a: &Span, b: &Span) -> Meeting {
     let (p, q, distance) = nearest_points(a.ends, b.ends);
     if segments_meet(a.ends, b.ends) {
-        Meeting { at: crossing_point(a.ends, b.ends).unwrap_or(p), distance: 0.0 }
+        Meeting {
+            at: crossing_point(a.ends, b.ends).unwrap_or(p),
+            distance: 0.0,
+            crosses: segments_cross(a.ends, b.ends),
+        }
     } else {
-        Meeting { at: middle(p, q), distance }
+        Meeting { at: middle(p, q), distance, crosses: false }
     }
 }
 
@@ -241,7 +284,7 @@ fn own_meeting(curves: [&Curve; 2], [a, b]: [&Span; 2], link: Link, scale: Scale
         let (along, across) = (dot(d, e), cross(d, e));
         if straight {
             let back = along < 0.0 && orientation(before.ends[0], before.ends[1], after.ends[1]) == 0.0;
-            return back.then_some(Meeting { at: before.ends[1], distance: 0.0 });
+            return back.then_some(Meeting { at: before.ends[1], distance: 0.0, crosses: false });
         }
         // Only neighbours that turn back on each other can meet again.
         let short = length(d).max(length(e)) < 1e-5 * scale.size;

@@ -162,8 +162,3 @@ pub(crate) fn turn(before: &Piece, after: &Piece) -> f64 {
     let (a, b, c) = (before.point(0.99), after.start(), after.point(0.01));
     if cross(way(a, b), way(b, c)) > 0.0 { PI } else { -PI }
 }
-
-/// A place as printed in messages.
-pub(crate) fn place(p: Point) -> String {
-    format!("({:.4} mm, {:.4} mm)", 1e3 * p[0], 1e3 * p[1])
-}

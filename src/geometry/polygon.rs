@@ -2,9 +2,9 @@
 
 use super::measure::enclosed;
 use super::meet::{Body, NARROWEST, Spans, THIN_OUT, winding};
-use super::plan::place;
 use super::{Curve, Piece, Plan, PlanObstacle, Side, TailChoice};
 use crate::base::plane::Rect;
+use crate::base::units::LengthUnit;
 use crate::base::{Error, Point, Result};
 
 impl Plan {
@@ -87,13 +87,18 @@ fn closed(points: &[Point], name: &str) -> Result<Vec<Curve>> {
     let next = points.iter().skip(1).chain(points.first());
     let curves: Vec<Curve> = points.iter().zip(next).map(|(&from, &to)| Curve::Line { from, to }).collect();
     if let Some(repeated) = points.iter().zip(points.iter().skip(1).chain(points.first())).find(|(a, b)| a == b) {
-        let what = format!("{name} repeats the point {}", place(*repeated.0));
+        let what = format!("{name} repeats the point {}", in_metres(*repeated.0));
         return Err(Error::argument(what, "give each corner once"));
     }
     if enclosed(&curves).abs() > 0.0 {
         return Ok(curves);
     }
     Err(Error::argument(format!("{name} has no area"), "give its corners in order"))
+}
+
+/// A place in a message: nobody said which unit the corners are measured in.
+fn in_metres(at: Point) -> String {
+    LengthUnit::metre().place(at)
 }
 
 fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
@@ -106,17 +111,18 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
     let name = |k: usize| if k == 0 { "the outer polygon".to_owned() } else { hole_name(k - 1) };
     let meetings = spans
         .meetings(limit)
-        .map_err(|crowd| Error::argument(crowd.message(&name(crowd.body), &place(crowd.at)), THIN_OUT))?;
+        .map_err(|crowd| Error::argument(crowd.message(&name(crowd.body), &in_metres(crowd.at)), THIN_OUT))?;
     if let Some(((i, j), meeting)) = meetings.into_iter().next() {
         let what = if i == j {
-            format!("{} crosses or touches itself near {}", name(i), place(meeting.at))
+            let meets = if meeting.crosses { "crosses" } else { "meets" };
+            format!("{} {meets} itself near {}", name(i), in_metres(meeting.at))
         } else {
             format!(
                 "{} and {} are {:.3e} mm apart near {}, nearer than {:.3e} mm",
                 name(i),
                 name(j),
                 1e3 * meeting.distance,
-                place(meeting.at),
+                in_metres(meeting.at),
                 1e3 * limit
             )
         };
@@ -125,11 +131,11 @@ fn check(outer: &[Curve], holes: &[Vec<Curve>]) -> Result<()> {
     for (k, hole) in holes.iter().enumerate() {
         let at = corner(hole);
         if winding(&spans, 0, at) == 0 {
-            let what = format!("{} stands outside the outer polygon, at {}", hole_name(k), place(at));
+            let what = format!("{} stands outside the outer polygon, at {}", hole_name(k), in_metres(at));
             return Err(Error::argument(what, "move it inside or leave it out"));
         }
         if let Some(j) = (0..holes.len()).find(|&j| j != k && winding(&spans, j + 1, at) != 0) {
-            let what = format!("{} stands inside {}, at {}", hole_name(k), hole_name(j), place(at));
+            let what = format!("{} stands inside {}, at {}", hole_name(k), hole_name(j), in_metres(at));
             return Err(Error::argument(what, "leave the inner one out"));
         }
     }

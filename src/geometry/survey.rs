@@ -10,6 +10,7 @@ use super::span::{Extent, Span, spans};
 use super::{Curve, Piece, Plan, Side, Solid, Wall};
 use crate::base::Point;
 use crate::base::plane::{Rect, Segment, distance, middle, nearest_points, segments_meet, way};
+use std::collections::{BTreeSet, HashMap};
 use std::f64::consts::PI;
 
 /// A corner of a solid.
@@ -111,31 +112,36 @@ pub fn passages(plan: &Plan) -> Vec<Passage> {
     solids.extend(
         (0..plan.obstacles.len()).filter(|k| plan.obstacles[*k].on_wall.is_none()).map(|k| Solid::Obstacle(k as u32)),
     );
-    let chords: Vec<Chords> = solids
-        .iter()
-        .map(|solid| {
-            let pieces = plan.pieces.iter().filter(|piece| plan.solid(piece.side) == Some(*solid));
-            Chords::new(flattened(pieces.map(|piece| (&piece.curve, piece.from, piece.to)), within))
-        })
-        .collect();
-    let mut found: Vec<Passage> = Vec::new();
-    for i in 0..solids.len() {
-        // Of each solid the nearest neighbour only, so that many obstacles take little time.
-        let mut best: Option<(Width, usize)> = None;
-        for j in 0..solids.len() {
-            let known = best.as_ref().map_or(f64::INFINITY, |(width, _)| width.length);
-            if i != j
-                && let Some(width) = chords[i].nearest(&chords[j], known)
-            {
-                best = Some((width, j));
-            }
+    let mut pieces: HashMap<Solid, Vec<&Piece>> = HashMap::new();
+    for piece in &plan.pieces {
+        if let Some(solid) = plan.solid(piece.side) {
+            pieces.entry(solid).or_default().push(piece);
         }
+    }
+    let chords = solids.iter().map(|solid| {
+        let own = pieces.get(solid).into_iter().flatten();
+        Chords::new(flattened(own.map(|piece| (&piece.curve, piece.from, piece.to)), within))
+    });
+    let chords: Vec<Chords> = chords.collect();
+    let tree = Boxes::new(chords.iter().map(|chords| chords.tree.all()));
+    let mut found: Vec<Passage> = Vec::new();
+    let mut known = BTreeSet::new();
+    for i in 0..solids.len() {
+        // Of each solid the nearest neighbour only, looked for from the middle of its box: no other one is nearer to that than half
+        // the box less.
+        let all = chords[i].tree.all();
+        let half = 0.5 * all.diagonal();
+        let mut best: Option<(Width, usize)> = None;
+        tree.nearest(middle(all.low, all.high), f64::INFINITY, |j| {
+            let known = best.as_ref().map_or(f64::INFINITY, |(width, _)| width.length);
+            let width = (i != j).then(|| chords[i].nearest(&chords[j], known)).flatten()?;
+            let length = width.length;
+            best = Some((width, j));
+            Some(length + half)
+        });
         let Some((width, j)) = best else { continue };
-        let between = [i, j].map(|k| name(plan, solids[k]));
-        let is_known =
-            found.iter().any(|p| p.between == between || p.between == [between[1].clone(), between[0].clone()]);
-        if !is_known {
-            found.push(Passage { between, width });
+        if known.insert((i.min(j), i.max(j))) {
+            found.push(Passage { between: [i, j].map(|k| name(plan, solids[k])), width });
         }
     }
     found.sort_by(|a, b| a.width.length.total_cmp(&b.width.length));

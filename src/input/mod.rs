@@ -4,6 +4,7 @@ pub mod case;
 mod columns;
 pub mod drawing;
 mod near;
+mod plain;
 mod plan;
 mod rows;
 

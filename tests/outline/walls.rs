@@ -58,11 +58,11 @@ fn flush_edges_are_dropped() {
 #[test]
 fn walls_and_ends_are_named() {
     for (shape, words) in [
-        (circle(0.5, 0.1, 0.4), ["crosses", "lower wall", "(500.0000 mm, -100.0000 mm)"]),
-        (circle(0.5, 0.9, 0.4), ["crosses", "upper wall", "(500.0000 mm, 1100.0000 mm)"]),
-        (circle(0.1, 0.5, 0.4), ["crosses", "inlet", "(-100.0000 mm, 500.0000 mm)"]),
-        (circle(1.9, 0.5, 0.4), ["crosses", "outlet", "(2100.0000 mm, 500.0000 mm)"]),
-        (rectangle([0.5, 0.7], [0.0, 0.2]), ["touches", "lower wall", "(500.0000 mm, 0.0000 mm)"]),
+        (circle(0.5, 0.1, 0.4), ["crosses", "lower wall", "(0.5 m, -0.1 m)"]),
+        (circle(0.5, 0.9, 0.4), ["crosses", "upper wall", "(0.5 m, 1.1 m)"]),
+        (circle(0.1, 0.5, 0.4), ["crosses", "inlet", "(-0.1 m, 0.5 m)"]),
+        (circle(1.9, 0.5, 0.4), ["crosses", "outlet", "(2.1 m, 0.5 m)"]),
+        (rectangle([0.5, 0.7], [0.0, 0.2]), ["touches", "lower wall", "(0.5 m, 0 m)"]),
     ] {
         assert_says(&only_mistake(free(vec![shape])).0, &words);
     }
@@ -77,7 +77,7 @@ fn wall_mistakes_are_named() {
     let lower = |shape| plan(vec![(shape, Some(Wall::Lower))]);
     assert_says(&only_mistake(lower(circle(0.5, 0.5, 0.4))).0, &["300.000000 mm away", "lower wall"]);
     assert_says(&only_mistake(lower(circle(0.5, -0.5, 0.4))).0, &["outside"]);
-    assert_says(&only_mistake(lower(circle(0.5, 0.2, 0.4))).0, &["only at a point", "(500.0000 mm"]);
+    assert_says(&only_mistake(lower(circle(0.5, 0.2, 0.4))).0, &["only at a point", "(0.5 m"]);
     assert_says(
         &only_mistake(lower(polygon(&[[0.5, 0.0], [0.7, 0.2], [0.5, 0.4], [0.3, 0.2]]))).0,
         &["only at a point"],
@@ -86,7 +86,7 @@ fn wall_mistakes_are_named() {
         let points = [[0.2, 0.0], [0.4, 0.0], [0.4, 0.3], [0.8, 0.3], [0.8, y], [1.0, y], [1.0, 0.5], [0.2, 0.5]];
         lower(polygon(&points))
     };
-    assert_says(&only_mistake(arch(0.0)).0, &["pocket", "(600.0000 mm, 0.0000 mm)"]);
+    assert_says(&only_mistake(arch(0.0)).0, &["pocket", "(0.6 m, 0 m)"]);
     assert_says(&only_mistake(arch(1e-7)).0, &["passage", "lower wall"]);
     assert!(arch(0.1).is_ok());
     let both =

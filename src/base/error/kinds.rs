@@ -17,7 +17,7 @@ pub struct Memory {
     pub corrections: bool,
     /// Memory it would take, bytes.
     pub needed: f64,
-    /// Memory that is free, bytes.
+    /// Memory that is free for this process, bytes.
     pub free: f64,
     /// Triangles of the largest mesh that fits.
     pub most: usize,

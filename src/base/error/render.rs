@@ -33,7 +33,7 @@ impl Problems {
             })
             .collect();
         if more > 0 {
-            shown.push(format!("and {more} more mistakes"));
+            shown.push(format!("and {more} more {}", if more == 1 { "mistake" } else { "mistakes" }));
         }
         shown.join("\n\n")
     }

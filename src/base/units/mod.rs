@@ -3,6 +3,7 @@
 mod dimension;
 pub mod fluid;
 mod iapws95;
+mod length;
 mod likely;
 mod number;
 mod quantity;
@@ -12,6 +13,7 @@ mod symbols;
 pub const GRAVITY: f64 = 9.806_65;
 
 pub use dimension::Dimension;
+pub use length::LengthUnit;
 pub use likely::likely_unit;
 pub use number::{rounded, significant, with_error};
 pub use quantity::{QuantityError, parse};

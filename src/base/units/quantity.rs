@@ -96,6 +96,11 @@ pub fn parse(text: &str, wanted: Dimension) -> Result<f64, QuantityError> {
     if value.is_finite() { Ok(value) } else { Err(QuantityError::NotFinite { text: shown() }) }
 }
 
+/// The unit of a number with a unit, as it was typed.
+pub(super) fn unit_of(text: &str) -> &str {
+    split_number(text.trim()).1
+}
+
 /// The longest start that reads as a number, and the rest without the space between.
 fn split_number(text: &str) -> (&str, &str) {
     let bytes = text.as_bytes();

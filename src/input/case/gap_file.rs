@@ -5,8 +5,8 @@ use crate::base::hash::sha256;
 use crate::base::units::{Dimension, likely_unit};
 use crate::input::columns::{Columns, Fault, Title};
 use crate::input::near::check_name;
+use crate::input::plain::{self, Unread};
 use crate::input::rows::{Row, rows};
-use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
 
@@ -72,21 +72,15 @@ pub(super) fn read(file: &Path, sides: Option<[f64; 2]>) -> Result<(Vec<[f64; 3]
 }
 
 fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
-    if file.is_dir() {
-        return Err(("the table of gaps is a folder".into(), "name a file with the columns x, y and gap".into()));
-    }
-    let mut bytes = Vec::new();
-    std::fs::File::open(file).and_then(|open| open.take(LARGEST + 1).read_to_end(&mut bytes)).map_err(|error| {
-        let message = format!("the table of gaps cannot be read: {error}");
-        (message, check_name(file, &error))
-    })?;
-    if bytes.len() as u64 > LARGEST {
-        return Err((format!("the table of gaps is larger than {} MiB", LARGEST >> 20), "thin it out".into()));
-    }
-    String::from_utf8(bytes).map_err(|error| {
-        let place = error.utf8_error().valid_up_to();
-        problems.add_text(file, &String::from_utf8_lossy(error.as_bytes()));
-        (format!("the table of gaps is not UTF-8 text: see byte {}", place + 1), "save it as UTF-8".to_owned())
+    plain::text(file, LARGEST).map_err(|unread| match unread {
+        Unread::Folder => ("the table of gaps is a folder".into(), "name a file with the columns x, y and gap".into()),
+        Unread::NotPlain => ("the table of gaps is not a plain file".into(), "name a plain file".into()),
+        Unread::Large => (format!("the table of gaps is larger than {} MiB", LARGEST >> 20), "thin it out".into()),
+        Unread::NotText(text, place) => {
+            problems.add_text(file, &text);
+            (format!("the table of gaps is not UTF-8 text: see byte {}", place + 1), "save it as UTF-8".into())
+        }
+        Unread::Failed(error) => (format!("the table of gaps cannot be read: {error}"), check_name(file, &error)),
     })
 }
 

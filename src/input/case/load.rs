@@ -6,7 +6,9 @@ use super::{Case, Fluid, FluidKind, cell, obstacle, rig, study, sweep};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
 use crate::input::near::nearest_name;
-use std::io::{ErrorKind, Read};
+use crate::input::plain::{self, Unread};
+use std::io::ErrorKind;
+use std::ops::Range;
 use std::path::Path;
 use toml::de::DeTable;
 
@@ -50,36 +52,37 @@ pub fn load(path: &Path) -> Loaded {
 
 fn read(path: &Path) -> std::result::Result<String, Box<Problems>> {
     let mut problems = Problems::default();
-    if path.is_dir() {
-        problems.add(path, None, "this is a folder, not a case file", "name the case file in it");
-        return Err(Box::new(problems));
+    let other = other_than_a_case(path).filter(|_| path.is_file());
+    let (span, message, remedy) = match (other, plain::text(path, LARGEST_FILE)) {
+        (None, Ok(text)) => return Ok(text),
+        (Some((what, remedy)), _) => (None, format!("this is {what}, not a case file"), remedy),
+        (None, Err(unread)) => said(path, unread, &mut problems),
+    };
+    problems.add(path, span, message, remedy);
+    Err(Box::new(problems))
+}
+
+/// Why a case file was not read, with its place and the remedy.
+fn said(path: &Path, unread: Unread, problems: &mut Problems) -> (Option<Range<usize>>, String, String) {
+    match unread {
+        Unread::Folder => (None, "this is a folder, not a case file".into(), "name the case file in it".into()),
+        Unread::NotPlain => (None, "this is no plain file".into(), "save the case in a file and name that".into()),
+        Unread::Large => {
+            let message = format!("the case file is larger than {} MiB", LARGEST_FILE >> 20);
+            (None, message, "put long outlines into files of their own".into())
+        }
+        Unread::NotText(text, place) => {
+            problems.add_text(path, &text);
+            let message = format!("the case file is not UTF-8 text: see byte {}", place + 1);
+            (Some(place..place + 1), message, "save it as UTF-8".into())
+        }
+        Unread::Failed(error) => {
+            let near = nearest_name(path, true).filter(|_| error.kind() == ErrorKind::NotFound);
+            let near = near.map(|name| format!("did you mean \"{}\"? ", path.with_file_name(name).display()));
+            let remedy = "check the name; `twinplate start DIR` writes a case to begin with";
+            (None, format!("the case file cannot be read: {error}"), near.unwrap_or_default() + remedy)
+        }
     }
-    let mut bytes = Vec::new();
-    let read = std::fs::File::open(path).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
-    if let Err(error) = read {
-        let message = format!("the case file cannot be read: {error}");
-        let near = nearest_name(path, true).filter(|_| error.kind() == ErrorKind::NotFound);
-        let near = near.map(|name| format!("did you mean \"{}\"? ", path.with_file_name(name).display()));
-        let remedy = "check the name; `twinplate start DIR` writes a case to begin with";
-        problems.add(path, None, message, near.unwrap_or_default() + remedy);
-        return Err(Box::new(problems));
-    }
-    if let Some((what, remedy)) = other_than_a_case(path) {
-        problems.add(path, None, format!("this is {what}, not a case file"), remedy);
-        return Err(Box::new(problems));
-    }
-    if bytes.len() as u64 > LARGEST_FILE {
-        let message = format!("the case file is larger than {} MiB", LARGEST_FILE >> 20);
-        problems.add(path, None, message, "put long outlines into files of their own");
-        return Err(Box::new(problems));
-    }
-    String::from_utf8(bytes).map_err(|error| {
-        let place = error.utf8_error().valid_up_to();
-        problems.add_text(path, &String::from_utf8_lossy(error.as_bytes()));
-        let message = format!("the case file is not UTF-8 text: see byte {}", place + 1);
-        problems.add(path, Some(place..place + 1), message, "save it as UTF-8");
-        Box::new(problems)
-    })
 }
 
 /// What a file is by its ending if that is none of a case, and what to write.

@@ -2,6 +2,7 @@
 
 use super::{Bow, Drive, Fluid, GapTable, InputFile, RigSettings, Sweep};
 use crate::base::Point;
+use crate::base::units::LengthUnit;
 use crate::geometry::{TailChoice, Wall};
 use std::ops::Range;
 use std::path::PathBuf;
@@ -54,6 +55,8 @@ pub struct Cell {
     pub width: f64,
     /// Gap between the inner faces of the plates.
     pub gap: Gap,
+    /// The unit its length was given in: that of places in messages.
+    pub unit: LengthUnit,
 }
 
 /// The gap b(x, y) between the inner faces of the plates.

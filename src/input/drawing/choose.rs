@@ -2,10 +2,12 @@
 
 use super::about::About;
 use super::drawn::{Found, MOST_FOUND};
+use super::names::Names;
 use super::stroke::{Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::Rect;
+use crate::base::text::shortened;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::measure::enclosed;
 use crate::geometry::span::{Extent, crossings, spans};
@@ -26,8 +28,9 @@ pub(super) fn wanted(mut strokes: Vec<Stroke>, about: &About<'_>) -> Result<Vec<
     for (index, (key, chosen)) in keys.into_iter().enumerate() {
         let Some(chosen) = chosen else { continue };
         let names = |stroke: &Stroke| if index == 0 { stroke.ids.clone() } else { stroke.layers.clone() };
-        let known: BTreeSet<String> = strokes.iter().flat_map(names).collect();
-        if !known.contains(chosen) {
+        let of_strokes: Vec<Names> = strokes.iter().map(names).collect();
+        let known = Names::of_all(of_strokes.iter());
+        if !known.contains(&**chosen) {
             let there = if known.is_empty() {
                 format!("there is no {key} in the file; leave the key out")
             } else {
@@ -36,7 +39,7 @@ pub(super) fn wanted(mut strokes: Vec<Stroke>, about: &About<'_>) -> Result<Vec<
                 } else {
                     String::new()
                 };
-                let first: Vec<&str> = known.iter().take(MOST_NAMES).map(String::as_str).collect();
+                let first: Vec<String> = known.iter().take(MOST_NAMES).map(|name| shortened(name)).collect();
                 format!("there are: {}{more}", first.join(", "))
             };
             return Err(only(about.file, format!("no outline has the {key} \"{chosen}\""), &there));
@@ -151,7 +154,7 @@ fn list(candidates: &[Candidate], order: &[usize], chosen: &BTreeSet<usize>) -> 
         } else {
             candidates[k].stroke.name.clone()
         },
-        layer: candidates[k].stroke.layers.first().cloned(),
+        layer: candidates[k].stroke.layers.innermost(),
         bounds: [candidates[k].rect.low, candidates[k].rect.high],
         holes: holes[k],
         is_taken: chosen.contains(&k),

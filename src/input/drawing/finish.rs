@@ -11,13 +11,11 @@ use super::stroke::{MOST_CURVES, Sheet, Stroke, only, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::distance;
-use crate::base::text::printable;
 use crate::base::units::significant;
 use crate::geometry::measure::enclosed;
 use crate::geometry::meet::THIN_OUT;
 use crate::geometry::{Curve, periodic_spline};
 use crate::input::case::ReadOptions;
-use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -49,7 +47,6 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
         notes.push(format!("the file states {there} mm per unit; {asked} mm, as the case says, is taken"));
     }
     check(&strokes, file).map_err(with_text)?;
-    let strokes: Vec<Stroke> = strokes.into_iter().map(plainly_named).collect();
     let before = notes.clone();
     let with_notes = |mut problems: Problems| {
         if let Some(first) = problems.list.first_mut().filter(|_| !before.is_empty()) {
@@ -76,17 +73,6 @@ pub(super) fn finish(sheet: Sheet, file: &Path, options: &ReadOptions) -> Result
     let scaled = |p: Point| p.map(|x| scale * x);
     found.iter_mut().for_each(|found| found.bounds = found.bounds.map(scaled));
     Ok(Drawing { loops, scaled: about.unit.is_some(), page: page.map(scaled), found, notes, sha256 })
-}
-
-/// The same without control characters in its names.
-fn plainly_named(mut stroke: Stroke) -> Stroke {
-    let names = std::iter::once(&mut stroke.name).chain(&mut stroke.ids).chain(&mut stroke.layers);
-    for name in names {
-        if let Cow::Owned(plain) = printable(name) {
-            *name = plain;
-        }
-    }
-    stroke
 }
 
 /// Not too many curves, and all of them finite.
@@ -204,14 +190,15 @@ fn repair(stroke: &mut Stroke, about: &About<'_>, repairs: &mut Repairs, problem
     let tolerance = about.options.tolerance * size_of(&stroke.curves);
     if let Err(fault) = untangle(stroke, tolerance, repairs) {
         let (span, message, remedy) = match fault {
-            Fault::Crossing { at, length, place } => {
+            Fault::Crossing { at, crosses, length, place } => {
                 let small = if length.is_finite() {
                     let [length, tolerance] = [length, tolerance].map(|l| about.length(l));
                     format!("; the smallest loop there is {length} long, the tolerance {tolerance}")
                 } else {
                     String::new()
                 };
-                let message = format!("{called} crosses or touches itself near {}{small}", about.place(at));
+                let meets = if crosses { "crosses" } else { "meets" };
+                let message = format!("{called} {meets} itself near {}{small}", about.place(at));
                 // a tenth more than its share of the size, of which two digits are told
                 let enough = 1.1 * length / size_of(&stroke.curves);
                 let cut = if enough <= MOST_TOLERANCE {
@@ -279,7 +266,7 @@ fn as_loop(stroke: Stroke, scale: f64) -> Loop {
     let end = stroke.places.iter().map(|place| place.end).max();
     Loop {
         name: stroke.name,
-        layer: stroke.layers.into_iter().next(),
+        layer: stroke.layers.innermost(),
         // A valid outline is never moved: not even multiplied by one.
         curves: if scale == 1.0 { stroke.curves } else { stroke.curves.iter().map(|curve| map.curve(curve)).collect() },
         place: start.zip(end).map(|(start, end)| start..end),

@@ -30,6 +30,8 @@ pub(super) enum Fault {
     /// A crossing that is too large.
     Crossing {
         at: Point,
+        /// Whether it crosses itself there or only touches.
+        crosses: bool,
         /// Length of the loop or spike that would have to go, if one is small.
         length: f64,
         place: Option<Range<usize>>,
@@ -122,7 +124,7 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
             Fault::Crowd { crowd, place }
         })?;
         let Some(meeting) = meetings.into_values().next() else { return Ok(()) };
-        let at = meeting.at;
+        let (at, crosses) = (meeting.at, meeting.crosses);
         let eps = 1e-9 * size_of(&stroke.curves);
         let mut touched: Vec<usize> = (0..spans.spans.len())
             .filter(|&s| is_near(at, spans.curve(s), &spans.spans[s], eps, 60))
@@ -130,8 +132,12 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
             .collect();
         touched.dedup();
         touched.truncate(MOST_TOUCHING);
-        let crossing =
-            |length: f64, curve: usize| Fault::Crossing { at, length, place: stroke.places.get(curve).cloned() };
+        let crossing = |length: f64, curve: usize| Fault::Crossing {
+            at,
+            crosses,
+            length,
+            place: stroke.places.get(curve).cloned(),
+        };
         let Some((first, last, inner)) = smallest_loop(&stroke.curves, &touched, at) else {
             return Err(crossing(f64::INFINITY, touched.first().copied().unwrap_or(0)));
         };
@@ -141,7 +147,7 @@ pub(super) fn untangle(stroke: &mut Stroke, tolerance: f64, repairs: &mut Repair
         cut(stroke, first, last, at, inner, repairs);
     }
     let at = stroke.curves.first().map_or([0.0; 2], |c| c.point(0.0));
-    Err(Fault::Crossing { at, length: tolerance, place: None })
+    Err(Fault::Crossing { at, crosses: true, length: tolerance, place: None })
 }
 
 /// The two curves through a place between which the chain is shortest: the first, the last, and the length between.

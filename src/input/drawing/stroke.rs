@@ -1,5 +1,6 @@
 //! What the readers hand over: chains of curves as they stand in a file, and mistakes and notes about it.
 
+use super::names::Names;
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::{Rect, Segment};
@@ -34,12 +35,12 @@ pub(super) struct Stroke {
     pub painted: Painted,
     /// Number of the element of the file it belongs to; painted outlines of one belong together.
     pub element: usize,
-    /// Its name in the file; may be empty.
+    /// Its name in the file, short and without control characters; may be empty.
     pub name: String,
     /// What the key `id` may call it by.
-    pub ids: Vec<String>,
-    /// What the key `layer` may call it by, innermost first.
-    pub layers: Vec<String>,
+    pub ids: Names,
+    /// What the key `layer` may call it by.
+    pub layers: Names,
 }
 
 /// Where the y axis of a file points.

@@ -5,10 +5,11 @@ use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane;
 use crate::base::plane::Rect;
+use crate::geometry::boxes::Boxes;
 use crate::geometry::cut::{Bump, WallLine};
-use crate::geometry::meet::{Body, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
+use crate::geometry::meet::{Body, MOST_MEETINGS, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
-use crate::geometry::{Curve, Piece, Plan, PlanObstacle, SLIGHT, Side, TailChoice, Wall, place};
+use crate::geometry::{Curve, Piece, Plan, PlanObstacle, SLIGHT, Side, TailChoice, Wall};
 use crate::input::case::{Case, InputFile};
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
@@ -66,6 +67,47 @@ pub(super) struct Builder<'a> {
     pub limit: f64,
 }
 
+/// An obstacle inside another.
+#[derive(Debug, Clone, Copy)]
+struct Nested {
+    inner: usize,
+    outer: usize,
+    at: Point,
+}
+
+/// Obstacles that stand inside one another, save the pairs passed over; at most so many.
+fn nested(
+    standing: &[Option<Standing>],
+    spans: &Spans,
+    passed_over: impl Fn((usize, usize)) -> bool,
+    most: usize,
+) -> Vec<Nested> {
+    let mut found = Vec::new();
+    let extent = |s: &Option<Standing>| s.as_ref().map_or(Rect::EMPTY, |s| s.extent.rect());
+    Boxes::new(standing.iter().map(extent)).pairs(|i, j| {
+        if found.len() < most && !passed_over((i, j)) {
+            let mut either = [(i, j), (j, i)].into_iter();
+            found.extend(either.find_map(|(inner, outer)| {
+                stands_inside(standing, spans, inner, outer).map(|at| Nested { inner, outer, at })
+            }));
+        }
+        found.len() < most
+    });
+    found
+}
+
+/// A place of one obstacle inside another, if it stands there; those on one wall stand side by side.
+fn stands_inside(standing: &[Option<Standing>], spans: &Spans, inner: usize, outer: usize) -> Option<Point> {
+    let (small, large) = (standing[inner].as_ref()?, standing[outer].as_ref()?);
+    let share_wall = small.on_wall.is_some() && small.on_wall == large.on_wall;
+    if share_wall || !large.extent.rect().holds(&small.extent.rect()) {
+        return None;
+    }
+    let part = small.parts.iter().find(|part| part.inside)?;
+    let at = small.curves[part.curve].point(0.5 * (part.from + part.to));
+    (winding(spans, outer, at) != 0).then_some(at)
+}
+
 impl Builder<'_> {
     fn build(&mut self) -> Option<Plan> {
         let cell = &self.case.cell;
@@ -84,9 +126,12 @@ impl Builder<'_> {
             })
             .collect();
         let spans = Spans::new(bodies);
-        let met = self.check_meetings(&standing, &spans);
-        self.check_nesting(&standing, &spans, &met);
-        self.check_feet(&standing, &met);
+        // rings inside one another are n^2 pairs to compare, few of which meet
+        if !self.is_heap(&standing, &spans) {
+            let met = self.check_meetings(&standing, &spans);
+            self.check_nesting(&standing, &spans, &met);
+            self.check_feet(&standing, &met);
+        }
         self.check_probes(&standing, &spans);
         let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
         let plan = self.assemble(standing);
@@ -106,14 +151,18 @@ impl Builder<'_> {
             if own.first().is_some_and(|&nearest| plane::distance(nearest, at) <= NEAR_TAIL * obstacle.height) {
                 continue;
             }
-            let listed = own.iter().take(4).map(|&corner| place(corner)).collect::<Vec<_>>().join(", ");
+            let listed =
+                own.iter().take(4).map(|&corner| self.case.cell.unit.place(corner)).collect::<Vec<_>>().join(", ");
             let nearest = if own.is_empty() {
                 "it has no corner that could be one".into()
             } else {
                 format!("its nearest corners are {listed}")
             };
-            let message =
-                format!("the tail of \"{}\" at {} is not at a corner of it: {nearest}", obstacle.name, place(at));
+            let message = format!(
+                "the tail of \"{}\" at {} is not at a corner of it: {nearest}",
+                obstacle.name,
+                self.case.cell.unit.place(at)
+            );
             self.add(k, message, "give the place of a corner, or tail = false");
         }
     }
@@ -177,28 +226,31 @@ impl Builder<'_> {
     fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
         let mut met = BTreeSet::new();
         let meetings = spans.meetings(self.limit).unwrap_or_else(|crowd| {
-            let message = crowd.message(&format!("\"{}\"", self.name(crowd.body)), &place(crowd.at));
+            let message =
+                crowd.message(&format!("\"{}\"", self.name(crowd.body)), &self.case.cell.unit.place(crowd.at));
             self.add(crowd.body, message, THIN_OUT);
             BTreeMap::new()
         });
-        for ((i, j), Meeting { at, distance }) in meetings {
+        for ((i, j), Meeting { at, distance, crosses }) in meetings {
             met.insert((i, j));
             let (a, b) = (self.name(i), self.name(j));
             if i == j {
-                let message = format!("the outline of \"{a}\" crosses or touches itself near {}", place(at));
+                let meets = if crosses { "crosses" } else { "meets" };
+                let message = format!("the outline of \"{a}\" {meets} itself near {}", self.case.cell.unit.place(at));
                 self.add(i, message, "check the order of its points: they must go round once");
             } else if distance == 0.0 {
                 let wall = |k: usize| standing[k].as_ref().and_then(|s| s.on_wall);
                 let closed = wall(i).is_some() && wall(j).is_some() && wall(i) != wall(j);
                 let end = if closed { " and close the channel" } else { "" };
-                let message = format!("\"{a}\" and \"{b}\" cross or touch near {}{end}", place(at));
+                let meet = if crosses { "cross" } else { "meet" };
+                let message = format!("\"{a}\" and \"{b}\" {meet} near {}{end}", self.case.cell.unit.place(at));
                 self.add(j, message, "part them, or merge them into one outline");
             } else {
                 let message = format!(
                     "the passage between \"{a}\" and \"{b}\" is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of the \
                      cell's width)",
                     1e3 * distance,
-                    place(at),
+                    self.case.cell.unit.place(at),
                     1e3 * self.limit
                 );
                 self.add(j, message, "part them, or merge them into one outline");
@@ -209,21 +261,44 @@ impl Builder<'_> {
 
     /// An obstacle that meets no other may still stand inside one.
     fn check_nesting(&mut self, standing: &[Option<Standing>], spans: &Spans, met: &BTreeSet<(usize, usize)>) {
-        for (i, inner) in standing.iter().enumerate() {
-            let Some(inner) = inner else { continue };
-            let Some(part) = inner.parts.iter().find(|part| part.inside) else { continue };
-            let at = inner.curves[part.curve].point(0.5 * (part.from + part.to));
-            for (j, outer) in standing.iter().enumerate() {
-                let Some(outer) = outer else { continue };
-                let within = outer.extent.rect().holds(&inner.extent.rect());
-                let known = i == j
-                    || met.contains(&(i.min(j), i.max(j)))
-                    || (inner.on_wall.is_some() && inner.on_wall == outer.on_wall);
-                if !known && within && winding(spans, j, at) != 0 {
-                    let message = format!("\"{}\" stands inside \"{}\", at {}", self.name(i), self.name(j), place(at));
-                    self.add(i, message, "remove it or move it into the fluid");
-                }
-            }
+        let nested = nested(standing, spans, |pair| met.contains(&pair), MOST_MEETINGS - met.len());
+        self.report_nested(&nested);
+        self.report_most(met.len() + nested.len());
+    }
+
+    /// Whether so many obstacles stand inside one another, clear of each other's boxes, that it is all there is to say.
+    fn is_heap(&mut self, standing: &[Option<Standing>], spans: &Spans) -> bool {
+        let extent = |k: usize| standing[k].as_ref().map_or(Rect::EMPTY, |s| s.extent.rect());
+        let is_close = |(i, j): (usize, usize)| {
+            let (a, b) = (extent(i), extent(j));
+            (0..2).any(|k| a.low[k] == b.low[k] || a.high[k] == b.high[k])
+        };
+        let nested = nested(standing, spans, is_close, MOST_MEETINGS);
+        let is_heap = nested.len() == MOST_MEETINGS;
+        if is_heap {
+            self.report_nested(&nested);
+            self.report_most(nested.len());
+        }
+        is_heap
+    }
+
+    fn report_nested(&mut self, nested: &[Nested]) {
+        for &Nested { inner, outer, at } in nested {
+            let message = format!(
+                "\"{}\" stands inside \"{}\", at {}",
+                self.name(inner),
+                self.name(outer),
+                self.case.cell.unit.place(at)
+            );
+            self.add(inner, message, "remove it or move it into the fluid");
+        }
+    }
+
+    fn report_most(&mut self, found: usize) {
+        if found >= MOST_MEETINGS {
+            let message =
+                format!("{MOST_MEETINGS} obstacles that meet one another were found, and no more were looked for");
+            self.problems.add(&self.case.file, None, message, "mend these first");
         }
     }
 
@@ -246,7 +321,7 @@ impl Builder<'_> {
                         self.name(j),
                         self.name(k),
                         wall.name(),
-                        place(line.point(next[0].max(last[0])))
+                        self.case.cell.unit.place(line.point(next[0].max(last[0])))
                     );
                     self.add(k, message, "part them, or merge them into one outline");
                 }
@@ -263,7 +338,8 @@ impl Builder<'_> {
             let at = probe.at;
             let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
             if !inside {
-                let message = format!("the probe \"{}\" at {} is outside the cell", probe.name, place(at));
+                let message =
+                    format!("the probe \"{}\" at {} is outside the cell", probe.name, self.case.cell.unit.place(at));
                 self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
                 continue;
             }
@@ -274,7 +350,12 @@ impl Builder<'_> {
                     && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
             };
             if let Some(k) = (0..standing.len()).find(covers) {
-                let message = format!("the probe \"{}\" at {} is inside \"{}\"", probe.name, place(at), self.name(k));
+                let message = format!(
+                    "the probe \"{}\" at {} is inside \"{}\"",
+                    probe.name,
+                    self.case.cell.unit.place(at),
+                    self.name(k)
+                );
                 self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
             }
         }

@@ -4,7 +4,6 @@ use super::build::Builder;
 use crate::base::units::{Dimension, likely_unit};
 use crate::geometry::Wall;
 use crate::geometry::cut::CutFault;
-use crate::geometry::place;
 use crate::geometry::span::Extent;
 
 /// Obstacles beyond this multiple of the cell's sides tell of a forgotten unit.
@@ -24,7 +23,7 @@ impl Builder<'_> {
                 "move it into the cell",
             ),
             CutFault::PointContact(at) => (
-                format!("\"{name}\" touches the {wall} only at a point, near {}", place(at)),
+                format!("\"{name}\" touches the {wall} only at a point, near {}", self.case.cell.unit.place(at)),
                 "sink it into the wall so that it stands on a stretch of it",
             ),
             CutFault::Narrow(at, height) => (
@@ -32,13 +31,13 @@ impl Builder<'_> {
                     "the passage between \"{name}\" and the {wall} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of \
                      the cell's width)",
                     1e3 * height,
-                    place(at),
+                    self.case.cell.unit.place(at),
                     1e3 * self.limit
                 ),
                 "lift that part off the wall, or fill the passage",
             ),
             CutFault::Pocket(at) => (
-                format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", place(at)),
+                format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", self.case.cell.unit.place(at)),
                 "fill the pocket, or lift one foot off the wall",
             ),
         };
@@ -91,8 +90,8 @@ impl Builder<'_> {
             let message = format!(
                 "\"{}\" reaches both side walls and closes the channel, near {} and {}",
                 self.name(k),
-                place(extent.low[1]),
-                place(extent.high[1])
+                self.case.cell.unit.place(extent.low[1]),
+                self.case.cell.unit.place(extent.high[1])
             );
             self.add(k, message, "make it smaller or move it, so that the fluid can pass");
             return false;
@@ -105,7 +104,7 @@ impl Builder<'_> {
                         "the passage between \"{name}\" and the {side} is {:.3e} mm near {}, narrower than {:.3e} mm \
                          (1e-6 of the cell's width)",
                         1e3 * clearance,
-                        place(*at),
+                        self.case.cell.unit.place(*at),
                         1e3 * self.limit
                     ),
                     if wall.is_some() {
@@ -119,7 +118,7 @@ impl Builder<'_> {
                     format!(
                         "\"{name}\" {} the {side} near {}",
                         if *clearance < 0.0 { "crosses" } else { "touches" },
-                        place(*at)
+                        self.case.cell.unit.place(*at)
                     ),
                     match wall {
                         Some(Wall::Lower) => {

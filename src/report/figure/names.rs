@@ -15,6 +15,8 @@ const NEAR: f64 = 0.8;
 /// Height of the letters of a name over its size, and how far they reach below their line.
 const CAPITAL: f64 = 0.72;
 const DEPTH: f64 = 0.2;
+/// Most obstacles of a drawing that are named beside: among more nobody could tell which name is whose.
+const MOST_BESIDE: usize = 200;
 /// Radius of the mark of a probe, mm.
 const MARK: f64 = 0.9;
 
@@ -52,8 +54,9 @@ impl Names {
                 write(canvas, at, name, Lettering::small(Anchor::Middle).ink(on_solid))?;
                 continue;
             }
-            let around = Rect::of(outline.iter().copied());
-            self.beside(canvas, name, size, around)?;
+            if self.obstacles.len() <= MOST_BESIDE {
+                self.beside(canvas, name, size, Rect::of(outline.iter().copied()))?;
+            }
         }
         for (name, at) in &self.probes {
             self.beside(canvas, name, size_of(name)?, Rect::of([*at]).grown(MARK))?;
@@ -190,5 +193,11 @@ mod tests {
         let mut canvas = Canvas::new("a", "b", 40.0, Style::default());
         tight.draw(&mut canvas, Ink::Paper).unwrap();
         assert_eq!(canvas.texts().len(), 1, "{:?}", canvas.texts());
+        // of very many obstacles those alone are named that have room for it
+        let dot = |k: usize| (format!("dot {k}"), square([0.2 * k as f64, 1.0], 0.1));
+        let many = Names { obstacles: obstacles.into_iter().chain((0..199).map(dot)).collect(), ..Names::default() };
+        let mut canvas = Canvas::new("a", "b", 40.0, Style::default());
+        many.draw(&mut canvas, Ink::Paper).unwrap();
+        assert_eq!(canvas.texts().iter().map(|t| t.text.as_str()).collect::<Vec<_>>(), ["caisson"]);
     }
 }

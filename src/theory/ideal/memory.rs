@@ -1,6 +1,7 @@
 //! What a mesh takes, and what the machine has.
 
 use crate::base::error::Memory;
+use crate::base::machine::free_memory;
 use crate::base::{Error, Result};
 
 /// Bytes at the peak of a solve for one triangle: mesh, levels, matrices and fields, as measured from 1 to 4 million triangles.
@@ -16,7 +17,7 @@ pub const BYTES_FOR_EDGE_LAYER: f64 = 180.0;
 /// Bytes of a run with next to no triangles, as measured.
 pub const BYTES_AT_LEAST: f64 = 8e6;
 
-/// Refuses a mesh that would not fit into the memory that is free now, with corrections that take `corrections` bytes more for
+/// Refuses a mesh that would not fit into the memory that is free now for this process, with corrections that take `corrections` bytes more for
 /// each triangle. Machines that do not tell are trusted.
 ///
 /// # Errors
@@ -30,13 +31,6 @@ pub fn check_memory(triangles: usize, corrections: f64) -> Result<()> {
     }
     let most = ((free - BYTES_AT_LEAST) / each).max(0.0) as usize;
     Err(Error::Memory(Memory { triangles, corrections: corrections > 0.0, needed, free, most }))
-}
-
-/// Memory that can be taken without swapping, bytes, where the system says so.
-fn free_memory() -> Option<f64> {
-    let text = std::fs::read_to_string("/proc/meminfo").ok()?;
-    let line = text.lines().find_map(|line| line.strip_prefix("MemAvailable:"))?;
-    line.trim().strip_suffix("kB")?.trim().parse::<f64>().ok().map(|kilobytes| 1024.0 * kilobytes)
 }
 
 #[cfg(test)]

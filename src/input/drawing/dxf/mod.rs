@@ -14,6 +14,7 @@ use super::load;
 use super::stroke::{Sheet, Stroke, only};
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
+use crate::base::text::shortened;
 use pairs::{Entity, Fault, entities, pairs};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -110,7 +111,7 @@ fn unit(header: &Entity<'_, '_>, notes: &mut Vec<String>) -> Result<Option<f64>,
         "15" => 10.0,
         "16" => 100.0,
         other => {
-            let other = pairs::shortened(other);
+            let other = shortened(other);
             notes.push(format!("$INSUNITS {other} is no usual unit of length and is not used"));
             return Ok(None);
         }

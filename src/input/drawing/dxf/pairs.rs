@@ -1,6 +1,7 @@
 //! The pairs of group code and value a DXF file consists of.
 
 use crate::base::Point;
+use crate::base::text::shortened;
 use std::ops::Range;
 
 /// A group code with its value.
@@ -61,10 +62,6 @@ pub(super) fn pairs(text: &str) -> Result<Vec<Pair<'_>>, Fault> {
     Ok(found)
 }
 
-pub(super) fn shortened(text: &str) -> String {
-    text.chars().take(40).collect()
-}
-
 /// An entity: its kind with the pairs that follow, up to the next code 0.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Entity<'t, 'p> {
@@ -87,6 +84,11 @@ pub(super) fn entities<'t, 'p>(pairs: &'p [Pair<'t>]) -> Vec<Entity<'t, 'p>> {
 impl<'t> Entity<'t, '_> {
     pub fn place(&self) -> Range<usize> {
         self.at..self.at + self.kind.len()
+    }
+
+    /// Bytes of the file it takes.
+    pub fn bytes(&self) -> usize {
+        self.pairs.last().map_or(self.kind.len(), |last| last.at + last.value.len() - self.at)
     }
 
     /// The first value of a code.

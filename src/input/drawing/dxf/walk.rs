@@ -1,10 +1,13 @@
 //! From entity to entity, blocks expanded.
 
 use super::super::affine::Affine;
+use super::super::effort::Effort;
+use super::super::names::Names;
 use super::super::stroke::{MOST_CURVES, Painted, Stroke, TEXT, not_used};
 use super::curves::{Drawn, drawn, polyline, seen_from};
 use super::pairs::{Entity, Fault};
 use crate::base::Point;
+use crate::base::text::shortened;
 use std::collections::BTreeMap;
 
 /// Deepest nesting of blocks.
@@ -21,12 +24,14 @@ pub(super) struct Block<'s, 't, 'p> {
 
 /// Where an entity stands.
 #[derive(Clone)]
-struct Setting {
+struct Setting<'t> {
     map: Affine,
-    /// Names of the blocks around it, innermost first.
-    blocks: Vec<String>,
+    /// The blocks around it, outermost first.
+    blocks: Vec<&'t str>,
+    /// Their names for the strokes.
+    names: Names,
     /// The layer of the insert, which things on layer 0 of a block take.
-    layer: Option<String>,
+    layer: Option<&'t str>,
 }
 
 pub(super) struct Walk<'w, 't, 'p> {
@@ -35,12 +40,25 @@ pub(super) struct Walk<'w, 't, 'p> {
     strokes: Vec<Stroke>,
     curves: usize,
     inserts: usize,
+    effort: Effort,
+    /// The last layer, so that strokes share its name.
+    layer: (Option<&'t str>, Names),
     ignored: BTreeMap<String, usize>,
 }
 
 impl<'w, 't, 'p> Walk<'w, 't, 'p> {
     pub fn new(blocks: &'w BTreeMap<&'t str, Block<'w, 't, 'p>>, hidden: &'w [&'t str]) -> Self {
-        Walk { blocks, hidden, strokes: Vec::new(), curves: 0, inserts: 0, ignored: BTreeMap::new() }
+        let (strokes, ignored) = (Vec::new(), BTreeMap::new());
+        Walk {
+            blocks,
+            hidden,
+            strokes,
+            curves: 0,
+            inserts: 0,
+            effort: Effort::default(),
+            layer: Default::default(),
+            ignored,
+        }
     }
 
     /// The strokes; what was passed over goes to the notes.
@@ -50,28 +68,36 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
     }
 
     pub fn all(&mut self, entities: &[Entity<'t, 'p>]) -> Result<(), Fault> {
-        self.entities(entities, &Setting { map: Affine::scale(1.0, 1.0), blocks: vec![], layer: None })
+        let map = Affine::scale(1.0, 1.0);
+        self.entities(entities, &Setting { map, blocks: vec![], names: Names::default(), layer: None })
     }
 
     fn ignore(&mut self, what: &str) {
         *self.ignored.entry(what.to_owned()).or_default() += 1;
     }
 
-    fn entities(&mut self, entities: &[Entity<'t, 'p>], setting: &Setting) -> Result<(), Fault> {
+    fn entities(&mut self, entities: &[Entity<'t, 'p>], setting: &Setting<'t>) -> Result<(), Fault> {
         let mut k = 0;
         while let Some(entity) = entities.get(k) {
             // Vertices and attributes belong to the entity before them.
             let parts = entities[k + 1..].iter().take_while(|e| matches!(e.kind, "VERTEX" | "ATTRIB")).count();
             let parts = &entities[k + 1..k + 1 + parts];
             k += 1 + parts.len();
+            let read = std::iter::once(entity).chain(parts).map(Entity::bytes).sum();
+            self.effort.add(read).map_err(|message| (message, entity.place()))?;
             self.entity(entity, parts, setting)?;
         }
         Ok(())
     }
 
-    fn entity(&mut self, entity: &Entity<'t, 'p>, parts: &[Entity<'t, 'p>], setting: &Setting) -> Result<(), Fault> {
+    fn entity(
+        &mut self,
+        entity: &Entity<'t, 'p>,
+        parts: &[Entity<'t, 'p>],
+        setting: &Setting<'t>,
+    ) -> Result<(), Fault> {
         let own = entity.text(8).unwrap_or("0");
-        let layer = setting.layer.as_deref().filter(|_| own == "0").unwrap_or(own).to_owned();
+        let layer = setting.layer.filter(|_| own == "0").unwrap_or(own);
         if matches!(entity.kind, "SEQEND" | "ENDSEC") {
             return Ok(());
         }
@@ -79,7 +105,7 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
             self.ignore(&format!("{} of a sheet layout", entity.kind));
             return Ok(());
         }
-        if entity.whole(60)? == 1 || self.hidden.contains(&layer.as_str()) {
+        if entity.whole(60)? == 1 || self.hidden.contains(&layer) {
             self.ignore(&format!("hidden {}", entity.kind));
             return Ok(());
         }
@@ -101,13 +127,17 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
         }
     }
 
-    fn keep(&mut self, entity: &Entity<'t, 'p>, found: Drawn, setting: Setting) -> Result<(), Fault> {
+    fn keep(&mut self, entity: &Entity<'t, 'p>, found: Drawn, setting: Setting<'t>) -> Result<(), Fault> {
         self.curves += found.curves.len();
         if self.curves > MOST_CURVES + 1 {
             return Err((format!("the drawing has more than the {MOST_CURVES} curves that are taken"), entity.place()));
         }
-        let handle = entity.text(5).map(str::to_owned);
-        let name = setting.blocks.first().cloned().or(handle.clone()).unwrap_or_default();
+        let handle = entity.text(5);
+        let ids = handle.map_or_else(|| setting.names.clone(), |handle| setting.names.with(handle));
+        let name = setting.names.innermost().or_else(|| ids.innermost()).unwrap_or_default();
+        if setting.layer != self.layer.0 {
+            self.layer = (setting.layer, setting.layer.map_or_else(Names::default, |name| Names::default().with(name)));
+        }
         self.strokes.push(Stroke {
             places: vec![entity.place(); found.curves.len()],
             curves: found.curves.iter().map(|curve| setting.map.curve(curve)).collect(),
@@ -115,20 +145,20 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
             painted: Painted::Line,
             element: 0,
             name,
-            ids: handle.into_iter().chain(setting.blocks).collect(),
-            layers: setting.layer.into_iter().collect(),
+            ids,
+            layers: self.layer.1.clone(),
         });
         Ok(())
     }
 
-    fn insert(&mut self, entity: &Entity<'t, 'p>, setting: Setting) -> Result<(), Fault> {
+    fn insert(&mut self, entity: &Entity<'t, 'p>, setting: Setting<'t>) -> Result<(), Fault> {
         let name = entity.text(2).unwrap_or("");
         let Some(block) = self.blocks.get(name) else {
             self.ignore("INSERT of a block that is not in the file");
             return Ok(());
         };
-        if setting.blocks.iter().any(|around| around == name) {
-            return Err((format!("the block \"{name}\" contains itself"), entity.place()));
+        if setting.blocks.contains(&name) {
+            return Err((format!("the block \"{}\" contains itself", shortened(name)), entity.place()));
         }
         if setting.blocks.len() >= DEEPEST {
             return Err((format!("blocks are nested deeper than {DEEPEST}"), entity.place()));
@@ -139,8 +169,8 @@ impl<'w, 't, 'p> Walk<'w, 't, 'p> {
         let scale = Affine::scale(entity.number(41, 1.0)?, entity.number(42, 1.0)?);
         let turn = Affine::shift(entity.point(10)?).after(&Affine::turn(entity.number(50, 0.0)?.to_radians()));
         let drawn = scale.after(&Affine::shift([-block.base[0], -block.base[1]]));
-        let blocks = std::iter::once(name.to_owned()).chain(setting.blocks.iter().cloned()).collect();
-        let mut inner = Setting { blocks, ..setting.clone() };
+        let mut inner = Setting { names: setting.names.with(name), ..setting.clone() };
+        inner.blocks.push(name);
         for row in 0..rows {
             for column in 0..columns {
                 self.inserts += 1;

@@ -14,9 +14,11 @@ mod tone;
 mod track;
 mod turn;
 
+use super::names::Names;
 use super::stroke::{Painted, Sheet, Stroke, only};
 use crate::base::error::Problems;
 use crate::base::plane::distance;
+use crate::base::text::printable;
 use crate::input::case::ReadOptions;
 use contour::{Contour, contours};
 use std::path::Path;
@@ -142,8 +144,8 @@ fn trace(contour: &Contour, name: &str, unit: Option<f64>, options: &ReadOptions
         closed: true,
         painted: Painted::Line,
         element: 0,
-        name: name.to_owned(),
-        ids: vec![name.to_owned()],
-        layers: Vec::new(),
+        name: printable(name).into_owned(),
+        ids: Names::default().with(name),
+        layers: Names::default(),
     }
 }

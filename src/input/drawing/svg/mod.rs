@@ -31,7 +31,7 @@ const MOST_NODES: u32 = 4_000_000;
 /// Reads the strokes of an SVG file.
 ///
 /// # Errors
-/// A file that is no SVG, declares entities, nests too deeply, or has numbers that are none; each with its place.
+/// A file that is no SVG, declares entities that blow it up, nests too deeply, or has numbers that are none; each with its place.
 pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     let text = load::text(file, MAX_BYTES)?;
     let fail = |place: Option<std::ops::Range<usize>>, message: String, remedy: &str| {
@@ -40,10 +40,8 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         problems.add(file, place, message, remedy);
         problems
     };
-    // Entities could blow a small file up; a document type by itself, which many programs write, does no harm.
-    if let Some(at) = text.find("<!ENTITY") {
-        let remedy = "save it as plain SVG, without a document type";
-        return Err(fail(Some(at..at + 8), "the file declares entities, which are not read".into(), remedy));
+    if let Some((message, place)) = blown_up(&text) {
+        return Err(fail(Some(place), message, "save it as plain SVG, without a document type"));
     }
     let options = ParsingOptions { allow_dtd: true, nodes_limit: MOST_NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(&text, options).map_err(|error| {
@@ -70,6 +68,26 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     drop(document);
     let sha256 = sha256(text.as_bytes());
     Ok(Sheet { strokes, unit, page, notes, y: YAxis::Down, text, sha256 })
+}
+
+/// What is wrong with the entities that a file declares, some editors for the names of their own attributes: one that refers to others, or
+/// so many references that the whole would be larger than a file may be.
+fn blown_up(text: &str) -> Option<Misread> {
+    let mut longest = 0;
+    for (at, start) in text.match_indices("<!ENTITY") {
+        let rest = &text[at + start.len()..];
+        let quote = rest.find(['"', '\'']).unwrap_or(rest.len());
+        let value = rest[quote..].chars().next().and_then(|mark| rest[quote + 1..].split(mark).next()).unwrap_or("");
+        if value.contains('&') {
+            return Some(("the file declares entities that refer to others".into(), at..at + start.len()));
+        }
+        longest = longest.max(value.len());
+    }
+    let references = || text.bytes().filter(|byte| *byte == b'&').count();
+    let whole = if longest == 0 { 0 } else { references().saturating_mul(longest) };
+    let at = text.find("<!ENTITY").unwrap_or(0);
+    let message = || format!("the file's entities come to more than {} MiB when they are written out", MAX_BYTES >> 20);
+    (whole as u64 > MAX_BYTES).then(|| (message(), at..at + 8))
 }
 
 /// What the outermost element says of the coordinates.

@@ -12,8 +12,13 @@ use svgtypes::NumberListParser;
 /// What is wrong with an element, and where if it is known better than the element.
 pub(super) type Fault = (String, Option<Range<usize>>);
 
-/// The subpaths of a shape element; none if it is no shape. Percentages refer to `size`; at most `most` curves.
-pub(super) fn shape(node: Node<'_, '_>, size: [f64; 2], most: usize) -> Result<Option<Vec<Subpath>>, Fault> {
+/// Whether an element of that name is a shape.
+pub(super) fn is_shape(name: &str) -> bool {
+    matches!(name, "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon")
+}
+
+/// The subpaths of a shape element; none of any other. Percentages refer to `size`; at most `most` curves.
+pub(super) fn shape(node: Node<'_, '_>, size: [f64; 2], most: usize) -> Result<Vec<Subpath>, Fault> {
     let diagonal = (0.5 * (size[0] * size[0] + size[1] * size[1])).sqrt();
     let length = |key: &str, whole: f64| -> Result<Option<f64>, Fault> {
         let Some(attribute) = node.attribute_node(key) else { return Ok(None) };
@@ -27,7 +32,7 @@ pub(super) fn shape(node: Node<'_, '_>, size: [f64; 2], most: usize) -> Result<O
     let y = |key| length(key, size[1]).map(|v| v.unwrap_or(0.0));
     let found = match node.tag_name().name() {
         "path" => {
-            let Some(data) = node.attribute_node("d") else { return Ok(Some(Vec::new())) };
+            let Some(data) = node.attribute_node("d") else { return Ok(Vec::new()) };
             let range = data.range_value();
             let place = |at: usize| range.start + at.min(range.len().saturating_sub(1));
             subpaths(data.value(), most).map_err(|(message, at)| (message, at.map(|at| place(at)..place(at) + 1)))?
@@ -50,9 +55,9 @@ pub(super) fn shape(node: Node<'_, '_>, size: [f64; 2], most: usize) -> Result<O
         "line" => joined(&[[x("x1")?, y("y1")?], [x("x2")?, y("y2")?]], false),
         "polyline" => joined(&points(node, most)?, false),
         "polygon" => joined(&points(node, most)?, true),
-        _ => return Ok(None),
+        _ => Vec::new(),
     };
-    Ok(Some(found))
+    Ok(found)
 }
 
 fn points(node: Node<'_, '_>, most: usize) -> Result<Vec<Point>, Fault> {

@@ -1,10 +1,13 @@
 //! From element to element through an SVG document.
 
 use super::super::affine::Affine;
+use super::super::effort::{self, Effort};
+use super::super::names::Names;
 use super::super::stroke::{MOST_CURVES, Painted, Stroke, TEXT, not_used};
-use super::shapes::shape;
+use super::shapes::{is_shape, shape};
 use super::view::{fit, px, transform, view_box};
 use crate::base::error::Problems;
+use crate::base::text::shortened;
 use roxmltree::{Document, Node};
 use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
@@ -18,6 +21,9 @@ const DEEPEST: usize = 200;
 /// Most elements visited, expanded ones counted each time.
 const MOST_VISITS: usize = 200_000;
 
+/// Bytes that a node by itself counts as.
+const NODE: usize = 16;
+
 /// Most mistakes reported.
 const MOST_PROBLEMS: usize = 10;
 
@@ -27,12 +33,12 @@ pub(super) struct Setting {
     map: Affine,
     /// What percentages refer to.
     size: [f64; 2],
-    /// Ids of the element and those around it, outermost first.
-    ids: Vec<String>,
+    /// Ids of the element and those around it.
+    ids: Names,
     /// The id of the outermost `use` around it.
     used: Option<String>,
-    /// Ids and labels of the groups around it, outermost first.
-    layers: Vec<String>,
+    /// Ids and labels of the groups around it.
+    layers: Names,
     filled: bool,
     stroked: bool,
     visible: bool,
@@ -44,9 +50,9 @@ impl Setting {
         Setting {
             map,
             size,
-            ids: vec![],
+            ids: Names::default(),
             used: None,
-            layers: vec![],
+            layers: Names::default(),
             filled: true,
             stroked: false,
             visible: true,
@@ -61,6 +67,7 @@ pub(super) struct Walk<'a, 'd> {
     strokes: Vec<Stroke>,
     curves: usize,
     visits: usize,
+    effort: Effort,
     ignored: BTreeMap<String, usize>,
     problems: Problems,
     /// A limit was passed: nothing after it is of interest.
@@ -81,6 +88,7 @@ impl<'a, 'd> Walk<'a, 'd> {
             strokes: Vec::new(),
             curves: 0,
             visits: 0,
+            effort: Effort::default(),
             ignored: BTreeMap::new(),
             problems: Problems::default(),
             stopped: false,
@@ -102,12 +110,25 @@ impl<'a, 'd> Walk<'a, 'd> {
     }
 
     pub fn children(&mut self, node: Node<'d, 'd>, setting: &Setting) {
-        for child in node.children().filter(Node::is_element) {
-            if self.stopped || self.problems.list.len() >= MOST_PROBLEMS {
+        for child in node.children() {
+            if self.stopped || self.problems.list.len() >= MOST_PROBLEMS || !self.reads(child) {
                 return;
             }
-            self.element(child, setting);
+            if child.is_element() {
+                self.element(child, setting);
+            }
         }
+    }
+
+    /// Counts what is read of a node: its name and attributes, whether they are used or not.
+    fn reads(&mut self, node: Node<'d, 'd>) -> bool {
+        let attributes: usize = node.attributes().map(|attribute| attribute.range().len()).sum();
+        let read = self.effort.add(NODE + node.tag_name().name().len() + attributes);
+        if let Err(message) = read {
+            self.fail(head(node), message, effort::REMEDY);
+            self.stopped = true;
+        }
+        !self.stopped
     }
 
     fn element(&mut self, node: Node<'d, 'd>, around: &Setting) {
@@ -142,7 +163,7 @@ impl<'a, 'd> Walk<'a, 'd> {
             } else {
                 format!("the elements are nested deeper than {DEEPEST}")
             };
-            self.fail(head(node), message, "keep the outline only, and write out what is used many times");
+            self.fail(head(node), message, effort::REMEDY);
             self.stopped = true;
             return;
         }
@@ -158,7 +179,8 @@ impl<'a, 'd> Walk<'a, 'd> {
 
     /// What holds inside an element; none if it is not displayed or its transform is wrong.
     fn setting(&mut self, node: Node<'d, 'd>, around: &Setting) -> Option<Setting> {
-        if property(node, "display").is_some_and(|value| value == "none") {
+        let look = Look::of(node);
+        if look.get("display") == Some("none") {
             self.ignore("hidden element");
             return None;
         }
@@ -176,26 +198,25 @@ impl<'a, 'd> Walk<'a, 'd> {
                 }
             }
         }
-        if let Some(value) = property(node, "fill").filter(|value| *value != "inherit") {
+        if let Some(value) = look.get("fill").filter(|value| *value != "inherit") {
             setting.filled = value != "none" && value != "transparent";
         }
-        if let Some(value) = property(node, "stroke").filter(|value| *value != "inherit") {
+        if let Some(value) = look.get("stroke").filter(|value| *value != "inherit") {
             setting.stroked = value != "none" && value != "transparent";
         }
-        if let Some(value) = property(node, "visibility").filter(|value| *value != "inherit") {
+        if let Some(value) = look.get("visibility").filter(|value| *value != "inherit") {
             setting.visible = value == "visible";
         }
-        for clipped in ["clip-path", "mask"].into_iter().filter(|key| property(node, key).is_some_and(|v| v != "none"))
-        {
+        for clipped in ["clip-path", "mask"].into_iter().filter(|key| look.get(key).is_some_and(|v| v != "none")) {
             self.ignore(&format!("{clipped} (the whole outline is taken)"));
         }
         if let Some(id) = node.attribute("id") {
-            setting.ids.push(id.to_owned());
+            setting.ids = setting.ids.with(id);
         }
         if node.tag_name().name() == "g" {
             let label = node.attributes().find(|a| a.name() == "label" && a.namespace().is_some());
             for name in node.attribute("id").into_iter().chain(label.map(|a| a.value())) {
-                setting.layers.push(name.to_owned());
+                setting.layers = setting.layers.with(name);
             }
         }
         Some(setting)
@@ -230,17 +251,23 @@ impl<'a, 'd> Walk<'a, 'd> {
         let link = node.attributes().find(|attribute| attribute.name() == "href");
         let Some(link) = link else { return };
         let Some(target) = link.value().strip_prefix('#').and_then(|id| self.by_id.get(id).copied()) else {
-            let message = format!("nothing in the file has the id `{}`", link.value());
+            let message = format!("nothing in the file has the id `{}`", shortened(link.value()));
             self.fail(link.range_value(), message, "use an id of this file, such as \"#seal\"");
             return;
         };
-        setting.used = setting.used.or_else(|| node.attribute("id").map(str::to_owned));
+        setting.used =
+            setting.used.or_else(|| node.attribute("id").and_then(|id| Names::default().with(id).innermost()));
         let part = |key: &str, whole: f64| node.attribute(key).and_then(|text| px(text, whole).ok()).unwrap_or(0.0);
         let shift = [part("x", setting.size[0]), part("y", setting.size[1])];
         setting.map = setting.map.after(&Affine::shift(shift));
-        if node.ancestors().any(|around| around == target) {
-            let message = format!("`{}` uses itself", link.value());
+        let depth = node.ancestors().count();
+        if let Err(message) = self.effort.add(NODE * depth) {
+            self.fail(head(node), message, effort::REMEDY);
+            self.stopped = true;
+        } else if node.ancestors().any(|around| around == target) {
+            let message = format!("`{}` uses itself", shortened(link.value()));
             self.fail(link.range_value(), message, "write out what should be repeated");
+        } else if !self.reads(target) {
         } else if target.tag_name().name() == "symbol" {
             if let Some(inner) = self.setting(target, &setting) {
                 self.window(target, inner, Some(node));
@@ -251,20 +278,21 @@ impl<'a, 'd> Walk<'a, 'd> {
     }
 
     fn shape(&mut self, node: Node<'d, 'd>, name: &str, setting: Setting) {
-        let subpaths = match shape(node, setting.size, MOST_CURVES.saturating_sub(self.curves)) {
-            Ok(Some(subpaths)) => subpaths,
-            Ok(None) if name == "text" => return self.ignore(TEXT),
-            Ok(None) => return self.ignore(name),
-            Err((message, place)) => {
-                return self.fail(place.unwrap_or(head(node)), message, "draw it again, or remove it from the file");
-            }
-        };
+        if !is_shape(name) {
+            return self.ignore(if name == "text" { TEXT } else { name });
+        }
         if !setting.visible {
             return self.ignore("hidden element");
         }
         if !setting.filled && !setting.stroked {
             return self.ignore("element without fill and stroke");
         }
+        let subpaths = match shape(node, setting.size, MOST_CURVES.saturating_sub(self.curves)) {
+            Ok(subpaths) => subpaths,
+            Err((message, place)) => {
+                return self.fail(place.unwrap_or(head(node)), message, "draw it again, or remove it from the file");
+            }
+        };
         for subpath in subpaths {
             self.curves += subpath.curves.len();
             self.strokes.push(Stroke {
@@ -273,9 +301,9 @@ impl<'a, 'd> Walk<'a, 'd> {
                 closed: subpath.closed,
                 element: self.visits,
                 painted: if setting.filled { Painted::Inside } else { Painted::Line },
-                name: setting.used.as_ref().or(setting.ids.last()).cloned().unwrap_or_default(),
+                name: setting.used.clone().or_else(|| setting.ids.innermost()).unwrap_or_default(),
                 ids: setting.ids.clone(),
-                layers: setting.layers.iter().rev().cloned().collect(),
+                layers: setting.layers.clone(),
             });
         }
     }
@@ -287,11 +315,25 @@ fn head(node: Node<'_, '_>) -> Range<usize> {
     start..start + 1 + node.tag_name().name().len()
 }
 
-/// A property from the style of an element, or from the attribute of its name.
-fn property<'n>(node: Node<'n, '_>, name: &str) -> Option<&'n str> {
-    let styled = node.attribute("style").and_then(|style| {
-        let mut entries = style.split(';').filter_map(|entry| entry.split_once(':'));
-        entries.rfind(|(key, _)| key.trim() == name).map(|(_, value)| value.trim())
-    });
-    styled.or_else(|| node.attribute(name).map(str::trim))
+/// How an element looks: the properties that are asked for, from its style or from attributes of their names.
+struct Look<'n>([(&'static str, Option<&'n str>); 6]);
+
+impl<'n> Look<'n> {
+    fn of(node: Node<'n, '_>) -> Look<'n> {
+        let mut found = ["display", "fill", "stroke", "visibility", "clip-path", "mask"]
+            .map(|key| (key, node.attribute(key).map(str::trim)));
+        // the style counts before the attributes, and the last of equal entries
+        for (key, value) in node.attribute("style").into_iter().flat_map(|style| style.split(';')).filter_map(entry) {
+            found.iter_mut().filter(|(own, _)| *own == key).for_each(|(_, own)| *own = Some(value));
+        }
+        Look(found)
+    }
+
+    fn get(&self, key: &str) -> Option<&'n str> {
+        self.0.iter().find(|(own, _)| *own == key).and_then(|(_, value)| *value)
+    }
+}
+
+fn entry(text: &str) -> Option<(&str, &str)> {
+    text.split_once(':').map(|(key, value)| (key.trim(), value.trim()))
 }
