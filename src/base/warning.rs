@@ -48,8 +48,10 @@ pub enum Code {
     InertiaLeftOut,
     /// The reduced Reynolds number is beyond those for which the inertia departure was held against three-dimensional solutions.
     ReducedReynolds,
-    /// The local inertia number is beyond first order.
+    /// The local inertia number is beyond the order that was computed.
     InertiaNumber,
+    /// The flow changes so fast along an edge that the series of the inertia departure no longer decides.
+    EdgeNumber,
     /// The inertia of the edge is switched off near a corner.
     EdgeInertiaOff,
     /// A streakline ends at rest.
@@ -76,7 +78,7 @@ pub enum Code {
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 23] = [
+    pub const ALL: [Code; 24] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -89,6 +91,7 @@ impl Code {
         Code::InertiaLeftOut,
         Code::ReducedReynolds,
         Code::InertiaNumber,
+        Code::EdgeNumber,
         Code::EdgeInertiaOff,
         Code::LineAtRest,
         Code::LineAtCorner,
@@ -117,6 +120,7 @@ impl Code {
             Code::InertiaLeftOut => "inertia_left_out",
             Code::ReducedReynolds => "reduced_reynolds",
             Code::InertiaNumber => "inertia_number",
+            Code::EdgeNumber => "edge_number",
             Code::EdgeInertiaOff => "edge_inertia_off",
             Code::LineAtRest => "line_at_rest",
             Code::LineAtCorner => "line_at_corner",

@@ -4,7 +4,7 @@ use super::drawing::{Drawing, Figures, Print};
 use super::exit::Exit;
 use super::say::Shown;
 use crate::base::row::Detail;
-use crate::input::case::Case;
+use crate::input::case::{Case, Order};
 use crate::report::vtk::Encoding;
 use crate::theory::ideal::Goal;
 use clap::{Args, Parser, Subcommand};
@@ -65,7 +65,7 @@ pub enum Command {
     Solve {
         /// The case file.
         case: PathBuf,
-        /// Add the first-order inertia departure: pressure, layers at mid-gap and near the plates, drift, streaklines at the
+        /// Add the inertia departure: pressure, layers at mid-gap and near the plates, drift, streaklines at the
         /// case's dye height.
         #[arg(long)]
         inertia: bool,
@@ -166,6 +166,8 @@ pub enum Command {
         /// probes.shoulder.angle_deg. May be given several times.
         #[arg(long, value_name = "KEY")]
         also: Vec<String>,
+        #[command(flatten)]
+        series: Series,
         /// Draw the errors for print as well, as figures/convergence.*.
         #[arg(long)]
         figures: bool,
@@ -219,11 +221,33 @@ pub struct MeshGoal {
     /// Wanted relative half-width of the bracket, in place of mesh.error.
     #[arg(long, value_name = "E", value_parser = fraction)]
     error: Option<f64>,
+    #[command(flatten)]
+    series: Series,
+}
+
+/// How far the series of the inertia departure goes.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct Series {
+    /// Order of inertia in Re*, in place of inertia.order [default: 2].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=2))]
+    order: Option<u8>,
+}
+
+impl Series {
+    /// Puts the order that is asked for in place of the case's.
+    pub fn apply(&self, case: &mut Case) {
+        match self.order {
+            Some(1) => case.inertia.order = Order::First,
+            Some(_) => case.inertia.order = Order::Second,
+            None => {}
+        }
+    }
 }
 
 impl MeshGoal {
-    /// The goal; none: that of the case.
-    pub fn of(&self, case: &Case) -> Option<Goal> {
+    /// The goal; none: that of the case, which takes over the order of the series.
+    pub fn of(&self, case: &mut Case) -> Option<Goal> {
+        self.series.apply(case);
         let by_error = |relative| Goal::Error { relative, most_triangles: case.mesh.max_triangles };
         self.triangles.map(|n| Goal::Triangles(n as usize)).or(self.error.map(by_error))
     }

@@ -11,11 +11,11 @@ use std::path::Path;
 
 /// Solves a case with all corrections, measures every departure and judges it; draws it if figures are wanted.
 pub fn departure(path: &Path, mesh: MeshGoal, figures: Option<FigureSettings>, common: &Common) -> Result<Exit> {
-    let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
+    let Job { mut case, plan, folder, shown, progress } = Job::begin(path, common)?;
     if let Some(figures) = &figures {
         figures.check(&case)?;
     }
-    let settings = Settings { goal: mesh.of(&case), inertia: true, edge_layer: true };
+    let settings = Settings { goal: mesh.of(&mut case), inertia: true, edge_layer: true };
     let (study, budget) = solve_decided(&case, &plan, settings, &|stage| progress.stage(stage))?;
     let wanted = Wanted { departure: true, sheet: figures.is_some(), figures: figures.is_some() };
     let found = study.find_with(Some(budget), wanted)?;

@@ -82,6 +82,7 @@ fn dispatch(command: Command) -> Result<Exit> {
             edge_layer,
             departure,
             also,
+            series,
             figures,
             print,
             common,
@@ -94,7 +95,7 @@ fn dispatch(command: Command) -> Result<Exit> {
                 (true, false) => Meshes::Halving { levels },
             };
             let wish = LadderSettings { meshes, inertia, edge_layer, departure, also };
-            converge::converge(&case, &wish, figures, &common)
+            converge::converge(&case, &wish, series, figures, &common)
         }
         Command::Help { topic } => help::help(topic.as_deref()),
         #[cfg(feature = "shell")]

@@ -11,8 +11,8 @@ use std::path::Path;
 
 /// Solves a case with all corrections and writes the design sheet of its cell.
 pub fn rig(path: &Path, mesh: MeshGoal, card: BenchCard, drawing: &FigureSettings, common: &Common) -> Result<Exit> {
-    let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
-    let settings = Settings { goal: mesh.of(&case), inertia: true, edge_layer: true };
+    let Job { mut case, plan, folder, shown, progress } = Job::begin(path, common)?;
+    let settings = Settings { goal: mesh.of(&mut case), inertia: true, edge_layer: true };
     let (study, budget) = solve_decided(&case, &plan, settings, &|stage| progress.stage(stage))?;
     progress.show("sizing the cell");
     let rig = study.rig(&budget)?;

@@ -24,11 +24,11 @@ pub struct Wish {
 
 /// Solves a case, writes its files and prints the report.
 pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<Exit> {
-    let Job { case, plan, folder, shown, progress } = Job::begin(path, common)?;
+    let Job { mut case, plan, folder, shown, progress } = Job::begin(path, common)?;
     if let Some(figures) = &wish.figures {
         figures.check(&case)?;
     }
-    let settings = Settings { goal: wish.mesh.of(&case), inertia: wish.inertia, edge_layer: wish.edge_layer };
+    let settings = Settings { goal: wish.mesh.of(&mut case), inertia: wish.inertia, edge_layer: wish.edge_layer };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
     let wanted = Wanted { figures: wish.figures.is_some(), ..Wanted::default() };
     let found = study.find(wanted, &|stage| progress.stage(stage))?;

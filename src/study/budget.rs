@@ -7,13 +7,14 @@ use crate::numerics::fem::Space;
 use crate::theory::circulation::{Circulation, NoTail, Section, sharp_tails, solve_circulation};
 use crate::theory::confinement::unconfined;
 use crate::theory::departure::{
-    Contribution, Degree, Effect, Errors, InertiaSizes, Measures, Origin, Reference, Region, Scale, ShapeFactors,
-    Standing, SweepRow, Threshold, Verdict, View, correction_error, edge_layer_neglected, inertia_neglected,
-    inertia_parts, numerical_error, of_the_plates, relative_error, scales, still_part, thresholds, total,
-    velocity_error, verdict,
+    Contribution, Degree, Effect, Errors, InertiaSizes, Measures, Numbers, Origin, Reference, Region, Scale,
+    ShapeFactors, Standing, SweepRow, Threshold, Verdict, View, bend_error, correction_error, edge_layer_neglected,
+    inertia_neglected, inertia_parts, numerical_error, of_the_plates, relative_error, scales, still_part, thresholds,
+    total, velocity_error, verdict,
 };
 use crate::theory::edge_layer::Margin;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
+use crate::theory::inertia::Inertia;
 use crate::theory::inertia::LIMIT;
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
@@ -200,17 +201,7 @@ impl Study {
         notes: &mut Vec<String>,
     ) {
         let Some(layer) = &self.edge_layer else { return };
-        let speed = self.pattern.drive.mean_speed;
-        let at_speed = |v: &[f64; 2], mean: f64| v.map(|x| x * speed / mean);
-        let departure: Vec<[f64; 2]> = layer
-            .velocity
-            .iter()
-            .zip(&self.pattern.velocity)
-            .map(|(v, w)| {
-                let v = at_speed(v, layer.mean_speed);
-                [v[0] - w[0], v[1] - w[1]]
-            })
-            .collect();
+        let departure = layer.change_at_speed(&self.pattern);
         let measured = reference.measure(&departure).speed.rms;
         let numerical_error = correction_error(Degree::Linear, relative, measured);
         let neglected = match &self.moved {
@@ -241,9 +232,17 @@ impl Study {
             neglected: None,
         };
         let whole = reference.measure(&contribution.departure(Scale::ONE, View::AtHeight)).speed.rms;
-        let sizes = InertiaSizes { whole, edge_part: reference.measure(&inertia.edge_part).speed.rms };
+        let rms = |departure: &[[f64; 2]]| reference.measure(departure).speed.rms;
+        let of_order = |order: i32| rms(&contribution.departure_of(order, Scale::ONE, View::AtHeight));
+        let sizes = InertiaSizes {
+            whole,
+            edge_part: rms(&inertia.edge_part),
+            next_part: inertia.next_part.as_deref().map(rms),
+            orders: inertia.second.as_ref().map(|_| [of_order(1), of_order(2)]),
+        };
         contribution.neglected = Some(inertia_neglected(&sizes, self.solved.space.reference_gap, &self.reynolds));
-        contribution.numerical_error = correction_error(Degree::Quadratic, relative, whole);
+        let of_bends = bend_error(&self.solved.space, sizes.next_part.unwrap_or(0.0));
+        contribution.numerical_error = correction_error(Degree::Quadratic, relative, whole).hypot(of_bends);
         list.push(contribution);
     }
 
@@ -284,7 +283,10 @@ impl Study {
             kinematic_viscosity: fluid.viscosity / fluid.density,
             temperature: fluid.temperature().unwrap_or(293.15),
         };
-        let row = |swept| SweepRow::new(reference, contributions, swept, reduced_reynolds, largest);
+        let edge = |inertia: &Inertia| inertia.edge_number(&self.solved.space, fluid);
+        let numbers =
+            Numbers { reduced: reduced_reynolds, local: largest, edge: self.inertia.as_ref().map_or(0.0, edge) };
+        let row = |swept| SweepRow::new(reference, contributions, swept, numbers);
         Ok(scales(sweep, &origin)?.into_par_iter().map(row).collect())
     }
 }

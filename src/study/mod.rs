@@ -31,14 +31,14 @@ pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
-use crate::input::case::{Case, Reynolds};
+use crate::input::case::{Case, Order, Reynolds};
 use crate::numerics::mesh::Locator;
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
 use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
 use crate::theory::ideal::{
     BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal_with_room,
 };
-use crate::theory::inertia::{Inertia, solve_inertia};
+use crate::theory::inertia::{Inertia, Setting, solve_inertia};
 use crate::theory::streaklines::{NearEdges, Streakline, followed, streaklines};
 use std::path::Path;
 use std::sync::Arc;
@@ -49,7 +49,7 @@ use std::time::{Duration, Instant};
 pub struct Settings {
     /// When the ideal pattern is good enough; the case's own goal if none.
     pub goal: Option<Goal>,
-    /// Whether to add the first-order inertia departure.
+    /// Whether to add the inertia departure, as far as the case's `[inertia]` says.
     pub inertia: bool,
     /// Whether to add the first-order edge layer, and its variant with moved edges.
     pub edge_layer: bool,
@@ -158,7 +158,9 @@ impl Study {
         let inertia = if settings.inertia {
             let v = &pattern.velocity;
             let corrected = edge_layer.as_ref().map_or(v, |layer| &layer.velocity);
-            Some(solve_inertia(space, operator, ends, &case.fluid, v, corrected)?)
+            let first = solve_inertia(space, operator, ends, &case.fluid, v, corrected)?;
+            let setting = Setting { space, operator, ends, fluid: &case.fluid };
+            Some(continued(first, &case, &setting, &pattern, edge_layer.as_ref())?)
         } else {
             None
         };
@@ -194,6 +196,31 @@ impl Study {
     /// Whether the goal was reached.
     pub fn reached(&self) -> bool {
         self.solved.reached
+    }
+}
+
+/// The inertia departure as far as the case wants it: the next term of the edge layer's inertia, the second order.
+fn continued(
+    mut inertia: Inertia,
+    case: &Case,
+    setting: &Setting,
+    pattern: &Pattern,
+    edge_layer: Option<&EdgeLayer>,
+) -> Result<Inertia> {
+    let Setting { space, operator, ends, .. } = *setting;
+    if case.inertia.next_edge_term && space.uniform_gap() {
+        let own = if edge_layer.is_none() {
+            Some(solve_edge_layer(space, operator, ends, pattern, case.cell.width)?)
+        } else {
+            None
+        };
+        if let Some(layer) = edge_layer.or(own.as_ref()) {
+            inertia = inertia.with_next_edge_term(setting, &layer.change_at_speed(pattern))?;
+        }
+    }
+    match case.inertia.order {
+        Order::First => Ok(inertia),
+        Order::Second => inertia.with_second_order(setting),
     }
 }
 

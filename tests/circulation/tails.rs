@@ -124,7 +124,7 @@ fn a_named_tail_stands_at_a_corner() {
     let mut problems = Problems::default();
     assert!(Plan::new(&with(fish(0.0, 0.0), TailChoice::At([0.254, 0.122])), &mut problems).is_some(), "{problems}");
     let far = message(&with(fish(0.0, 0.0), TailChoice::At([0.255, 0.122])));
-    assert!(far.contains("is not at a corner of it: its nearest corners are (250 mm, 122 mm)"), "{far}");
+    assert!(far.contains("is not at a corner of it: its nearest corners are (0.25 m, 0.122 m)"), "{far}");
     let mut post = case(0.4, 0.2, vec![(Shape::Circle { centre: [0.2, 0.1], diameter: 0.04 }, None)]);
     post.obstacles[0].tail = TailChoice::At([0.22, 0.1]);
     assert!(message(&post).contains("it has no corner that could be one"), "{}", message(&post));

@@ -52,7 +52,9 @@ fn the_edge_layer_of_a_post_is_measured_as_its_dipole() {
 
 #[test]
 fn contributions_scale_by_their_powers() {
-    let study = solve(POST, 6_000);
+    // what stands alone at its power: first order, without the next edge term
+    let post = format!("{POST}[inertia]\norder = 1\nnext_edge_term = false\n");
+    let study = solve(&post, 6_000);
     let budget = study.budget(&|_| {}).unwrap();
     let of = |effect: Effect| budget.contributions.iter().find(|c| c.effect == effect).unwrap();
     let size = |field: &[[f64; 2]]| field.iter().map(|v| v[0] * v[0] + v[1] * v[1]).sum::<f64>().sqrt();
@@ -65,7 +67,7 @@ fn contributions_scale_by_their_powers() {
     assert!((at(Effect::EdgeLayer, 3.0, 2.0) / at(Effect::EdgeLayer, 1.0, 1.0) - 2.0).abs() < 1e-12);
     assert!((at(Effect::Confinement, 3.0, 2.0) / at(Effect::Confinement, 1.0, 1.0) - 1.0).abs() < 1e-12);
     // a case solved at three times the speed has three times the relative departure of the same study scaled
-    let faster = solve(&POST.replace("mean_speed = 1e-3", "mean_speed = 3e-3"), 6_000);
+    let faster = solve(&post.replace("mean_speed = 1e-3", "mean_speed = 3e-3"), 6_000);
     let other = faster.budget(&|_| {}).unwrap();
     let inertia = other.contributions.iter().find(|c| c.effect == Effect::Inertia).unwrap();
     let direct = size(&inertia.departure(Scale::ONE, View::AtHeight));

@@ -3,7 +3,9 @@
 use crate::given::{Given, close};
 use twinplate::base::units::fluid::glycerol_water;
 use twinplate::input::case::{Sweep, SweepQuantity};
-use twinplate::theory::departure::{Effect, Origin, Scale, SweepRow, Swept, View, scales, total};
+use twinplate::theory::departure::{
+    Effect, Numbers, Origin, Scale, Series, Suffices, SweepRow, Swept, View, scales, total,
+};
 
 const ORIGIN: Origin =
     Origin { reduced_reynolds: 0.02, mean_speed: 2e-3, gap: 1e-3, kinematic_viscosity: 1e-6, temperature: 293.15 };
@@ -68,7 +70,7 @@ fn rows_measure_everything_together() {
     ];
     let row = |inertia: f64, gap: f64, number: f64| {
         let swept = Swept { value: 7.0, scale: Scale { inertia, gap } };
-        SweepRow::new(&given.reference(), &list, swept, 0.02, number)
+        SweepRow::new(&given.reference(), &list, swept, Numbers { reduced: 0.02, local: number, edge: 0.0 })
     };
     let one = row(3.0, 2.0, 0.05);
     assert_eq!((one.value, one.scale), (7.0, Scale { inertia: 3.0, gap: 2.0 }));
@@ -86,4 +88,34 @@ fn rows_measure_everything_together() {
     }
     assert!(one.first_order);
     assert!(row(3.0, 2.0, 0.083).first_order && !row(3.0, 2.0, 0.084).first_order);
+}
+
+/// Second over first order as the powers have it: with V1 along the stream, 0.01 (U/nu) b^2, and V2, 0.004 (U/nu)^2 b^4, the share is
+/// 0.4 (U/nu) b^2. A row without a second order says nothing of it.
+#[test]
+fn the_second_order_is_told_beside_the_first() {
+    let given = Given::uniform(0.1, 0.0);
+    let numbers = Numbers { reduced: 0.02, local: 0.05, edge: 0.04 };
+    let row = |parts: &[([f64; 2], i32, i32)], inertia: f64, gap: f64| {
+        let list = [given.effect(Effect::Inertia, parts)];
+        SweepRow::new(&given.reference(), &list, Swept { value: 1.0, scale: Scale { inertia, gap } }, numbers).series
+    };
+    let both = [([0.01, 0.0], 1, 2), ([0.004, 0.0], 2, 4)];
+    for (inertia, gap) in [(1.0, 1.0), (3.0, 1.0), (1.0, 2.0)] {
+        close(row(&both, inertia, gap).unwrap().second_share, 0.4 * inertia * gap * gap, 1e-9);
+    }
+    assert_eq!(row(&both[..1], 1.0, 1.0), None);
+}
+
+/// The second below what is tolerated: the first suffices; beyond Re* = 0.6, a local number of 2 or an edge number of 1.5 neither does.
+#[test]
+fn the_order_that_suffices() {
+    let calm = Numbers { reduced: 0.59, local: 2.0, edge: 1.5 };
+    let judge = |second: f64, at: Numbers| Series::judge(0.1, second, 0.02, at).suffices;
+    assert_eq!((judge(0.019, calm), judge(0.02, calm)), (Suffices::First, Suffices::Second));
+    for beyond in [Numbers { reduced: 0.6, ..calm }, Numbers { local: 2.01, ..calm }, Numbers { edge: 1.51, ..calm }] {
+        assert_eq!((judge(0.02, beyond), judge(0.019, beyond)), (Suffices::Neither, Suffices::First));
+    }
+    assert_eq!([Suffices::First, Suffices::Second, Suffices::Neither].map(Suffices::number), [1, 2, 0]);
+    assert_eq!(Series::judge(0.0, 0.0, 0.02, calm).second_share, 0.0);
 }

@@ -133,7 +133,7 @@ pub fn parse(text: &str, file: &Path) -> Loaded {
 }
 
 fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
-    const TABLES: [&str; 12] = [
+    const TABLES: [&str; 13] = [
         "title",
         "cell",
         "fluid",
@@ -142,6 +142,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
         "probe",
         "mesh",
         "streaklines",
+        "inertia",
         "tolerance",
         "departure",
         "sweep",
@@ -155,6 +156,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let obstacles = obstacle::obstacles(reader, &root);
     let probes = study::probes(reader, &root);
     let mesh = study::mesh(reader, &root);
+    let inertia = study::inertia(reader, &root);
     let tolerance = study::tolerance(reader, &root);
     let edge_band = study::edge_band(reader, &root);
     let sweep = sweep::sweep(reader, &root, fluid.as_ref());
@@ -177,6 +179,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
         probes,
         mesh,
         streaklines,
+        inertia,
         tolerance,
         edge_band,
         sweep,

@@ -1,9 +1,9 @@
-//! The tables `[[probe]]`, `[mesh]`, `[streaklines]`, `[tolerance]` and `[departure]`.
+//! The tables `[[probe]]`, `[mesh]`, `[streaklines]`, `[inertia]`, `[tolerance]` and `[departure]`.
 
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
 use super::value::Limits;
-use super::{MeshSettings, Probe, Seeding, StreaklineSettings, Tolerance, UsualTolerances};
+use super::{InertiaSettings, MeshSettings, Order, Probe, Seeding, StreaklineSettings, Tolerance, UsualTolerances};
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;
 
@@ -65,6 +65,18 @@ pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>, width: Opti
         (count, _) => Seeding::Count(count.unwrap_or(24)),
     };
     StreaklineSettings { seeding, height: height.unwrap_or(0.0) }
+}
+
+/// How far the inertia series goes.
+pub(super) fn inertia(reader: &mut Reader<'_>, root: &Table<'_>) -> InertiaSettings {
+    let table = reader.section(root, "inertia", &["order", "next_edge_term"]);
+    let usual = InertiaSettings::default();
+    let order = match reader.whole(&table, "order", 1, 2) {
+        Some(1) => Order::First,
+        Some(_) => Order::Second,
+        None => usual.order,
+    };
+    InertiaSettings { order, next_edge_term: reader.switch(&table, "next_edge_term").unwrap_or(usual.next_edge_term) }
 }
 
 pub(super) fn tolerance(reader: &mut Reader<'_>, root: &Table<'_>) -> Tolerance {

@@ -36,6 +36,8 @@ pub struct Case {
     pub mesh: MeshSettings,
     /// Streakline settings.
     pub streaklines: StreaklineSettings,
+    /// How far the inertia series goes.
+    pub inertia: InertiaSettings,
     /// What departure the user can live with.
     pub tolerance: Tolerance,
     /// Fluid nearer than this to a solid edge is left out of the departure measures, m, if the case says so.
@@ -44,6 +46,40 @@ pub struct Case {
     pub sweep: Option<Sweep>,
     /// What the rig is made of.
     pub rig: RigSettings,
+}
+
+/// How far the series of the inertia departure goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct InertiaSettings {
+    /// Its order in Re*.
+    pub order: Order,
+    /// Whether the edge layer's inertia has its next term in b/L.
+    pub next_edge_term: bool,
+}
+
+impl Default for InertiaSettings {
+    fn default() -> Self {
+        InertiaSettings { order: Order::Second, next_edge_term: true }
+    }
+}
+
+/// An order of the series in Re*.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Order {
+    /// V0 + V1.
+    First,
+    /// V0 + V1 + V2.
+    Second,
+}
+
+impl Order {
+    /// It as a number.
+    pub fn number(self) -> usize {
+        match self {
+            Order::First => 1,
+            Order::Second => 2,
+        }
+    }
 }
 
 /// The rectangular cell.

@@ -7,6 +7,7 @@ use super::Study;
 use super::expected::expected;
 use crate::base::warning::Warning;
 use crate::geometry::Plan;
+use crate::input::case::Order;
 use crate::input::case::{Case, Reynolds};
 use crate::theory::circulation::sharp_tails;
 use crate::theory::edge_layer::{clearance, reach};
@@ -80,6 +81,8 @@ impl Study {
         let space = &self.solved.space;
         let worst = reach(space).beyond().max_by(|&a, &b| inertia.number[a].total_cmp(&inertia.number[b]));
         Inertial {
+            order: if inertia.second.is_some() { Order::Second } else { Order::First },
+            edge_number: inertia.edge_number(space, &self.case.fluid),
             number: worst.map_or(0.0, |v| inertia.number[v]),
             at: worst.map_or([0.0; 2], |v| space.mesh.points[v]),
             bands: inertia.bands.clone(),
@@ -153,6 +156,7 @@ mod tests {
     fn a_bad_case_is_warned_of_and_a_good_one_is_not() {
         let bad = format!(
             "[cell]\nlength = 0.2\nwidth = 0.1\ngap = 2e-3\n{FLUID}[drive]\nmean_speed = 5e-3\n[streaklines]\nheight = 0.999\n\
+             [inertia]\norder = 1\n\
              [mesh]\nerror = 1e-4\nmax_triangles = 2000\n[[probe]]\nname = \"nose\"\nat = [0.077, 0.05]\n\
              [[obstacle]]\npolygon = {{ points = [[0.08, 0.044], [0.14, 0.05], [0.08, 0.056]] }}\n\
              [[obstacle]]\ncircle = {{ centre = [0.11, 0.062], diameter = 0.016 }}\n"
@@ -171,6 +175,7 @@ mod tests {
             Code::ReducedReynolds,
             Code::IdealLines,
             Code::InertiaNumber,
+            Code::EdgeNumber,
             Code::EdgeInertiaOff,
             Code::DyeAtPlate,
         ];

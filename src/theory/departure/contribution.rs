@@ -101,9 +101,18 @@ pub struct Contribution {
 impl Contribution {
     /// The departure at a scale, m/s for the case's own U.
     pub fn departure(&self, scale: Scale, view: View) -> Vec<[f64; 2]> {
+        self.sum(scale, view, |_| true)
+    }
+
+    /// Only what goes with one power of speed over viscosity.
+    pub fn departure_of(&self, inertia_power: i32, scale: Scale, view: View) -> Vec<[f64; 2]> {
+        self.sum(scale, view, |part| part.inertia_power == inertia_power)
+    }
+
+    fn sum(&self, scale: Scale, view: View, counts: impl Fn(&Part) -> bool) -> Vec<[f64; 2]> {
         let count = self.parts.first().map_or(0, |part| part.gap_mean.len());
         let mut sum = vec![[0.0; 2]; count];
-        for part in &self.parts {
+        for part in self.parts.iter().filter(|part| counts(part)) {
             let factor = part.factor(scale);
             let field = match view {
                 View::AtHeight => &part.at_height,
@@ -142,24 +151,43 @@ pub fn total<'a>(
     sum
 }
 
-/// The inertia contribution at a height ζ: V1 of the ends, V1 of the edge term, and the layers, which over the parabola depart by
-/// `g(ζ)/((3/2)(1 − ζ²)) · (b²/4ν) N` and have no gap mean.
+/// The inertia contribution at a height ζ: V1 of the ends, of the edge term and of its next one, V2, and the layers, which over the parabola
+/// depart by `g(ζ)/((3/2)(1 − ζ²)) · (b²/4ν) N` and at second order by what [`crate::theory::inertia::second`] has, with no gap mean.
 pub fn inertia_parts(inertia: &Inertia, height: f64) -> Vec<Part> {
-    let difference = |v: usize, k: usize| inertia.correction[v][k] - inertia.edge_part[v][k];
-    let by_ends: Vec<[f64; 2]> = (0..inertia.correction.len()).map(|v| [difference(v, 0), difference(v, 1)]).collect();
+    let less = |whole: &[[f64; 2]], part: &[[f64; 2]]| -> Vec<[f64; 2]> {
+        whole.iter().zip(part).map(|(a, b)| [a[0] - b[0], a[1] - b[1]]).collect()
+    };
+    let everywhere = |field: Vec<[f64; 2]>, inertia_power: i32, gap_power: i32| Part {
+        at_height: field.clone(),
+        gap_mean: field,
+        inertia_power,
+        gap_power,
+    };
+    let layer = |field: Vec<[f64; 2]>, inertia_power: i32, gap_power: i32| Part {
+        gap_mean: vec![[0.0; 2]; field.len()],
+        at_height: field,
+        inertia_power,
+        gap_power,
+    };
+    let mut by_ends = less(&inertia.correction, &inertia.edge_part);
+    if let Some(next) = &inertia.next_part {
+        by_ends = less(&by_ends, next);
+    }
     let ratio = layers::over_parabola(height);
-    let layer: Vec<[f64; 2]> = inertia.layer_vector().into_iter().map(|n| n.map(|x| ratio * x)).collect();
-    let still = vec![[0.0; 2]; layer.len()];
-    vec![
-        Part { at_height: by_ends.clone(), gap_mean: by_ends, inertia_power: 1, gap_power: 2 },
-        Part {
-            at_height: inertia.edge_part.clone(),
-            gap_mean: inertia.edge_part.clone(),
-            inertia_power: 1,
-            gap_power: 3,
-        },
-        Part { at_height: layer, gap_mean: still, inertia_power: 1, gap_power: 2 },
-    ]
+    let turned = inertia.layer_vector().into_iter().map(|n| n.map(|x| ratio * x)).collect();
+    let mut parts = vec![everywhere(by_ends, 1, 2), everywhere(inertia.edge_part.clone(), 1, 3), layer(turned, 1, 2)];
+    parts.extend(inertia.next_part.clone().map(|next| everywhere(next, 1, 4)));
+    if let Some(second) = &inertia.second {
+        let [bent, stretched] = layers::second_over_parabola(height);
+        let fields = second.bending.iter().zip(&second.stretching).zip(&second.turning);
+        let sum = fields.map(|((b, s), t)| [0, 1].map(|k| bent * b[k] + stretched * s[k] + ratio * t[k]));
+        parts.extend([
+            everywhere(less(&second.correction, &second.edge_part), 2, 4),
+            everywhere(second.edge_part.clone(), 2, 5),
+            layer(sum.collect(), 2, 4),
+        ]);
+    }
+    parts
 }
 
 /// A departure that is the same at every height and does not depend on speed.

@@ -2,6 +2,8 @@
 //! the observation region, as fractions of the mean speed U.
 
 use super::region::Region;
+use crate::base::plane::distance;
+use crate::geometry::Side;
 use crate::input::case::Reynolds;
 use crate::numerics::fem::Space;
 
@@ -57,6 +59,21 @@ pub fn correction_error(degree: Degree, relative: f64, size: f64) -> f64 {
     CARE * n * relative * size
 }
 
+/// Estimated numerical error of the next term of the edge layer's inertia, of this size: it goes by what edges turn within a gap b, of
+/// which chords of length h leave out h/2b, of first order like all that is recovered at an edge, and everything from h = 2b on; twice that, as of the velocity. The mean
+/// along obstacles.
+pub fn bend_error(space: &Space, size: f64) -> f64 {
+    let (mut lengths, mut shares) = (0.0, 0.0);
+    let of_obstacles = space.mesh.boundary.iter().filter(|edge| matches!(space.mesh.side(edge), Side::Obstacle(_)));
+    for edge in of_obstacles {
+        let [i, j] = edge.vertices.map(|v| v as usize);
+        let length = distance(space.mesh.points[i], space.mesh.points[j]);
+        lengths += length;
+        shares += length * (length / (space.gap[i] + space.gap[j])).min(1.0);
+    }
+    if lengths > 0.0 { CARE * size * shares / lengths } else { 0.0 }
+}
+
 /// Shape factors of one cell by growing order in b/L.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ShapeFactors {
@@ -82,17 +99,36 @@ pub struct InertiaSizes {
     pub whole: f64,
     /// Of the part that the edge term brings.
     pub edge_part: f64,
+    /// Of the part that its next term brings, if it is in the whole.
+    pub next_part: Option<f64>,
+    /// Of the first and the second order, if the second is in the whole.
+    pub orders: Option<[f64; 2]>,
 }
 
-/// What first-order inertia neglects: `0.8 (b/a) edge part + 0.33 Re* whole`, a half the reference length.
+/// What inertia neglects. Of the edge term `0.8 (b/a) edge part`, a half the reference length, and of the orders `0.33 Re* whole`; where the
+/// next term of one is known, that term once more in the same ratio, as in a geometric series.
 pub fn inertia_neglected(sizes: &InertiaSizes, gap: f64, reynolds: &Reynolds) -> f64 {
     let half = 0.5 * reynolds.reference_length;
-    NEXT_OF_EDGE * gap / half * sizes.edge_part + NEXT_OF_INERTIA * reynolds.reduced * sizes.whole
+    let again = |first: f64, next: f64| if first > 0.0 { next * (next / first).min(1.0) } else { next };
+    let edge = match sizes.next_part {
+        Some(next) => again(sizes.edge_part, next),
+        None => NEXT_OF_EDGE * gap / half * sizes.edge_part,
+    };
+    let order = match sizes.orders {
+        Some([first, second]) => again(first, second),
+        None => NEXT_OF_INERTIA * reynolds.reduced * sizes.whole,
+    };
+    edge + order
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::Plan;
+    use crate::geometry::Wall::{Lower, Upper};
+    use crate::input::case::Gap;
+    use crate::numerics::mesh::{Mesh, SizeField};
+    use std::sync::Arc;
 
     fn reynolds(reduced: f64) -> Reynolds {
         // a post of radius 5 mm
@@ -105,14 +141,18 @@ mod tests {
     fn inertia_neglects_what_three_dimensional_solutions_show() {
         let whole = 0.04;
         let share = |re: f64| {
-            let sizes = InertiaSizes { whole, edge_part: 0.2 * whole };
+            let sizes = InertiaSizes { whole, edge_part: 0.2 * whole, next_part: None, orders: None };
             inertia_neglected(&sizes, 0.5e-3, &reynolds(re)) / whole
         };
         assert!((0.09..0.13).contains(&share(0.27)), "{}", share(0.27));
         assert!((share(0.6) - 0.2).abs() < 0.03, "{}", share(0.6));
         assert!((share(0.8) - 0.25).abs() < 0.04, "{}", share(0.8));
         // twice the whole with the same edge part
-        let grown = inertia_neglected(&InertiaSizes { whole: 2.0 * whole, edge_part: 0.0 }, 0.5e-3, &reynolds(0.6));
+        let grown = inertia_neglected(
+            &InertiaSizes { whole: 2.0 * whole, edge_part: 0.0, next_part: None, orders: None },
+            0.5e-3,
+            &reynolds(0.6),
+        );
         assert!((grown / (0.33 * 0.6 * 2.0 * whole) - 1.0).abs() < 1e-12);
     }
 
@@ -120,7 +160,7 @@ mod tests {
     /// part's next term, 0.8 b/a.
     #[test]
     fn the_edge_part_has_a_next_term_of_its_own() {
-        let sizes = InertiaSizes { whole: 0.0, edge_part: 0.03 };
+        let sizes = InertiaSizes { whole: 0.0, edge_part: 0.03, next_part: None, orders: None };
         for (gap, share) in [(0.2e-3, 0.032), (0.5e-3, 0.08)] {
             let found = inertia_neglected(&sizes, gap, &reynolds(0.0)) / 0.03;
             assert!((found - share).abs() < 1e-12 && (0.03..0.1).contains(&found), "{found}");
@@ -138,6 +178,19 @@ mod tests {
         }
         assert!((correction_error(Degree::Linear, 0.01, 0.2) - 0.004).abs() < 1e-15);
         assert!((correction_error(Degree::Quadratic, 0.01, 0.2) - 0.008).abs() < 1e-15);
+    }
+
+    /// Chords of a quarter of a gap leave out an eighth of the bend, those of two gaps and more all of it.
+    #[test]
+    fn bends_within_a_gap_are_told_by_shorter_chords() {
+        let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
+        let hole = [[0.4, 0.4], [0.4, 0.6], [0.6, 0.6], [0.6, 0.4]];
+        let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &sides, &[hole.to_vec()]).unwrap();
+        let mesh = Arc::new(Mesh::generate(&Arc::new(plan), &SizeField::new(0.05, 0.3, vec![]), 10_000).unwrap());
+        let of = |gap: f64| bend_error(&Space::new(mesh.clone(), &Gap::Uniform(gap), gap), 0.03);
+        let edge = 0.05;
+        assert!((of(4.0 * edge) / (2.0 * 0.03 / 8.0) - 1.0).abs() < 0.1, "{}", of(4.0 * edge) / 0.03);
+        assert_eq!(of(0.4 * edge), 2.0 * 0.03);
     }
 
     /// An empty duct of width W between straight edges: S = W/L (1 - 0.63 b/W) to first order and, with each edge moved by 0.315 b, the same

@@ -20,12 +20,12 @@ pub use contribution::{
 };
 pub use errors::{Errors, NEGLIGIBLE, Outcome, Standing};
 pub use estimate::{
-    Degree, InertiaSizes, ShapeFactors, correction_error, edge_layer_neglected, inertia_neglected, relative_error,
-    velocity_error,
+    Degree, InertiaSizes, ShapeFactors, bend_error, correction_error, edge_layer_neglected, inertia_neglected,
+    relative_error, velocity_error,
 };
 pub use measure::{Measure, Measures, Reference, Spread};
 pub use region::{Region, Shift};
 pub use rows::InStudies;
 pub use scale::Scale;
-pub use sweep::{Origin, SweepRow, Swept, scales};
+pub use sweep::{Numbers, Origin, Series, Suffices, SweepRow, Swept, scales};
 pub use verdict::{Judged, Threshold, Verdict, confinement_widening, thresholds, verdict};

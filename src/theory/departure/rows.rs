@@ -1,6 +1,6 @@
 //! Departures as rows of a report.
 
-use super::{Contribution, Effect, Errors, Judged, Measure, Measures, Standing, SweepRow, Threshold, Verdict};
+use super::{Contribution, Effect, Errors, Judged, Measure, Measures, Series, Standing, SweepRow, Threshold, Verdict};
 use crate::base::row::{Detail, Kind, Order, Row, Section};
 use crate::base::units::{Dimension, significant};
 use crate::input::case::Tolerance;
@@ -156,7 +156,7 @@ impl SweepRow {
     /// One step of a sweep against ideal flow in the same cell; the swept value stands under `key`.
     pub fn rows(&self, key: &'static str) -> Vec<Row> {
         let Measures { speed, direction, shift, .. } = &self.cell_alone;
-        vec![
+        let mut rows = vec![
             row(key, "value", self.value, Kind::Number).digits(4),
             row("reduced_reynolds", "Re*", self.reduced_reynolds, Kind::Number).digits(4),
             row("speed_rms", "speed rms of U", speed.rms, Kind::Percent),
@@ -165,7 +165,14 @@ impl SweepRow {
             row("direction_max_deg", "largest turn", direction.largest.to_degrees(), Kind::Degrees),
             row("shift_max_m", "largest shift", shift.largest, Kind::Of(Dimension::Length)),
             Row::new("first_order", "first order holds", self.first_order, Kind::Number),
-        ]
+        ];
+        if let Some(Series { second_share, suffices }) = self.series {
+            rows.extend([
+                row("second_share", "second over first", second_share, Kind::Percent),
+                Row::new("order_suffices", "order that suffices", suffices.number(), Kind::Number),
+            ]);
+        }
+        rows
     }
 
     /// The effects of this step, alone and together.

@@ -7,6 +7,7 @@ use crate::base::units::fluid::glycerol_water;
 use crate::base::{Error, Result};
 use crate::input::case::{Sweep, SweepQuantity};
 use crate::theory::inertia::LIMIT;
+use crate::theory::inertia::second::{EDGE_LIMIT, LIMIT as LARGEST, LOCAL_LIMIT};
 
 /// The case that a sweep starts from.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,6 +50,72 @@ pub struct SweepRow {
     pub total: Measures,
     /// Whether first order is quantitative: the local inertia number stays below one in the observation region.
     pub first_order: bool,
+    /// How the second order compares with the first, where it was computed.
+    pub series: Option<Series>,
+}
+
+/// The second order of inertia beside the first at the dye height, and what that tells.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Series {
+    /// Root mean square of the second over that of the first.
+    pub second_share: f64,
+    /// Which order suffices.
+    pub suffices: Suffices,
+}
+
+/// Which order of inertia suffices.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Suffices {
+    /// The first: the second is less than is tolerated of the speed.
+    First,
+    /// The second.
+    Second,
+    /// Neither: from Re* = 0.6, a local number of 2 or an edge number of 1.5 on.
+    Neither,
+}
+
+impl Suffices {
+    /// The order; 0 where the series no longer decides.
+    pub fn number(self) -> usize {
+        match self {
+            Suffices::First => 1,
+            Suffices::Second => 2,
+            Suffices::Neither => 0,
+        }
+    }
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Suffices::First => "first order suffices",
+            Suffices::Second => "second order needed",
+            Suffices::Neither => "second order no longer decides",
+        }
+    }
+}
+
+/// Numbers of the case that tell how far the series goes; each goes as Re*.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Numbers {
+    /// Re*.
+    pub reduced: f64,
+    /// The largest local inertia number in the observation region.
+    pub local: f64,
+    /// The edge number.
+    pub edge: f64,
+}
+
+impl Series {
+    /// From the sizes of both orders, fractions of U, at the numbers of a state.
+    pub fn judge(first: f64, second: f64, tolerance: f64, at: Numbers) -> Series {
+        let beyond = at.reduced >= LARGEST || at.local > LOCAL_LIMIT || at.edge > EDGE_LIMIT;
+        let suffices = match (second < tolerance, beyond) {
+            (true, _) => Suffices::First,
+            (false, true) => Suffices::Neither,
+            (false, false) => Suffices::Second,
+        };
+        Series { second_share: if first > 0.0 { second / first } else { 0.0 }, suffices }
+    }
 }
 
 /// The scale of each value of a sweep. U/ν goes as Re*, as U, or as 1/ν = ρ/μ of the mixture; the gap leaves it as it is.
@@ -76,25 +143,31 @@ pub fn scales(sweep: &Sweep, origin: &Origin) -> Result<Vec<Swept>> {
 }
 
 impl SweepRow {
-    /// Measures the effects, alone and together, at a value. `reduced` is the case's Re*, `largest_number` the largest local inertia number in the
-    /// region at the case.
+    /// Measures the effects, alone and together, at a value; `numbers` are those of the case.
     pub fn new(
         reference: &Reference,
         contributions: &[Contribution],
         Swept { value, scale }: Swept,
-        reduced: f64,
-        largest_number: f64,
+        numbers: Numbers,
     ) -> Self {
         let count = reference.velocity.len();
         let measure = |departure: Vec<[f64; 2]>| reference.measure(&departure);
+        let by = scale.reduced();
+        let at = Numbers { reduced: numbers.reduced * by, local: numbers.local * by, edge: numbers.edge * by };
+        let inertia = contributions.iter().find(|c| c.effect == Effect::Inertia);
+        let series = inertia.filter(|c| c.parts.iter().any(|part| part.inertia_power == 2)).map(|c| {
+            let [first, second] = [1, 2].map(|order| measure(c.departure_of(order, scale, View::AtHeight)).speed.rms);
+            Series::judge(first, second, reference.tolerance.speed, at)
+        });
         SweepRow {
             value,
             scale,
-            reduced_reynolds: reduced * scale.reduced(),
+            reduced_reynolds: at.reduced,
             effects: contributions.iter().map(|c| (c.effect, measure(c.departure(scale, View::AtHeight)))).collect(),
             cell_alone: measure(total(of_the_plates(contributions), count, scale, View::AtHeight)),
             total: measure(total(contributions, count, scale, View::AtHeight)),
-            first_order: largest_number * scale.reduced() <= LIMIT,
+            first_order: at.local <= LIMIT,
+            series,
         }
     }
 }

@@ -58,6 +58,15 @@ pub struct EdgeLayer {
     pub neglected_order: f64,
 }
 
+impl EdgeLayer {
+    /// What the edge layer changes of the velocity of a pattern at the same mean speed, m/s.
+    pub fn change_at_speed(&self, pattern: &Pattern) -> Vec<[f64; 2]> {
+        let scale = pattern.drive.mean_speed / self.mean_speed;
+        let change = |(v, w): (&[f64; 2], &[f64; 2])| [scale * v[0] - w[0], scale * v[1] - w[1]];
+        self.velocity.iter().zip(&pattern.velocity).map(change).collect()
+    }
+}
+
 /// Solves for the edge-layer departure of an ideal pattern, with the pressure operator of that pattern. `width` is the width
 /// of the cell, m.
 ///
@@ -105,6 +114,11 @@ pub fn solve_edge_layer(
         bands,
         neglected_order: neglected_order(&space.mesh.plan),
     })
+}
+
+/// Loads of the same kind that displace the flow `−(b²/12 μ) ∇q` of a potential q, Pa: one per vertex, m3/s.
+pub fn displacement_loads(space: &Space, ends: Ends, potential: &[f64], viscosity: f64, bands: &[Band]) -> Vec<f64> {
+    edge_loads(space, ends, potential, viscosity, bands).0
 }
 
 /// Loads `∫ K δ* p_s dt/ds ds` on the vertices, m3/s, and `∫ K δ* p_s² ds`, W.

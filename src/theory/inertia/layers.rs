@@ -30,6 +30,25 @@ pub fn drift_profile(zeta: f64) -> f64 {
     3.0 / 280.0 * zeta * (1.0 - x).powi(2) * (x - 5.0)
 }
 
+/// Coefficients of h1 and h2 over ζ² - 1, by falling powers of ζ².
+const SECOND: [[f64; 5]; 2] =
+    [[1078.0, -9317.0, 22_099.0, -21_791.0, 2875.0], [308.0, -3157.0, 7007.0, -4543.0, 449.0]];
+/// What they are divided by.
+const DIVISOR: f64 = 862_400.0;
+
+/// h1(ζ) and h2(ζ): at second order a layer departs by `(b²/4ν)² [h1 ∇(V0·N) + h2 |∇V0|² V0]`. Both carry no flux:
+/// `h1 = −(ζ²−1)(1078 ζ⁸ − 9317 ζ⁶ + 22099 ζ⁴ − 21791 ζ² + 2875)/862400`, `h2 = (ζ²−1)(308 ζ⁸ − 3157 ζ⁶ + 7007 ζ⁴ − 4543 ζ² + 449)/862400`.
+pub fn second_profiles(zeta: f64) -> [f64; 2] {
+    second_over_parabola(zeta).map(|h| 1.5 * (1.0 - zeta * zeta) * h)
+}
+
+/// The same over the parabola (3/2)(1 - ζ²), with their limits at the plates.
+pub fn second_over_parabola(zeta: f64) -> [f64; 2] {
+    let x = zeta * zeta;
+    let [first, second] = SECOND.map(|coefficients| coefficients.iter().fold(0.0, |sum, c| sum * x + c));
+    [first, -second].map(|value| value / (1.5 * DIVISOR))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -67,6 +86,28 @@ mod tests {
             let z = 0.1 * k as f64;
             assert!((integral(profile, 0.0, z) - drift_profile(z)).abs() < 1e-15);
         }
+    }
+
+    /// Mean zero as fractions: the integral of (x² - 1) c_k x^(2k) from 0 to 1 is c_k (1/(2k+3) - 1/(2k+1)). At mid-gap 115/34496 and
+    /// -449/862400; at the plates the limits over 1 - ζ².
+    #[test]
+    fn second_order_profiles_carry_no_flux() {
+        for coefficients in SECOND {
+            // with the common denominator 11!! = 10395 all terms are whole
+            let whole = |n: i64| 10_395 / n;
+            let sum: i64 = coefficients
+                .iter()
+                .rev()
+                .enumerate()
+                .map(|(k, &c)| c as i64 * (whole(2 * k as i64 + 3) - whole(2 * k as i64 + 1)))
+                .sum();
+            assert_eq!(sum, 0, "{coefficients:?}");
+        }
+        let [first, second] = second_profiles(0.0);
+        assert!((first - 115.0 / 34_496.0).abs() < 1e-16 && (second + 449.0 / 862_400.0).abs() < 1e-16);
+        assert!(second_profiles(1.0).iter().all(|h| h.abs() < 1e-16) && second_profiles(-1.0) == second_profiles(1.0));
+        let [first, second] = second_over_parabola(1.0);
+        assert!((first + 5056.0 / 1_293_600.0).abs() < 1e-15 && (second + 64.0 / 1_293_600.0).abs() < 1e-15);
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! First-order inertia, order Re* = U b²/(ν L), and the inertia of the edge layer, order Re* b/L.
+//! Inertia: first order, Re* = U b²/(ν L), that of the edge layer, Re* b/L, with its next term ([`next`]), and second order ([`second`]).
 //!
 //! Gap average: `V1 = −(b²/12 μ)[∇q1 + (54/35) ρ m]` with `q1 = p1 + (27/35) ρ |V0|²`,
 //! `m = (2/b)[(V0.∇b) V0 − |V0|² ∇b]` (zero for a uniform gap), and
@@ -9,23 +9,30 @@
 //! Range: the layer field is not valid within about three gaps of an edge; where the local number b² |N|/(ν |V|) exceeds one,
 //! three-dimensional solutions show errors above 15 % of the departure.
 
+mod bend;
 pub mod edge;
 mod fields;
 pub mod layers;
 mod local;
+pub mod next;
 mod rows;
+pub mod second;
+#[cfg(test)]
+mod tests;
 
 pub use edge::EDGE_COEFFICIENT;
 pub use fields::NearEdges;
 pub use layers::PRESSURE_COEFFICIENT;
 pub use local::velocity_gradient;
+pub use next::CURVATURE_FIT;
+pub use second::Second;
 
 use crate::base::Result;
 use crate::base::plane;
 use crate::geometry::Side;
 use crate::input::case::{Ends, Fluid};
-use crate::numerics::fem::{Operator, Space, gradient};
-use crate::theory::edge_layer::{Band, reach};
+use crate::numerics::fem::{Model, Operator, SolidEdge, Space, gradient};
+use crate::theory::edge_layer::{Band, reach, weight};
 use local::{inertia_number, spreading, taper_acceleration};
 use rayon::prelude::*;
 
@@ -36,7 +43,7 @@ pub const LIMIT: f64 = 1.0;
 pub const SMALL: f64 = 0.05;
 
 /// Reduced Reynolds number above which three-dimensional solutions for a post show errors of the first-order departure beyond a
-/// tenth: 9 to 13 % at 0.27, about 20 % at 0.6.
+/// seventh: 15 to 17 % at 0.27, 25 to 36 % at 0.6.
 pub const TESTED: f64 = 0.3;
 
 /// Sensitivity to the length of the bands above which first order does not decide.
@@ -67,8 +74,42 @@ pub struct Inertia {
     pub bands: Vec<Band>,
     /// Largest change of V1 (root mean square, relative) when the bands are halved or doubled; none without bands.
     pub band_sensitivity: Option<f64>,
+    /// The part of V1 that the next term of the edge layer's inertia brings, m/s ([`next`]); none if it was not asked for or does not apply.
+    pub next_part: Option<Vec<[f64; 2]>>,
+    /// The second order, if it was asked for and applies.
+    pub second: Option<Second>,
     velocity: Vec<[f64; 2]>,
     layer_factor: Vec<f64>,
+}
+
+/// What every order is solved on: elements, the pressure operator of the ideal pattern, ends and fluid.
+#[derive(Clone, Copy)]
+pub struct Setting<'a> {
+    /// The elements.
+    pub space: &'a Space,
+    /// The operator.
+    pub operator: &'a Operator,
+    /// The ends.
+    pub ends: Ends,
+    /// The fluid.
+    pub fluid: &'a Fluid,
+}
+
+impl Setting<'_> {
+    /// The potential, Pa, of loads in m3/s with its values on held ends.
+    fn solve(&self, start: &[f64], mut loads: Vec<f64>) -> Result<Vec<f64>> {
+        let conductivity = self.space.reference_gap.powi(3) / (12.0 * self.fluid.viscosity);
+        loads.iter_mut().for_each(|load| *load /= conductivity);
+        let scale = operator_scale(start, &loads, self.ends);
+        Ok(self.operator.solve(start, &loads, 1e-12 * scale * scale)?.values)
+    }
+
+    /// −(b²/12 μ) grad q, m/s, of a potential that is not harmonic.
+    fn velocity(&self, potential: &[f64]) -> Vec<[f64; 2]> {
+        let [slope] = self.space.recovery().gradients(Model::Any, [potential]);
+        let mobility = |v: usize| -self.space.gap[v].powi(2) / (12.0 * self.fluid.viscosity);
+        slope.into_iter().enumerate().map(|(v, slope)| slope.map(|x| mobility(v) * x)).collect()
+    }
 }
 
 /// Solves for the inertia departure of the pattern with gap-averaged velocity `velocity` (m/s, at the vertices).
@@ -96,12 +137,8 @@ pub fn solve_inertia(
     let spreading = spreading(space, velocity, &slopes, &acceleration);
     let taper = taper_acceleration(space, velocity);
 
-    let conductivity = space.reference_gap.powi(3) / (12.0 * viscosity);
-    let solve = |start: &[f64], mut loads: Vec<f64>| -> Result<Vec<f64>> {
-        loads.iter_mut().for_each(|load| *load /= conductivity);
-        let scale = operator_scale(start, &loads, ends);
-        Ok(operator.solve(start, &loads, 1e-12 * scale * scale)?.values)
-    };
+    let setting = Setting { space, operator, ends, fluid };
+    let solve = |start: &[f64], loads: Vec<f64>| setting.solve(start, loads);
     let still = vec![0.0; speed.len()];
     let by_edges = |gaps: f64| {
         let bands = edge::bands(space, gaps);
@@ -143,15 +180,76 @@ pub fn solve_inertia(
         number,
         bands,
         band_sensitivity,
+        next_part: None,
+        second: None,
         velocity: velocity.to_vec(),
         layer_factor,
     })
 }
 
 impl Inertia {
+    /// Adds the next term of the edge layer's inertia to V1, where the gap is uniform. `edge_change` is what the edge layer changes of the
+    /// velocity at the same mean speed, m/s.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::NoConvergence`] if the solver does not come to its end.
+    pub fn with_next_edge_term(mut self, setting: &Setting, edge_change: &[[f64; 2]]) -> Result<Inertia> {
+        let Setting { space, ends, fluid, .. } = *setting;
+        if !space.uniform_gap() {
+            return Ok(self);
+        }
+        let loads = next::loads(space, ends, fluid, &self.velocity, edge_change, &self.potential, &self.bands);
+        let potential = setting.solve(&vec![0.0; loads.len()], loads)?;
+        let part = gap_mean_change(space, &potential, &[], fluid);
+        self.correction = sum(&self.correction, &part);
+        for (whole, more) in [(&mut self.potential, &potential), (&mut self.pressure, &potential)] {
+            whole.iter_mut().zip(more).for_each(|(whole, more)| *whole += more);
+        }
+        self.next_part = Some(part);
+        Ok(self)
+    }
+
+    /// Adds the second order, where the gap is uniform.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::NoConvergence`] if the solver does not come to its end.
+    pub fn with_second_order(mut self, setting: &Setting) -> Result<Inertia> {
+        if setting.space.uniform_gap() {
+            let given = second::Given {
+                velocity: &self.velocity,
+                acceleration: &self.acceleration,
+                spreading: &self.spreading,
+                first: &self.correction,
+            };
+            self.second = Some(second::solve(setting, &given)?);
+        }
+        Ok(self)
+    }
+
+    /// The largest `b² |dV_s/ds|/ν` along solid edges, 1: what tells between shapes how far the series goes.
+    pub fn edge_number(&self, space: &Space, fluid: &Fluid) -> f64 {
+        let speed = |v: usize| plane::length(self.velocity[v]);
+        let of = |edge: SolidEdge| {
+            let [i, j] = edge.vertices;
+            let turns = plane::dot(self.velocity[i], self.velocity[j]) < 0.0;
+            let change = if turns { speed(i) + speed(j) } else { (speed(j) - speed(i)).abs() };
+            weight(&self.bands, edge.middle) * edge.gap.powi(2) * change / edge.length
+        };
+        space.solid_edges().map(of).fold(0.0, f64::max) * fluid.density / fluid.viscosity
+    }
+
     /// (b²/(4 ν)) N at the vertices, m/s: what a layer departs by is g(ζ) times this.
     pub fn layer_vector(&self) -> Vec<[f64; 2]> {
         self.acceleration.iter().zip(&self.layer_factor).map(|(n, factor)| n.map(|x| factor * x)).collect()
+    }
+
+    /// What a layer departs by over g(ζ), m/s: with the second order also (b²/(4 ν)) grad(V0.V1).
+    pub fn turning(&self) -> Vec<[f64; 2]> {
+        let mut turning = self.layer_vector();
+        if let Some(second) = &self.second {
+            add(&mut turning, 1.0, &second.turning);
+        }
+        turning
     }
 
     /// Rate of d ζ/dt at the vertices, 1/s: a layer drifts by G(ζ) times this, since d ζ/dt = 2 w/b.
@@ -161,7 +259,7 @@ impl Inertia {
 
     /// Gap-averaged velocity V0 + V1, m/s.
     pub fn mean_velocity(&self) -> Vec<[f64; 2]> {
-        self.combine(1.0, 0.0)
+        self.combine(1.0, 0.0, [0.0; 2])
     }
 
     /// Root mean square of V1 beyond reach of the edge layer, m/s.
@@ -169,14 +267,20 @@ impl Inertia {
         size(space, &self.correction)
     }
 
+    /// Root mean square of a part over that of V1, beyond reach of the edge layer.
+    pub fn share(&self, space: &Space, part: &[[f64; 2]]) -> f64 {
+        let whole = size(space, &self.correction);
+        if whole > 0.0 { size(space, part) / whole } else { 0.0 }
+    }
+
     /// Velocity of the layer at height ζ, m/s.
     pub fn layer(&self, zeta: f64) -> Vec<[f64; 2]> {
-        self.combine(1.5 * (1.0 - zeta * zeta), layers::profile(zeta))
+        self.combine(1.5 * (1.0 - zeta * zeta), layers::profile(zeta), layers::second_profiles(zeta))
     }
 
     /// Limit at the plates of the layer velocity over (3/2)(1 - ζ²), m/s: V0 + V1 + (4/35)(b²/(4 ν)) N.
     pub fn near_plate(&self) -> Vec<[f64; 2]> {
-        self.combine(1.0, layers::over_parabola(1.0))
+        self.combine(1.0, layers::over_parabola(1.0), layers::second_over_parabola(1.0))
     }
 
     /// Drift across the gap at height ζ, m/s, positive upwards.
@@ -185,16 +289,28 @@ impl Inertia {
         self.rising().iter().zip(&space.gap).map(|(rate, b)| 0.5 * b * profile * rate).collect()
     }
 
-    fn combine(&self, parabola: f64, profile: f64) -> Vec<[f64; 2]> {
-        (0..self.velocity.len())
-            .map(|v| {
-                let of = |k: usize| {
-                    parabola * (self.velocity[v][k] + self.correction[v][k])
-                        + profile * self.layer_factor[v] * self.acceleration[v][k]
-                };
-                [of(0), of(1)]
-            })
-            .collect()
+    fn combine(&self, parabola: f64, profile: f64, seconds: [f64; 2]) -> Vec<[f64; 2]> {
+        let mut sum = self.velocity.clone();
+        add(&mut sum, 1.0, &self.correction);
+        if let Some(second) = &self.second {
+            add(&mut sum, 1.0, &second.correction);
+        }
+        sum.iter_mut().for_each(|u| *u = u.map(|x| parabola * x));
+        if profile != 0.0 {
+            add(&mut sum, profile, &self.turning());
+        }
+        if let Some(second) = &self.second {
+            add(&mut sum, seconds[0], &second.bending);
+            add(&mut sum, seconds[1], &second.stretching);
+        }
+        sum
+    }
+}
+
+/// Adds a multiple of a field.
+fn add(sum: &mut [[f64; 2]], factor: f64, field: &[[f64; 2]]) {
+    if factor != 0.0 {
+        sum.iter_mut().zip(field).for_each(|(s, f)| *s = [s[0] + factor * f[0], s[1] + factor * f[1]]);
     }
 }
 

@@ -12,12 +12,36 @@ impl Inertia {
             Ends::HeldPressure => flow_change(probes.space, self),
             Ends::GivenInflow => 0.0,
         };
-        let rows = vec![
+        let mut rows = vec![
+            Row::new("order", "order in Re*", if self.second.is_some() { 2 } else { 1 }, Kind::Number),
             Row::new("pressure_coefficient", "coefficient of rho |V|^2 in p1", PRESSURE_COEFFICIENT, Kind::Number)
                 .digits(6),
             Row::new("edge_coefficient", "edge coefficient C1", EDGE_COEFFICIENT, Kind::Number).digits(7),
             Row::new("flow_change", "change of the flow at the same drop", change, Kind::Percent).digits(2),
         ];
+        if let Some(next) = &self.next_part {
+            rows.push(
+                Row::new("next_edge_share", "next edge term over V1", self.share(probes.space, next), Kind::Percent)
+                    .digits(2)
+                    .means("root mean square of the next term of the edge layer's inertia over that of V1, three gaps from edges; its three constants are a fit to three-dimensional solutions past round and elliptic posts", "this program", ""),
+            );
+        }
+        if let Some(second) = &self.second {
+            rows.push(
+                Row::new(
+                    "second_share",
+                    "second order over first",
+                    self.share(probes.space, &second.correction),
+                    Kind::Percent,
+                )
+                .digits(2)
+                .means(
+                    "root mean square of V2 over that of V1 in the gap mean, three gaps from edges",
+                    "",
+                    "",
+                ),
+            );
+        }
         let speed = drive.mean_speed;
         let pressure = probes.scalar(&self.pressure);
         let mean = probes.vector(&self.mean_velocity());
@@ -49,6 +73,16 @@ impl Inertia {
                     near the plates is over (3/2)(1 - zeta^2) U.";
         let parts =
             if probes.places.is_empty() { vec![table.at(crate::base::row::Detail::Script)] } else { vec![table] };
-        Section::new("inertia", "With inertia (first order in Re*)", rows).with(parts).noted(vec![note.to_owned()])
+        Section::new(
+            "inertia",
+            if self.second.is_some() {
+                "With inertia (second order in Re*)"
+            } else {
+                "With inertia (first order in Re*)"
+            },
+            rows,
+        )
+        .with(parts)
+        .noted(vec![note.to_owned()])
     }
 }

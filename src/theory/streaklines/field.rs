@@ -25,7 +25,9 @@ pub struct LayerField<'a> {
 pub struct Layers {
     /// The part of the velocity that goes with g(ζ), m/s.
     pub turning: Vec<[f64; 2]>,
-    /// The part of d ζ/dt that goes with G(ζ), 1/s.
+    /// The parts that go with h1(ζ) and h2(ζ), m/s, with the second order.
+    pub second: Option<[Vec<[f64; 2]>; 2]>,
+    /// The part of d ζ/dt that goes with G(ζ), 1/s; of first order.
     pub rising: Vec<f64>,
 }
 
@@ -38,10 +40,12 @@ impl<'a> LayerField<'a> {
             return LayerField { mean: pattern.velocity.clone(), layers: None, level, speed, edge_distance: None };
         };
         let mut mean = inertia.mean_velocity();
-        let (mut turning, rising) = (inertia.layer_vector(), inertia.rising());
-        remove_normal_part(space, &mut mean);
-        remove_normal_part(space, &mut turning);
-        LayerField { mean, layers: Some(Layers { turning, rising }), level: None, speed, edge_distance: None }
+        let (mut turning, rising) = (inertia.turning(), inertia.rising());
+        let mut second = inertia.second.as_ref().map(|second| [second.bending.clone(), second.stretching.clone()]);
+        for field in [&mut mean, &mut turning].into_iter().chain(second.iter_mut().flatten()) {
+            remove_normal_part(space, field);
+        }
+        LayerField { mean, layers: Some(Layers { turning, second, rising }), level: None, speed, edge_distance: None }
     }
 
     /// Adds the profile inside the edge layer: within a few gaps of a solid edge the parabola gives way to the exact profile of a
@@ -56,10 +60,15 @@ impl<'a> LayerField<'a> {
         let parabola = 1.5 * (1.0 - zeta * zeta);
         let blend = |of: &dyn Fn(usize) -> f64| (0..3).map(|i| weights[i] * of(corners[i] as usize)).sum::<f64>();
         let mut rate = [parabola * blend(&|v| self.mean[v][0]), parabola * blend(&|v| self.mean[v][1]), 0.0];
-        if let Some(Layers { turning, rising }) = &self.layers {
-            let g = layers::profile(zeta);
-            rate[0] += g * blend(&|v| turning[v][0]);
-            rate[1] += g * blend(&|v| turning[v][1]);
+        if let Some(Layers { turning, second, rising }) = &self.layers {
+            let mut add = |factor: f64, field: &[[f64; 2]]| {
+                rate[0] += factor * blend(&|v| field[v][0]);
+                rate[1] += factor * blend(&|v| field[v][1]);
+            };
+            add(layers::profile(zeta), turning);
+            if let Some(fields) = second {
+                layers::second_profiles(zeta).into_iter().zip(fields).for_each(|(h, field)| add(h, field));
+            }
             rate[2] = layers::drift_profile(zeta) * blend(&|v| rising[v]);
         }
         if let Some(distance) = &self.edge_distance {

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::base::warning::Level;
+use crate::input::case::Order;
 
 /// Nothing to warn of.
 fn calm() -> Facts {
@@ -33,6 +34,8 @@ fn calm() -> Facts {
 
 fn inertial(facts: &mut Facts) -> &mut Inertial {
     facts.inertia.get_or_insert(Inertial {
+        order: Order::First,
+        edge_number: 0.2,
         number: 0.1,
         at: [0.4, 0.2],
         bands: Vec::new(),
@@ -50,7 +53,7 @@ type Change = fn(&mut Facts);
 
 /// Every warning once on and once off, on either side of its limit where it has one; the limits themselves are those of the
 /// physics: b/L = 0.1, three gaps, 0.05 and 0.3 of Re*, a local number of 1, a fifth of the gap-mean departure, 342 degrees.
-const CASES: [(Code, Level, Change, Change); 19] = [
+const CASES: [(Code, Level, Change, Change); 22] = [
     (Code::Drawing, Level::Note, |f| f.drawing.push("two points dropped".into()), |f| f.drawing.clear()),
     (
         Code::TargetMissed,
@@ -99,7 +102,26 @@ const CASES: [(Code, Level, Change, Change); 19] = [
             f.reduced_reynolds = 0.29;
         },
     ),
+    (
+        Code::ReducedReynolds,
+        Level::Warning,
+        |f| {
+            inertial(f).order = Order::Second;
+            f.reduced_reynolds = 0.61;
+        },
+        |f| {
+            inertial(f).order = Order::Second;
+            f.reduced_reynolds = 0.59;
+        },
+    ),
     (Code::InertiaNumber, Level::Warning, |f| inertial(f).number = 1.01, |f| inertial(f).number = 0.99),
+    (
+        Code::InertiaNumber,
+        Level::Warning,
+        |f| (inertial(f).order, inertial(f).number) = (Order::Second, 2.01),
+        |f| (inertial(f).order, inertial(f).number) = (Order::Second, 1.99),
+    ),
+    (Code::EdgeNumber, Level::Warning, |f| inertial(f).edge_number = 1.51, |f| inertial(f).edge_number = 1.49),
     (
         Code::EdgeInertiaOff,
         Level::Note,
@@ -199,7 +221,7 @@ fn what_hardly_matters_is_not_told() {
 /// The number that a warning was judged by stands in its record, for scripts.
 #[test]
 fn warnings_bear_the_number_they_were_judged_by() {
-    let cases: [(Code, Change, f64); 12] = [
+    let cases: [(Code, Change, f64); 13] = [
         (Code::TargetMissed, |f| (f.reached, f.shape_factor.relative_half_width) = (false, 4e-3), 4e-3),
         (Code::OutlineAllowance, |f| f.shape_factor.outline_allowance = 0.02, 0.02),
         (Code::ThickGap, |f| f.gap_over_length = 0.15, 0.15),
@@ -222,6 +244,7 @@ fn warnings_bear_the_number_they_were_judged_by() {
             1.7,
         ),
         (Code::InertiaNumber, |f| inertial(f).number = 2.5, 2.5),
+        (Code::EdgeNumber, |f| inertial(f).edge_number = 2.7, 2.7),
         (Code::LineAtRest, |f| f.endings[..2].fill(Ending::Stagnation), 2.0),
         (Code::LineAtCorner, |f| f.endings[..3].fill(Ending::Corner), 3.0),
         (Code::LineCut, |f| f.endings[..4].fill(Ending::Steps), 4.0),
@@ -238,10 +261,10 @@ fn warnings_bear_the_number_they_were_judged_by() {
 }
 
 /// Limits are to be exceeded: 0.1 of the reference length, the allowance that is just half the distance of the bounds, 342 degrees, Re* of
-/// 0.05, 0.3 and 1, a local number of 1, a dye height of 0.995; a fifth of the departure still leaves the choice open.
+/// 0.05, 0.3 and 1, a local number of 1, an edge number of 1.5, a dye height of 0.995; a fifth of the departure still leaves the choice open.
 #[test]
 fn at_the_limit_itself_nothing_is_said() {
-    let cases: [Change; 8] = [
+    let cases: [Change; 9] = [
         |f| f.shape_factor.outline_allowance = f.shape_factor.half_width(),
         |f| f.gap_over_length = 0.1,
         |f| f.corners[0].fluid_angle = 1.9 * std::f64::consts::PI,
@@ -251,6 +274,7 @@ fn at_the_limit_itself_nothing_is_said() {
             f.reduced_reynolds = 0.3;
         },
         |f| inertial(f).number = 1.0,
+        |f| inertial(f).edge_number = 1.5,
         |f| f.dye_height = 0.995,
         |f| f.dye_height = -0.995,
     ];
