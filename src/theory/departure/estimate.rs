@@ -59,9 +59,9 @@ pub fn correction_error(degree: Degree, relative: f64, size: f64) -> f64 {
     CARE * n * relative * size
 }
 
-/// Estimated numerical error of the next term of the edge layer's inertia, of this size: it goes by what edges turn within a gap b, of
-/// which chords of length h leave out h/2b, of first order like all that is recovered at an edge, and everything from h = 2b on; twice that, as of the velocity. The mean
-/// along obstacles.
+/// Estimated numerical error of the next term of the edge layer's inertia, of this size: it goes by how the bend within a gap b changes, for
+/// which it takes two chords; those of length h leave out h/b, of first order like all that is recovered at an edge, and everything from
+/// h = b on. Twice that, as of the velocity; the mean along obstacles.
 pub fn bend_error(space: &Space, size: f64) -> f64 {
     let (mut lengths, mut shares) = (0.0, 0.0);
     let of_obstacles = space.mesh.boundary.iter().filter(|edge| matches!(space.mesh.side(edge), Side::Obstacle(_)));
@@ -69,7 +69,7 @@ pub fn bend_error(space: &Space, size: f64) -> f64 {
         let [i, j] = edge.vertices.map(|v| v as usize);
         let length = distance(space.mesh.points[i], space.mesh.points[j]);
         lengths += length;
-        shares += length * (length / (space.gap[i] + space.gap[j])).min(1.0);
+        shares += length * (2.0 * length / (space.gap[i] + space.gap[j])).min(1.0);
     }
     if lengths > 0.0 { CARE * size * shares / lengths } else { 0.0 }
 }
@@ -180,7 +180,7 @@ mod tests {
         assert!((correction_error(Degree::Quadratic, 0.01, 0.2) - 0.008).abs() < 1e-15);
     }
 
-    /// Chords of a quarter of a gap leave out an eighth of the bend, those of two gaps and more all of it.
+    /// Chords of a quarter of a gap leave out a quarter of how the bend changes, those of a gap and more all of it.
     #[test]
     fn bends_within_a_gap_are_told_by_shorter_chords() {
         let sides = [Side::Wall(Lower), Side::Outlet, Side::Wall(Upper), Side::Inlet];
@@ -189,8 +189,8 @@ mod tests {
         let mesh = Arc::new(Mesh::generate(&Arc::new(plan), &SizeField::new(0.05, 0.3, vec![]), 10_000).unwrap());
         let of = |gap: f64| bend_error(&Space::new(mesh.clone(), &Gap::Uniform(gap), gap), 0.03);
         let edge = 0.05;
-        assert!((of(4.0 * edge) / (2.0 * 0.03 / 8.0) - 1.0).abs() < 0.1, "{}", of(4.0 * edge) / 0.03);
-        assert_eq!(of(0.4 * edge), 2.0 * 0.03);
+        assert!((of(4.0 * edge) / (2.0 * 0.03 / 4.0) - 1.0).abs() < 0.1, "{}", of(4.0 * edge) / 0.03);
+        assert_eq!(of(0.8 * edge), 2.0 * 0.03);
     }
 
     /// An empty duct of width W between straight edges: S = W/L (1 - 0.63 b/W) to first order and, with each edge moved by 0.315 b, the same

@@ -18,6 +18,9 @@ pub const EDGE_COEFFICIENT: f64 = 0.052_080_15;
 /// Fluid angle from which on the loads diverge, rad; less what rounding makes of it.
 pub const DIVERGENT: f64 = 4.0 / 3.0 * std::f64::consts::PI - 1e-9;
 
+/// Length of a band, in local gaps.
+pub(super) const BAND: f64 = 1.0;
+
 /// Corners too sharp for the edge inertia term, each with a band of `gaps` local gaps.
 pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
     sharp_bands(space, gaps, DIVERGENT)

@@ -17,6 +17,7 @@ mod local;
 pub mod next;
 mod rows;
 pub mod second;
+mod setting;
 #[cfg(test)]
 mod tests;
 
@@ -26,13 +27,15 @@ pub use layers::PRESSURE_COEFFICIENT;
 pub use local::velocity_gradient;
 pub use next::CURVATURE_FIT;
 pub use second::Second;
+pub use setting::Setting;
 
 use crate::base::Result;
 use crate::base::plane;
 use crate::geometry::Side;
 use crate::input::case::{Ends, Fluid};
-use crate::numerics::fem::{Model, Operator, SolidEdge, Space, gradient};
+use crate::numerics::fem::{Operator, SolidEdge, Space, gradient};
 use crate::theory::edge_layer::{Band, reach, weight};
+use edge::BAND;
 use local::{inertia_number, spreading, taper_acceleration};
 use rayon::prelude::*;
 
@@ -49,8 +52,7 @@ pub const TESTED: f64 = 0.3;
 /// Sensitivity to the length of the bands above which first order does not decide.
 pub const UNDECIDED: f64 = 0.2;
 
-/// Band at a corner too sharp for the edge term, in local gaps, and those tried in its place.
-const BAND: f64 = 1.0;
+/// Bands tried in place of the one at a corner too sharp for the edge term, in local gaps.
 const TRIED: [f64; 2] = [0.5, 2.0];
 
 /// The first-order inertia departure at the vertices.
@@ -80,36 +82,6 @@ pub struct Inertia {
     pub second: Option<Second>,
     velocity: Vec<[f64; 2]>,
     layer_factor: Vec<f64>,
-}
-
-/// What every order is solved on: elements, the pressure operator of the ideal pattern, ends and fluid.
-#[derive(Clone, Copy)]
-pub struct Setting<'a> {
-    /// The elements.
-    pub space: &'a Space,
-    /// The operator.
-    pub operator: &'a Operator,
-    /// The ends.
-    pub ends: Ends,
-    /// The fluid.
-    pub fluid: &'a Fluid,
-}
-
-impl Setting<'_> {
-    /// The potential, Pa, of loads in m3/s with its values on held ends.
-    fn solve(&self, start: &[f64], mut loads: Vec<f64>) -> Result<Vec<f64>> {
-        let conductivity = self.space.reference_gap.powi(3) / (12.0 * self.fluid.viscosity);
-        loads.iter_mut().for_each(|load| *load /= conductivity);
-        let scale = operator_scale(start, &loads, self.ends);
-        Ok(self.operator.solve(start, &loads, 1e-12 * scale * scale)?.values)
-    }
-
-    /// −(b²/12 μ) grad q, m/s, of a potential that is not harmonic.
-    fn velocity(&self, potential: &[f64]) -> Vec<[f64; 2]> {
-        let [slope] = self.space.recovery().gradients(Model::Any, [potential]);
-        let mobility = |v: usize| -self.space.gap[v].powi(2) / (12.0 * self.fluid.viscosity);
-        slope.into_iter().enumerate().map(|(v, slope)| slope.map(|x| mobility(v) * x)).collect()
-    }
 }
 
 /// Solves for the inertia departure of the pattern with gap-averaged velocity `velocity` (m/s, at the vertices).
@@ -348,15 +320,6 @@ fn gap_mean_change(space: &Space, potential: &[f64], taper: &[[f64; 2]], fluid: 
 
 fn sum(a: &[[f64; 2]], b: &[[f64; 2]]) -> Vec<[f64; 2]> {
     a.iter().zip(b).map(|(a, b)| [a[0] + b[0], a[1] + b[1]]).collect()
-}
-
-/// Size of the solution's energy norm, for the stopping tolerance.
-fn operator_scale(start: &[f64], loads: &[f64], ends: Ends) -> f64 {
-    let load = loads.iter().fold(0.0, |a: f64, &b| a.max(b.abs()));
-    match ends {
-        Ends::HeldPressure => load.max(start.iter().sum::<f64>() / start.len() as f64),
-        Ends::GivenInflow => load,
-    }
 }
 
 /// Root mean square of a - b over that of a, over the fluid beyond reach of the edge layer.

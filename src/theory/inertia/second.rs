@@ -17,7 +17,9 @@
 //! per cent of the departure past a post. The drift across the gap is left at first order.
 
 use super::bend::bends;
-use super::{PRESSURE_COEFFICIENT, Setting};
+use super::edge::BAND;
+use super::layers::PRESSURE_COEFFICIENT;
+use super::setting::Setting;
 use crate::base::Result;
 use crate::base::plane::{dot, way};
 use crate::numerics::fem::{Model, SolidEdge, Space, gradient};
@@ -90,7 +92,7 @@ pub(super) fn solve(setting: &Setting, given: &Given) -> Result<Second> {
         .collect();
     let volume = NON_POTENTIAL * b.powi(4) / (nu * nu);
     // what grows without limit at corners is left out within a gap of them
-    let bands = sharp_bands(space, super::BAND, RE_ENTRANT);
+    let bands = sharp_bands(space, BAND, RE_ENTRANT);
     let faded = |field: &mut [[f64; 2]]| {
         field.iter_mut().zip(&space.mesh.points).for_each(|(u, &p)| *u = u.map(|x| weight(&bands, p) * x));
     };
