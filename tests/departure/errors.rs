@@ -38,7 +38,8 @@ fn errors_cover_the_true_ones_and_not_ten_times_over() {
                     measure.key(),
                     fine.of(measure).judged
                 );
-                if stated < error {
+                // inertia is of first order at edges: the mesh of a quarter of the size is itself off by a quarter as much
+                if 1.25 * stated < error {
                     short.push(format!("{name} {effect} {}: {error:.2e}, stated {stated:.2e}", measure.key()));
                 }
                 if error > 0.0 {
