@@ -115,18 +115,16 @@ fn dispatch(command: Command) -> Result<Exit> {
 
 /// Starts the threads: so many, or one for each core. Where the system allows none, this one does all the work.
 fn set_threads(wanted: Option<u16>) -> Result<()> {
-    let threads = rayon::ThreadPoolBuilder::new();
+    let threads = rayon::ThreadPoolBuilder::new;
     if let Some(wanted) = wanted.filter(|n| *n > 1) {
-        return threads.num_threads(wanted.into()).build_global().map_err(|e| {
+        return threads().num_threads(wanted.into()).build_global().map_err(|e| {
             Error::failed(format!("{wanted} threads could not be started: {e}"), "give --threads a smaller number")
         });
     }
-    let started = if wanted.is_none() { threads.build_global().is_ok() } else { false };
-    if !started {
-        let alone = rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread().build_global();
-        alone.map_err(|e| Error::failed(format!("not even one thread can work: {e}"), "report this as a fault"))?;
-    }
-    Ok(())
+    // the global pool can be tried once only
+    let several = wanted.is_none() && threads().build().is_ok();
+    let pool = if several { threads() } else { threads().num_threads(1).use_current_thread() };
+    pool.build_global().map_err(|e| Error::failed(format!("no thread could be started: {e}"), "close other programs"))
 }
 
 /// Prints an error with its remedy on standard error, with colours on a terminal unless NO_COLOR is set.

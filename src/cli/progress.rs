@@ -23,7 +23,10 @@ impl Progress {
         if let Ok(style) = ProgressStyle::with_template("{spinner} {msg} ({elapsed})") {
             bar.set_style(style);
         }
-        bar.enable_steady_tick(Duration::from_millis(100));
+        // it ticks on a thread of its own
+        if !bar.is_hidden() && rayon::current_num_threads() > 1 {
+            bar.enable_steady_tick(Duration::from_millis(100));
+        }
         Progress { bar, verbose: common.verbose }
     }
 

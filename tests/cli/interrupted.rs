@@ -1,4 +1,4 @@
-//! Runs that are killed, and disks that are full: what was there before stays whole.
+//! Runs that are killed, disks that are full, machines without room or threads: what was there before stays whole.
 
 use crate::{CASE, run, write_case};
 use std::collections::BTreeMap;
@@ -182,4 +182,68 @@ fn changed_and_missing_files_are_found() {
     std::fs::remove_file(there.join("results.json")).unwrap();
     let (_, error, code) = check();
     assert!(code == 3 && error.contains("no results.json"), "{error}");
+}
+
+/// Where the system gives no thread, one does the work, and more than one that are asked for are an error; skipped where nobody can be denied
+/// any.
+#[cfg(target_os = "linux")]
+#[test]
+fn without_threads_one_does_the_work() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", CASE);
+    let with = |arguments: &str| {
+        // root is denied nothing: it becomes nobody first, with a copy of the program that nobody may run
+        let script = format!(
+            "cp \"$0\" ./program && chmod 777 . program || exit 77
+            if [ $(id -u) = 0 ]; then as='setpriv --reuid=65534 --regid=65534 --clear-groups'; else as=; fi
+            $as true 2>/dev/null || exit 77
+            prlimit --nproc=1 $as ./program solve case.toml -q --triangles 500 -o there{arguments}"
+        );
+        Command::new("sh")
+            .current_dir(folder.path())
+            .args(["-c", &script, env!("CARGO_BIN_EXE_twinplate")])
+            .output()
+            .unwrap()
+    };
+    let output = with("");
+    let error = String::from_utf8_lossy(&output.stderr);
+    if [Some(77), Some(127), Some(126)].contains(&output.status.code()) {
+        eprintln!("skipped: no user can be denied threads here: {error}");
+        return;
+    }
+    assert_eq!((output.status.code(), &*error), (Some(0), ""));
+    let output = with(" --threads 4");
+    let error = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.code() == Some(1) && error.contains("4 threads could not be started"), "{error}");
+    assert!(error.contains("help: give --threads a smaller number"), "{error}");
+}
+
+/// A limit of the process counts like the memory of the machine.
+#[cfg(target_os = "linux")]
+#[test]
+fn the_limit_of_the_process_is_foreseen() {
+    let folder = tempfile::tempdir().unwrap();
+    write_case(folder.path(), "case.toml", CASE);
+    let script = "ulimit -v 1000000 || exit 77; exec \"$0\" solve case.toml -q --triangles 9000000 -o there";
+    let output = Command::new("sh")
+        .current_dir(folder.path())
+        .args(["-c", script, env!("CARGO_BIN_EXE_twinplate")])
+        .output()
+        .unwrap();
+    let error = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{error}");
+    assert!(error.contains("GB of memory are free") && error.contains("--triangles"), "{error}");
+}
+
+/// A pipe that nobody writes to is no case.
+#[cfg(unix)]
+#[test]
+fn a_pipe_without_a_writer_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let made = Command::new("mkfifo").arg(folder.path().join("case.toml")).status();
+    if !made.is_ok_and(|status| status.success()) {
+        return;
+    }
+    let (_, error, code) = run(folder.path(), &["check", "case.toml"]);
+    assert!(code == 3 && error.contains("no plain file"), "{error}");
 }
