@@ -164,13 +164,15 @@ impl SweepRow {
             row("speed_max", "largest", speed.largest, Kind::Percent),
             row("direction_max_deg", "largest turn", direction.largest.to_degrees(), Kind::Degrees),
             row("shift_max_m", "largest shift", shift.largest, Kind::Of(Dimension::Length)),
-            Row::new("first_order", "first order holds", self.first_order, Kind::Number),
         ];
-        if let Some(Series { second_share, suffices }) = self.series {
-            rows.extend([
-                row("second_share", "second over first", second_share, Kind::Percent),
-                Row::new("order_suffices", "order that suffices", suffices.number(), Kind::Number),
-            ]);
+        // one column for reading: which order suffices, or whether the first holds
+        match self.series {
+            Some(Series { second_share, suffices }) => rows.extend([
+                Row::script("first_order", self.first_order),
+                Row::script("second_share", second_share),
+                Row::new("order_suffices", "order", suffices.number(), Kind::Number),
+            ]),
+            None => rows.push(Row::new("first_order", "first order holds", self.first_order, Kind::Number)),
         }
         rows
     }

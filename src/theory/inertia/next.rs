@@ -11,7 +11,7 @@
 //! A1, A2 and 0.734 are a FIT to three-dimensional solutions of Navier-Stokes past a round post and past elliptic ones of 2:1 along and
 //! across the stream, b/a from 0.05 to 0.2: with them the first coefficient of Re* is met within 1 to 2 per cent, and within 4 at 30
 //! degrees, which was not fitted; without, it is off by up to 39. Nothing was fitted on concave edges, at corners (the term is switched
-//! off where the leading one is) or in channels. κ is what the edge turns within a gap ([`super::bend`]).
+//! off where the leading one is) or in channels. κ is what the edge turns within a gap, over the length.
 
 use super::bend::bends;
 use super::edge::EDGE_COEFFICIENT;
