@@ -19,6 +19,11 @@ pub fn stepped(from: Point, count: f64, step: Vector) -> Point {
     [from[0] + count * step[0], from[1] + count * step[1]]
 }
 
+/// a - b, vector by vector.
+pub fn differences(a: &[Vector], b: &[Vector]) -> Vec<Vector> {
+    a.iter().zip(b).map(|(&a, &b)| way(b, a)).collect()
+}
+
 /// Scalar product.
 pub fn dot(a: Vector, b: Vector) -> f64 {
     a[0] * b[0] + a[1] * b[1]

@@ -233,19 +233,15 @@ impl Folder {
     pub fn finish(mut self) -> Result<(PathBuf, Vec<String>)> {
         let previous = self.previous.take().unwrap_or_default();
         let changed = previous.combined_sha256 != self.origin.combined_sha256;
-        let (mut removed, mut earlier) = (Vec::new(), Vec::new());
-        for mut run in previous.runs() {
-            run.files.retain(|file| is_inside(&file.name) && !self.written.contains(&file.name));
-            run.files.retain(|file| self.dir.join(&file.name).is_file());
-            let (stale, kept): (Vec<_>, Vec<_>) =
-                run.files.into_iter().partition(|file| changed || self.is_renewed(&file.name));
-            removed.extend(stale.into_iter().map(|file| file.name));
-            if !kept.is_empty() {
-                earlier.push(Run { command: run.command, settings: run.settings, files: kept });
-            }
-        }
-        removed.sort();
-        removed.dedup();
+        let stays = |name: &str| {
+            let is_own = is_inside(name) && self.dir.join(name).is_file();
+            is_own && !changed && !self.written.contains(name) && !self.is_renewed(name)
+        };
+        let earlier = previous.runs().map(|run| {
+            let files = run.files.into_iter().filter(|file| stays(&file.name)).collect();
+            Run { files, ..run }
+        });
+        let earlier = earlier.filter(|run| !run.files.is_empty()).collect();
         let names: Vec<&String> = self.written.iter().collect();
         let files: Result<Vec<Written>> = names.into_par_iter().map(|name| self.hashed(name)).collect();
         let record = Record {
@@ -257,7 +253,7 @@ impl Folder {
             files: files?,
             earlier,
         };
-        self.staging.publish(&record)?;
+        let removed = self.staging.publish(&record)?;
         Ok((self.dir, removed))
     }
 

@@ -64,11 +64,11 @@ impl Staging {
     }
 
     /// Puts the set that a record tells of in place: the files that wait are moved, those that only the record before lists are removed,
-    /// the record comes last.
+    /// the record comes last. Returns the names removed, sorted.
     ///
     /// # Errors
     /// [`Error::File`] if a file cannot be written, moved or removed.
-    pub fn publish(mut self, record: &Record) -> Result<()> {
+    pub fn publish(mut self, record: &Record) -> Result<Vec<String>> {
         let text = serde_json::to_string_pretty(record)
             .map_err(|e| Error::failed(format!("{RECORD} cannot be written: {e}"), "report this as a fault"))?;
         write_whole(&self.place(RECORD), |out| writeln!(out, "{text}"))?;
@@ -77,7 +77,7 @@ impl Staging {
     }
 
     /// Every step may be done again, so that a run that is killed here can be completed by another one.
-    fn put_in_place(&self) -> Result<()> {
+    fn put_in_place(&self) -> Result<Vec<String>> {
         let (new, old) = (Record::of(&self.dir)?.unwrap_or_default(), Record::of(&self.output)?.unwrap_or_default());
         for file in &new.files {
             let (from, to) = (self.place(&file.name), self.output.join(&file.name));
@@ -87,16 +87,18 @@ impl Staging {
         }
         let names = |record: Record| record.runs().flat_map(|run| run.files).map(|file| file.name).collect();
         let (old, new): (BTreeSet<String>, BTreeSet<String>) = (names(old), names(new));
+        let mut removed = Vec::new();
         for name in old.difference(&new).filter(|name| is_inside(name)) {
             let path = self.output.join(name);
             match std::fs::remove_file(&path) {
-                Err(source) if source.kind() != io::ErrorKind::NotFound => {
-                    return Err(Error::File { action: "remove", path, source });
-                }
-                _ => remove_empty(&self.output, name),
+                Ok(()) => removed.push(name.clone()),
+                Err(source) if source.kind() == io::ErrorKind::NotFound => {}
+                Err(source) => return Err(Error::File { action: "remove", path, source }),
             }
+            remove_empty(&self.output, name);
         }
-        move_file(&self.place(RECORD), &self.output.join(RECORD))
+        move_file(&self.place(RECORD), &self.output.join(RECORD))?;
+        Ok(removed)
     }
 
     /// Removes all that waits, save the lock.

@@ -1,7 +1,7 @@
 //! The departure budget of a study: contributions, measures, verdict, sweep, and their files.
 
 use super::Study;
-use crate::base::Result;
+use crate::base::{Result, plane};
 use crate::input::case::{Case, Cell, Gap, SweepQuantity, Tolerance};
 use crate::numerics::fem::Space;
 use crate::theory::circulation::{Circulation, NoTail, Section, sharp_tails, solve_circulation};
@@ -14,8 +14,7 @@ use crate::theory::departure::{
 };
 use crate::theory::edge_layer::Margin;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
-use crate::theory::inertia::Inertia;
-use crate::theory::inertia::LIMIT;
+use crate::theory::inertia::{Inertia, LIMIT};
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
 
@@ -116,7 +115,7 @@ impl Study {
         self.add_edge_layer(&reference, relative, &mut contributions, &mut notes);
         self.add_inertia(&reference, height, relative, &mut contributions);
         if uniform.is_some() {
-            let departure = difference(&self.pattern.velocity, &ideal);
+            let departure = plane::differences(&self.pattern.velocity, &ideal);
             contributions.push(Contribution {
                 effect: Effect::Gap,
                 parts: vec![still_part(departure, 0)],
@@ -257,7 +256,7 @@ impl Study {
         let space = &self.solved.space;
         match unconfined(&self.case, &self.plan, space, &self.pattern, watch)? {
             Some(free) => {
-                let departure = difference(ideal, &free.velocity);
+                let departure = plane::differences(ideal, &free.velocity);
                 list.push(Contribution {
                     effect: Effect::Confinement,
                     parts: vec![still_part(departure, 0)],
@@ -369,8 +368,4 @@ pub(crate) fn swept(quantity: SweepQuantity) -> &'static str {
         SweepQuantity::Gap => "gap_m",
         SweepQuantity::GlycerolMassFraction => "glycerol_mass_fraction",
     }
-}
-
-fn difference(a: &[[f64; 2]], b: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    a.iter().zip(b).map(|(a, b)| [a[0] - b[0], a[1] - b[1]]).collect()
 }

@@ -151,18 +151,14 @@ impl Builder<'_> {
             if own.first().is_some_and(|&nearest| plane::distance(nearest, at) <= NEAR_TAIL * obstacle.height) {
                 continue;
             }
-            let listed =
-                own.iter().take(4).map(|&corner| self.case.cell.unit.place(corner)).collect::<Vec<_>>().join(", ");
+            let listed = own.iter().take(4).map(|&corner| self.place(corner)).collect::<Vec<_>>().join(", ");
             let nearest = if own.is_empty() {
                 "it has no corner that could be one".into()
             } else {
                 format!("its nearest corners are {listed}")
             };
-            let message = format!(
-                "the tail of \"{}\" at {} is not at a corner of it: {nearest}",
-                obstacle.name,
-                self.case.cell.unit.place(at)
-            );
+            let message =
+                format!("the tail of \"{}\" at {} is not at a corner of it: {nearest}", obstacle.name, self.place(at));
             self.add(k, message, "give the place of a corner, or tail = false");
         }
     }
@@ -170,6 +166,11 @@ impl Builder<'_> {
     pub fn add(&mut self, obstacle: usize, message: String, remedy: &str) {
         let place = self.case.obstacles[self.outlines[obstacle].0].place.clone();
         self.problems.add(&self.case.file, Some(place), message, remedy);
+    }
+
+    /// A place as messages have it: in the case's own unit.
+    pub fn place(&self, at: Point) -> String {
+        self.case.cell.unit.place(at)
     }
 
     pub fn name(&self, obstacle: usize) -> &str {
@@ -226,8 +227,7 @@ impl Builder<'_> {
     fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
         let mut met = BTreeSet::new();
         let meetings = spans.meetings(self.limit).unwrap_or_else(|crowd| {
-            let message =
-                crowd.message(&format!("\"{}\"", self.name(crowd.body)), &self.case.cell.unit.place(crowd.at));
+            let message = crowd.message(&format!("\"{}\"", self.name(crowd.body)), &self.place(crowd.at));
             self.add(crowd.body, message, THIN_OUT);
             BTreeMap::new()
         });
@@ -236,21 +236,21 @@ impl Builder<'_> {
             let (a, b) = (self.name(i), self.name(j));
             if i == j {
                 let meets = if crosses { "crosses" } else { "meets" };
-                let message = format!("the outline of \"{a}\" {meets} itself near {}", self.case.cell.unit.place(at));
+                let message = format!("the outline of \"{a}\" {meets} itself near {}", self.place(at));
                 self.add(i, message, "check the order of its points: they must go round once");
             } else if distance == 0.0 {
                 let wall = |k: usize| standing[k].as_ref().and_then(|s| s.on_wall);
                 let closed = wall(i).is_some() && wall(j).is_some() && wall(i) != wall(j);
                 let end = if closed { " and close the channel" } else { "" };
                 let meet = if crosses { "cross" } else { "meet" };
-                let message = format!("\"{a}\" and \"{b}\" {meet} near {}{end}", self.case.cell.unit.place(at));
+                let message = format!("\"{a}\" and \"{b}\" {meet} near {}{end}", self.place(at));
                 self.add(j, message, "part them, or merge them into one outline");
             } else {
                 let message = format!(
                     "the passage between \"{a}\" and \"{b}\" is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of the \
                      cell's width)",
                     1e3 * distance,
-                    self.case.cell.unit.place(at),
+                    self.place(at),
                     1e3 * self.limit
                 );
                 self.add(j, message, "part them, or merge them into one outline");
@@ -284,12 +284,8 @@ impl Builder<'_> {
 
     fn report_nested(&mut self, nested: &[Nested]) {
         for &Nested { inner, outer, at } in nested {
-            let message = format!(
-                "\"{}\" stands inside \"{}\", at {}",
-                self.name(inner),
-                self.name(outer),
-                self.case.cell.unit.place(at)
-            );
+            let message =
+                format!("\"{}\" stands inside \"{}\", at {}", self.name(inner), self.name(outer), self.place(at));
             self.add(inner, message, "remove it or move it into the fluid");
         }
     }
@@ -321,7 +317,7 @@ impl Builder<'_> {
                         self.name(j),
                         self.name(k),
                         wall.name(),
-                        self.case.cell.unit.place(line.point(next[0].max(last[0])))
+                        self.place(line.point(next[0].max(last[0])))
                     );
                     self.add(k, message, "part them, or merge them into one outline");
                 }
@@ -338,8 +334,7 @@ impl Builder<'_> {
             let at = probe.at;
             let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
             if !inside {
-                let message =
-                    format!("the probe \"{}\" at {} is outside the cell", probe.name, self.case.cell.unit.place(at));
+                let message = format!("the probe \"{}\" at {} is outside the cell", probe.name, self.place(at));
                 self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
                 continue;
             }
@@ -350,12 +345,8 @@ impl Builder<'_> {
                     && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
             };
             if let Some(k) = (0..standing.len()).find(covers) {
-                let message = format!(
-                    "the probe \"{}\" at {} is inside \"{}\"",
-                    probe.name,
-                    self.case.cell.unit.place(at),
-                    self.name(k)
-                );
+                let message =
+                    format!("the probe \"{}\" at {} is inside \"{}\"", probe.name, self.place(at), self.name(k));
                 self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
             }
         }

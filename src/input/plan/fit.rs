@@ -23,7 +23,7 @@ impl Builder<'_> {
                 "move it into the cell",
             ),
             CutFault::PointContact(at) => (
-                format!("\"{name}\" touches the {wall} only at a point, near {}", self.case.cell.unit.place(at)),
+                format!("\"{name}\" touches the {wall} only at a point, near {}", self.place(at)),
                 "sink it into the wall so that it stands on a stretch of it",
             ),
             CutFault::Narrow(at, height) => (
@@ -31,13 +31,13 @@ impl Builder<'_> {
                     "the passage between \"{name}\" and the {wall} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of \
                      the cell's width)",
                     1e3 * height,
-                    self.case.cell.unit.place(at),
+                    self.place(at),
                     1e3 * self.limit
                 ),
                 "lift that part off the wall, or fill the passage",
             ),
             CutFault::Pocket(at) => (
-                format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", self.case.cell.unit.place(at)),
+                format!("\"{name}\" and the {wall} enclose a pocket of fluid near {}", self.place(at)),
                 "fill the pocket, or lift one foot off the wall",
             ),
         };
@@ -90,8 +90,8 @@ impl Builder<'_> {
             let message = format!(
                 "\"{}\" reaches both side walls and closes the channel, near {} and {}",
                 self.name(k),
-                self.case.cell.unit.place(extent.low[1]),
-                self.case.cell.unit.place(extent.high[1])
+                self.place(extent.low[1]),
+                self.place(extent.high[1])
             );
             self.add(k, message, "make it smaller or move it, so that the fluid can pass");
             return false;
@@ -104,7 +104,7 @@ impl Builder<'_> {
                         "the passage between \"{name}\" and the {side} is {:.3e} mm near {}, narrower than {:.3e} mm \
                          (1e-6 of the cell's width)",
                         1e3 * clearance,
-                        self.case.cell.unit.place(*at),
+                        self.place(*at),
                         1e3 * self.limit
                     ),
                     if wall.is_some() {
@@ -118,7 +118,7 @@ impl Builder<'_> {
                     format!(
                         "\"{name}\" {} the {side} near {}",
                         if *clearance < 0.0 { "crosses" } else { "touches" },
-                        self.case.cell.unit.place(*at)
+                        self.place(*at)
                     ),
                     match wall {
                         Some(Wall::Lower) => {

@@ -2,7 +2,8 @@
 //!
 //! Layout: VTK XML, little endian, 64-bit lengths, uncompressed; vertex indices Int32, fields Float64. The unit of each
 //! array stands once in the array `units` of FieldData, as "name unit", one a line; what needs words stands in `meaning`, the hashes over
-//! the case with its files and over the settings in `combined_sha256` and `settings_sha256`. Each text is an array of the codes of its letters (UInt8, UTF-8), which every reader takes.
+//! the case with its files and over the settings in `combined_sha256` and `settings_sha256`. Each text is an array of the codes of its
+//! letters (UInt8, UTF-8), which every reader takes.
 //! Source: VTK User's Guide, "XML file formats".
 
 mod check;

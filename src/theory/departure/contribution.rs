@@ -1,6 +1,7 @@
 //! The effects that part the observed pattern from the ideal one, each a sum of parts that scale by known powers.
 
 use super::scale::Scale;
+use crate::base::plane::differences;
 use crate::theory::inertia::{Inertia, layers};
 
 /// What parts the observed pattern from the ideal one.
@@ -154,9 +155,6 @@ pub fn total<'a>(
 /// The inertia contribution at a height ζ: V1 of the ends, of the edge term and of its next one, V2, and the layers, which over the parabola
 /// depart by `g(ζ)/((3/2)(1 − ζ²)) · (b²/4ν) N` and at second order by what [`crate::theory::inertia::second`] has, with no gap mean.
 pub fn inertia_parts(inertia: &Inertia, height: f64) -> Vec<Part> {
-    let less = |whole: &[[f64; 2]], part: &[[f64; 2]]| -> Vec<[f64; 2]> {
-        whole.iter().zip(part).map(|(a, b)| [a[0] - b[0], a[1] - b[1]]).collect()
-    };
     let everywhere = |field: Vec<[f64; 2]>, inertia_power: i32, gap_power: i32| Part {
         at_height: field.clone(),
         gap_mean: field,
@@ -169,9 +167,9 @@ pub fn inertia_parts(inertia: &Inertia, height: f64) -> Vec<Part> {
         inertia_power,
         gap_power,
     };
-    let mut by_ends = less(&inertia.correction, &inertia.edge_part);
+    let mut by_ends = differences(&inertia.correction, &inertia.edge_part);
     if let Some(next) = &inertia.next_part {
-        by_ends = less(&by_ends, next);
+        by_ends = differences(&by_ends, next);
     }
     let ratio = layers::over_parabola(height);
     let turned = inertia.layer_vector().into_iter().map(|n| n.map(|x| ratio * x)).collect();
@@ -182,7 +180,7 @@ pub fn inertia_parts(inertia: &Inertia, height: f64) -> Vec<Part> {
         let fields = second.bending.iter().zip(&second.stretching).zip(&second.turning);
         let sum = fields.map(|((b, s), t)| [0, 1].map(|k| bent * b[k] + stretched * s[k] + ratio * t[k]));
         parts.extend([
-            everywhere(less(&second.correction, &second.edge_part), 2, 4),
+            everywhere(differences(&second.correction, &second.edge_part), 2, 4),
             everywhere(second.edge_part.clone(), 2, 5),
             layer(sum.collect(), 2, 4),
         ]);

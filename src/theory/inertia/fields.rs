@@ -1,4 +1,4 @@
-//! First-order inertia as fields of a file.
+//! Inertia as fields of a file.
 
 use super::Inertia;
 use super::layers::NEUTRAL_HEIGHT;

@@ -33,11 +33,10 @@ use crate::base::Result;
 use crate::base::plane;
 use crate::geometry::Side;
 use crate::input::case::{Ends, Fluid};
-use crate::numerics::fem::{Operator, SolidEdge, Space, gradient};
+use crate::numerics::fem::{Operator, SolidEdge, Space};
 use crate::theory::edge_layer::{Band, reach, weight};
 use edge::BAND;
 use local::{inertia_number, spreading, taper_acceleration};
-use rayon::prelude::*;
 
 /// Local inertia number above which first order is no longer quantitative.
 pub const LIMIT: f64 = 1.0;
@@ -55,7 +54,7 @@ pub const UNDECIDED: f64 = 0.2;
 /// Bands tried in place of the one at a corner too sharp for the edge term, in local gaps.
 const TRIED: [f64; 2] = [0.5, 2.0];
 
-/// The first-order inertia departure at the vertices.
+/// The inertia departure at the vertices: first order, and what was added to it.
 #[derive(Debug)]
 pub struct Inertia {
     /// q1 = p1 + (27/35) ρ |V0|², Pa.
@@ -110,20 +109,24 @@ pub fn solve_inertia(
     let taper = taper_acceleration(space, velocity);
 
     let setting = Setting { space, operator, ends, fluid };
-    let solve = |start: &[f64], loads: Vec<f64>| setting.solve(start, loads);
+    // (54/35) ρ m
+    let force: Vec<[f64; 2]> = taper.iter().map(|m| m.map(|x| 2.0 * PRESSURE_COEFFICIENT * density * x)).collect();
     let still = vec![0.0; speed.len()];
     let by_edges = |gaps: f64| {
         let bands = edge::bands(space, gaps);
-        solve(&still, edge::edge_loads(space, &speed, fluid, &bands))
+        setting.solve(&still, edge::edge_loads(space, &speed, fluid, &bands))
     };
     let start: Vec<f64> = speed.iter().map(|v| PRESSURE_COEFFICIENT * density * v * v).collect();
-    let mut loads = still.clone();
-    add_taper_loads(space, &taper, fluid, &mut loads);
-    let by_ends = solve(&start, loads)?;
+    let loads = if force.is_empty() {
+        still.clone()
+    } else {
+        setting.loads(|v| force[v].map(|f| -space.gap[v].powi(3) / (12.0 * viscosity) * f))
+    };
+    let by_ends = setting.solve(&start, loads)?;
     let of_edges = by_edges(BAND)?;
     let potential: Vec<f64> = by_ends.iter().zip(&of_edges).map(|(a, b)| a + b).collect();
-    let change = |q: &[f64], taper: &[[f64; 2]]| gap_mean_change(space, q, taper, fluid);
-    let (ends_part, edge_part) = (change(&by_ends, &taper), change(&of_edges, &[]));
+    let change = |q: &[f64], force: &[[f64; 2]]| setting.velocity(q, space.harmonic_if_uniform(), force);
+    let (ends_part, edge_part) = (change(&by_ends, &force), change(&of_edges, &[]));
     let correction = sum(&ends_part, &edge_part);
     let bands = edge::bands(space, BAND);
     let band_sensitivity = if bands.is_empty() {
@@ -172,10 +175,10 @@ impl Inertia {
         }
         let loads = next::loads(space, ends, fluid, &self.velocity, edge_change, &self.potential, &self.bands);
         let potential = setting.solve(&vec![0.0; loads.len()], loads)?;
-        let part = gap_mean_change(space, &potential, &[], fluid);
+        let part = setting.velocity(&potential, space.harmonic_if_uniform(), &[]);
         self.correction = sum(&self.correction, &part);
-        for (whole, more) in [(&mut self.potential, &potential), (&mut self.pressure, &potential)] {
-            whole.iter_mut().zip(more).for_each(|(whole, more)| *whole += more);
+        for whole in [&mut self.potential, &mut self.pressure] {
+            whole.iter_mut().zip(&potential).for_each(|(whole, more)| *whole += more);
         }
         self.next_part = Some(part);
         Ok(self)
@@ -229,7 +232,7 @@ impl Inertia {
         self.spreading.iter().zip(&self.layer_factor).map(|(s, factor)| -factor * s).collect()
     }
 
-    /// Gap-averaged velocity V0 + V1, m/s.
+    /// Gap-averaged velocity V0 + V1, and V2 with the second order, m/s.
     pub fn mean_velocity(&self) -> Vec<[f64; 2]> {
         self.combine(1.0, 0.0, [0.0; 2])
     }
@@ -250,7 +253,8 @@ impl Inertia {
         self.combine(1.5 * (1.0 - zeta * zeta), layers::profile(zeta), layers::second_profiles(zeta))
     }
 
-    /// Limit at the plates of the layer velocity over (3/2)(1 - ζ²), m/s: V0 + V1 + (4/35)(b²/(4 ν)) N.
+    /// Limit at the plates of the layer velocity over (3/2)(1 - ζ²), m/s: the gap mean + (4/35)(b²/(4 ν)) N to first
+    /// order.
     pub fn near_plate(&self) -> Vec<[f64; 2]> {
         self.combine(1.0, layers::over_parabola(1.0), layers::second_over_parabola(1.0))
     }
@@ -284,38 +288,6 @@ fn add(sum: &mut [[f64; 2]], factor: f64, field: &[[f64; 2]]) {
     if factor != 0.0 {
         sum.iter_mut().zip(field).for_each(|(s, f)| *s = [s[0] + factor * f[0], s[1] + factor * f[1]]);
     }
-}
-
-/// Adds -(54/35) ρ int K m . grad t.
-fn add_taper_loads(space: &Space, taper: &[[f64; 2]], fluid: &Fluid, loads: &mut [f64]) {
-    if taper.is_empty() {
-        return;
-    }
-    for (t, corners) in space.mesh.triangles.iter().enumerate() {
-        let area = space.area(t);
-        let mut mean = [0.0; 2];
-        for &v in corners {
-            let k = space.gap[v as usize].powi(3) / (12.0 * fluid.viscosity) / 3.0;
-            mean = [mean[0] + k * taper[v as usize][0], mean[1] + k * taper[v as usize][1]];
-        }
-        for i in 0..3 {
-            let slope = gradient(space.corners(t), std::array::from_fn(|k| if k == i { 1.0 } else { 0.0 }));
-            loads[corners[i] as usize] -=
-                2.0 * PRESSURE_COEFFICIENT * fluid.density * area * (mean[0] * slope[0] + mean[1] * slope[1]);
-        }
-    }
-}
-
-fn gap_mean_change(space: &Space, potential: &[f64], taper: &[[f64; 2]], fluid: &Fluid) -> Vec<[f64; 2]> {
-    let [slope] = space.recovery().gradients(space.harmonic_if_uniform(), [potential]);
-    (0..slope.len())
-        .into_par_iter()
-        .map(|v| {
-            let mobility = space.gap[v].powi(2) / (12.0 * fluid.viscosity);
-            let m = taper.get(v).copied().unwrap_or([0.0, 0.0]);
-            std::array::from_fn(|k| -mobility * (slope[v][k] + 2.0 * PRESSURE_COEFFICIENT * fluid.density * m[k]))
-        })
-        .collect()
 }
 
 fn sum(a: &[[f64; 2]], b: &[[f64; 2]]) -> Vec<[f64; 2]> {

@@ -1,4 +1,4 @@
-//! First-order inertia as rows of a report.
+//! Inertia as rows of a report.
 
 use super::{EDGE_COEFFICIENT, Inertia, PRESSURE_COEFFICIENT, flow_change};
 use crate::base::row::{Kind, Row, Section};
@@ -23,7 +23,9 @@ impl Inertia {
             rows.push(
                 Row::new("next_edge_share", "next edge term over V1", self.share(probes.space, next), Kind::Percent)
                     .digits(2)
-                    .means("root mean square of the next term of the edge layer's inertia over that of V1, three gaps from edges; its three constants are a fit to three-dimensional solutions past round and elliptic posts", "this program", ""),
+                    .means(
+                        "root mean square of the next term of the edge layer's inertia over that of V1, three gaps from edges; its three \
+                         constants are a fit to three-dimensional solutions past round and elliptic posts", "this program", ""),
             );
         }
         if let Some(second) = &self.second {

@@ -22,8 +22,9 @@ use super::layers::PRESSURE_COEFFICIENT;
 use super::setting::Setting;
 use crate::base::Result;
 use crate::base::plane::{dot, way};
-use crate::numerics::fem::{Model, SolidEdge, Space, gradient};
+use crate::numerics::fem::{Model, SolidEdge};
 use crate::theory::edge_layer::{Band, sharp_bands, weight};
+use rayon::prelude::*;
 use std::collections::HashMap;
 
 /// k2: what of the gap mean is no potential flow.
@@ -82,7 +83,10 @@ pub(super) fn solve(setting: &Setting, given: &Given) -> Result<Second> {
     let count = velocity.len();
     let with_first: Vec<f64> = (0..count).map(|v| dot(velocity[v], first[v])).collect();
     let carried: Vec<f64> = (0..count).map(|v| dot(velocity[v], acceleration[v])).collect();
-    let stretched: Vec<[f64; 2]> = (0..count).map(|v| velocity[v].map(|x| spreading[v] * x)).collect();
+    // what grows without limit at corners is left out within a gap of them
+    let bands = sharp_bands(space, BAND, RE_ENTRANT);
+    let left: Vec<f64> = space.mesh.points.par_iter().map(|&p| weight(&bands, p)).collect();
+    let stretched: Vec<[f64; 2]> = (0..count).map(|v| velocity[v].map(|x| left[v] * (spreading[v] * x))).collect();
     let layer = b * b / (4.0 * nu);
     let start: Vec<f64> = (0..count)
         .map(|v| {
@@ -91,46 +95,21 @@ pub(super) fn solve(setting: &Setting, given: &Given) -> Result<Second> {
         })
         .collect();
     let volume = NON_POTENTIAL * b.powi(4) / (nu * nu);
-    // what grows without limit at corners is left out within a gap of them
-    let bands = sharp_bands(space, BAND, RE_ENTRANT);
-    let faded = |field: &mut [[f64; 2]]| {
-        field.iter_mut().zip(&space.mesh.points).for_each(|(u, &p)| *u = u.map(|x| weight(&bands, p) * x));
-    };
-    let mut stretched = stretched;
-    faded(&mut stretched);
-    let mut loads = volume_loads(space, b * volume, &stretched);
     let [sharp, smooth] = edge_loads(setting, velocity, &bands);
+    let mut loads = setting.loads(|v| stretched[v].map(|x| b * volume * x));
     loads.iter_mut().zip(&smooth).for_each(|(load, edge)| *load += edge);
-    let whole = setting.solve(&start, loads)?;
-    let of_edges = setting.solve(&vec![0.0; count], sharp)?;
-    let edge_part = setting.velocity(&of_edges);
-    let correction = setting.velocity(&whole);
+    let whole = setting.velocity(&setting.solve(&start, loads)?, Model::Any, &[]);
+    let edge_part = setting.velocity(&setting.solve(&vec![0.0; count], sharp)?, Model::Any, &[]);
     let correction =
-        (0..count).map(|v| [0, 1].map(|k| correction[v][k] + edge_part[v][k] + volume * stretched[v][k])).collect();
+        (0..count).map(|v| [0, 1].map(|k| whole[v][k] + edge_part[v][k] + volume * stretched[v][k])).collect();
     let [of_carried, of_first] = space.recovery().gradients(Model::Any, [&carried, &with_first]);
-    let times = |field: Vec<[f64; 2]>, factor: f64| field.into_iter().map(|u| u.map(|x| factor * x)).collect();
-    let mut of_carried = of_carried;
-    faded(&mut of_carried);
     Ok(Second {
         correction,
         edge_part,
-        bending: times(of_carried, layer * layer),
-        stretching: times(stretched, layer * layer),
-        turning: times(of_first, layer),
+        bending: of_carried.iter().zip(&left).map(|(u, left)| u.map(|x| layer * layer * (left * x))).collect(),
+        stretching: stretched.iter().map(|u| u.map(|x| layer * layer * x)).collect(),
+        turning: of_first.iter().map(|u| u.map(|x| layer * x)).collect(),
     })
-}
-
-/// `factor ∫ w·∇t`.
-fn volume_loads(space: &Space, factor: f64, w: &[[f64; 2]]) -> Vec<f64> {
-    let mut loads = vec![0.0; w.len()];
-    for (t, corners) in space.mesh.triangles.iter().enumerate() {
-        let mean = [0, 1].map(|k| corners.iter().map(|&v| w[v as usize][k]).sum::<f64>() / 3.0);
-        for i in 0..3 {
-            let slope = gradient(space.corners(t), std::array::from_fn(|k| if k == i { 1.0 } else { 0.0 }));
-            loads[corners[i] as usize] += factor * space.area(t) * dot(mean, slope);
-        }
-    }
-    loads
 }
 
 /// `∫ b Q2 dt/ds ds`: the terms with b⁵, and the one with b⁴.
