@@ -180,6 +180,7 @@ fn each_mistake_is_named_at_its_line() {
         (5, "gap = { att = 1e-3 }", 5, "did you mean \"at\"?"),
         (2, "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[cel]", 6, "did you mean \"cell\"?"),
         (7, "name = \"watr\"", 7, "did you mean \"water\"?"),
+        (2, "[inertia]\nnext_edge_term = true\ncurvature_factor = true\n[cell]", 4, "each in place of the other"),
         (7, "name = \"glycerol-water\"", 6, "lacks the key \"glycerol_mass_fraction\""),
         (7, "", 6, "lacks the key \"name\""),
         (8, "", 6, "lacks the key \"temperature\""),

@@ -24,6 +24,11 @@ pub fn differences(a: &[Vector], b: &[Vector]) -> Vec<Vector> {
     a.iter().zip(b).map(|(&a, &b)| way(b, a)).collect()
 }
 
+/// a + b, vector by vector.
+pub fn sums(a: &[Vector], b: &[Vector]) -> Vec<Vector> {
+    a.iter().zip(b).map(|(&a, &b)| stepped(a, 1.0, b)).collect()
+}
+
 /// Scalar product.
 pub fn dot(a: Vector, b: Vector) -> f64 {
     a[0] * b[0] + a[1] * b[1]

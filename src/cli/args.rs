@@ -72,6 +72,10 @@ pub enum Command {
         /// Add the first-order edge layer: what no-slip at solid edges holds back, and its variant with moved edges.
         #[arg(long)]
         edge_layer: bool,
+        /// Solve the closure with in-plane viscosity as well: the flow up to the edge of obstacles, with no cut-off at corners, beside
+        /// the series.
+        #[arg(long)]
+        closure: bool,
         #[command(flatten)]
         mesh: MeshGoal,
         #[command(flatten)]
@@ -90,6 +94,10 @@ pub enum Command {
     Departure {
         /// The case file.
         case: PathBuf,
+        /// Solve the closure with in-plane viscosity as well: the flow up to the edge of obstacles, with no cut-off at corners, beside
+        /// the series.
+        #[arg(long)]
+        closure: bool,
         #[command(flatten)]
         mesh: MeshGoal,
         #[command(flatten)]
@@ -106,6 +114,10 @@ pub enum Command {
     Figure {
         /// The case file.
         case: PathBuf,
+        /// Solve the closure with in-plane viscosity as well: the flow up to the edge of obstacles, with no cut-off at corners, beside
+        /// the series.
+        #[arg(long)]
+        closure: bool,
         #[command(flatten)]
         mesh: MeshGoal,
         #[command(flatten)]

@@ -7,18 +7,28 @@ use crate::base::Result;
 use crate::report::FigureSettings;
 use crate::report::digest::Digest;
 use crate::study::{Settings, Wanted, solve_decided};
+use crate::theory::closure::check_closure;
 use std::path::Path;
 
 /// Solves a case with all corrections, measures every departure and judges it; draws it if figures are wanted.
-pub fn departure(path: &Path, mesh: MeshGoal, figures: Option<FigureSettings>, common: &Common) -> Result<Exit> {
+pub fn departure(
+    path: &Path,
+    mesh: MeshGoal,
+    closure: bool,
+    figures: Option<FigureSettings>,
+    common: &Common,
+) -> Result<Exit> {
     let Job { mut case, plan, folder, shown, progress } = Job::begin(path, common)?;
     if let Some(figures) = &figures {
         figures.check(&case)?;
     }
+    if closure {
+        check_closure(&case, &plan)?;
+    }
     let settings = Settings { goal: mesh.of(&mut case), inertia: true, edge_layer: true };
     let (study, budget) = solve_decided(&case, &plan, settings, &|stage| progress.stage(stage))?;
-    let wanted = Wanted { departure: true, sheet: figures.is_some(), figures: figures.is_some() };
-    let found = study.find_with(Some(budget), wanted)?;
+    let wanted = Wanted { departure: true, sheet: figures.is_some(), figures: figures.is_some(), closure };
+    let found = study.find_with(Some(budget), wanted, &|stage| progress.stage(stage))?;
     progress.show("writing");
     let report = match &figures {
         Some(figures) => study.write_drawn(&found, folder, figures)?,

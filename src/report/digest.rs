@@ -60,7 +60,7 @@ impl Digest {
             ],
             Digest::Departure => &[
                 Part::Table("departure.verdict.measures", &["measure", "departure", "tolerance", "within"]),
-                Part::Rows("", &["departure.verdict.within_tolerance", "departure.verdict.dominant"]),
+                Part::Rows("", &["departure.verdict.answer"]),
                 Part::Table(
                     "departure.contributions",
                     &["name", "speed_q99", "direction_q99_deg", "shift_q99_m", "standing"],
@@ -68,7 +68,6 @@ impl Digest {
                 Part::Rows("", &["departure.confinement.text"]),
                 Part::Table("circulation", &["obstacle", "tail_m", "lift_coefficient"]),
                 Part::Notes("circulation_left_out"),
-                Part::Rows("", &["reynolds.reduced", "departure.edge_band_m"]),
                 Part::Warnings(MOST_WARNINGS),
             ],
             Digest::Converge => &[

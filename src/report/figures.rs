@@ -7,7 +7,7 @@ use crate::input::case::{Case, SweepQuantity};
 use crate::numerics::fem::Finer;
 use crate::numerics::mesh::Mesh;
 use crate::report::figure::{
-    Canvas, CellMap, Column, Curve, DepartureMap, Marked, Palette, Panel, Style, budget_bars, sweep_curves,
+    Canvas, CellMap, Column, Curve, DepartureMap, FirstOrder, Marked, Palette, Panel, Style, budget_bars, sweep_curves,
 };
 use crate::report::{Folder, Origin};
 use crate::study::{Budget, BudgetErrors, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
@@ -226,7 +226,15 @@ impl Study {
                 None => size(&row.cell_alone),
             };
             let values = (0..=names.len()).map(|k| budget.sweep.iter().map(|row| of(row, k)).collect()).collect();
-            Curve { name: name.to_owned(), tolerance: unit(measure.tolerance(tolerance)), values }
+            let inertia = names.iter().position(|name| *name == Effect::Inertia.name());
+            let firsts = |row: &SweepRow| Some([size(row.by_first.as_ref()?), row.series?.second_share.min(1.0)]);
+            let firsts = inertia.zip(budget.sweep.iter().map(firsts).collect::<Option<Vec<_>>>());
+            let by_first = firsts.map(|(effect, firsts)| FirstOrder {
+                effect,
+                next: firsts.iter().zip(&budget.sweep).map(|([f, s], row)| s * (f - of(row, effect)).abs()).collect(),
+                values: firsts.iter().map(|[first, _]| *first).collect(),
+            });
+            Curve { name: name.to_owned(), tolerance: unit(measure.tolerance(tolerance)), values, by_first }
         };
         let curves = [
             curve("change of speed, 99 %, % of U", Measure::Speed, |x| 100.0 * x),

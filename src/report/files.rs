@@ -3,17 +3,18 @@
 use super::lines::write_streaklines;
 #[cfg(feature = "figures")]
 use super::{FigureSettings, write_figures};
-use crate::base::Result;
 #[cfg(feature = "figures")]
 use crate::base::row::Row;
+use crate::base::{Result, field};
 use crate::geometry::Side;
+use crate::numerics::mesh::Mesh;
 use crate::report::Folder;
 use crate::report::results::{Report, Times};
 use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtp, write_vtu};
-use crate::study::{Findings, Spent, Study};
+use crate::study::{ByClosure, Findings, Spent, Study};
 #[cfg(feature = "figures")]
 use std::io::Write;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 impl Study {
     /// Writes the files of the pattern and its corrections and returns the report.
@@ -58,6 +59,9 @@ impl Study {
         self.write_fields(found, &folder.place("fields.vtu")?, &stored)?;
         write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, &stored)?;
         self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;
+        if let Some(ByClosure { closure, .. }) = &found.closure {
+            write_mesh_fields(&folder.place("closure.vtu")?, &closure.space.mesh, &closure.fields(), vec![], &stored)?;
+        }
         self.write_findings(found, folder, &stored)
     }
 
@@ -65,18 +69,14 @@ impl Study {
         let report = Report { sections: self.report(found) };
         let write = clock.elapsed();
         let Spent { mesh, solve, total } = self.spent;
-        report.close(Times { mesh, solve, write, total: total + write }, folder)
+        let closure = found.closure.as_ref().map_or(Duration::ZERO, |closure| closure.spent);
+        report.close(Times { mesh, solve: solve + closure, write, total: total + closure + write }, folder)
     }
 
     fn write_fields(&self, found: &Findings, path: &std::path::Path, stored: &Fields) -> Result<()> {
-        let mesh = &self.solved.space.mesh;
-        let (fields, validity) = (self.fields(found), self.validity());
-        let point: Vec<Array> = fields.vertices.iter().map(Array::from).collect();
-        let mut cell: Vec<Array> = fields.triangles.iter().map(Array::from).collect();
-        cell.push(Array { name: "validity", unit: "1", data: Data::UInt8(&validity) });
-        let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
-        let meaning = &fields.meaning;
-        write_vtu(path, &grid, &Fields { point: &point, cell: &cell, meaning, ..*stored })
+        let validity = self.validity();
+        let validity = Array { name: "validity", unit: "1", data: Data::UInt8(&validity) };
+        write_mesh_fields(path, &self.solved.space.mesh, &self.fields(found), vec![validity], stored)
     }
 
     fn write_outlines(&self, path: &std::path::Path, stored: &Fields) -> Result<()> {
@@ -113,4 +113,18 @@ impl Study {
         let cell = [Array { name: "obstacle", unit: "1", data: Data::Int32(&owners) }];
         write_vtp(path, &lines, &Fields { cell: &cell, ..*stored })
     }
+}
+
+/// Writes fields on a mesh, with further arrays on its triangles.
+fn write_mesh_fields(
+    path: &std::path::Path,
+    mesh: &Mesh,
+    fields: &field::Fields,
+    more: Vec<Array>,
+    stored: &Fields,
+) -> Result<()> {
+    let point: Vec<Array> = fields.vertices.iter().map(Array::from).collect();
+    let cell: Vec<Array> = fields.triangles.iter().map(Array::from).chain(more).collect();
+    let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
+    write_vtu(path, &grid, &Fields { point: &point, cell: &cell, meaning: &fields.meaning, ..*stored })
 }

@@ -18,12 +18,13 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 10] = [
+const FAMILIES: [&[&str]; 11] = [
     &["report.json", "report.txt"],
     &["mesh.vtu"],
     &["preview.svg"],
     &["fields.vtu", "obstacles.vtp"],
     &["streaklines.vtp"],
+    &["closure.vtu"],
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
     &["convergence.csv", "convergence.svg", "figures/convergence.?"],

@@ -138,10 +138,13 @@ impl Study {
             .as_ref()
             .map_or(0.0, |inertia| region.vertices.iter().map(|&v| inertia.number[v]).fold(0.0, f64::max));
         let first_order_limit = (largest > 0.0).then(|| self.reynolds.reduced * LIMIT / largest);
+        let edge = |inertia: &Inertia| inertia.edge_number(space, &self.case.fluid);
+        let numbers =
+            Numbers { reduced: self.reynolds.reduced, local: largest, edge: self.inertia.as_ref().map_or(0.0, edge) };
         let (thresholds, sweep) = match extent {
             Extent::Whole => (
-                thresholds(&reference, &contributions, &self.reynolds, space.reference_gap),
-                self.sweep_rows(&reference, &contributions, largest)?,
+                thresholds(&reference, &contributions, &self.reynolds, space.reference_gap, numbers),
+                self.sweep_rows(&reference, &contributions, numbers)?,
             ),
             Extent::Measures => Default::default(),
         };
@@ -271,7 +274,12 @@ impl Study {
         Ok(())
     }
 
-    fn sweep_rows(&self, reference: &Reference, contributions: &[Contribution], largest: f64) -> Result<Vec<SweepRow>> {
+    fn sweep_rows(
+        &self,
+        reference: &Reference,
+        contributions: &[Contribution],
+        numbers: Numbers,
+    ) -> Result<Vec<SweepRow>> {
         let Some(sweep) = &self.case.sweep else { return Ok(Vec::new()) };
         let fluid = &self.case.fluid;
         let reduced_reynolds = self.reynolds.reduced;
@@ -282,9 +290,6 @@ impl Study {
             kinematic_viscosity: fluid.viscosity / fluid.density,
             temperature: fluid.temperature().unwrap_or(293.15),
         };
-        let edge = |inertia: &Inertia| inertia.edge_number(&self.solved.space, fluid);
-        let numbers =
-            Numbers { reduced: reduced_reynolds, local: largest, edge: self.inertia.as_ref().map_or(0.0, edge) };
         let row = |swept| SweepRow::new(reference, contributions, swept, numbers);
         Ok(scales(sweep, &origin)?.into_par_iter().map(row).collect())
     }

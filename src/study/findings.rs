@@ -1,6 +1,6 @@
 //! What follows from a solved study, computed before anything is written.
 
-use super::{Budget, Rig, Study};
+use super::{Budget, ByClosure, Rig, Study};
 use crate::base::Result;
 use crate::base::row::Section;
 use crate::input::case::{Seeding, StreaklineSettings};
@@ -32,6 +32,8 @@ pub struct Wanted {
     pub sheet: bool,
     /// What only figures show.
     pub figures: bool,
+    /// The flow by the closure, beside the series where the budget is made.
+    pub closure: bool,
 }
 
 /// What was found.
@@ -47,6 +49,8 @@ pub struct Findings {
     pub drawn_lines: Vec<Streakline>,
     /// The mesh that figures are drawn from.
     pub drawn: Option<Finer>,
+    /// The flow by the closure.
+    pub closure: Option<ByClosure>,
 }
 
 /// The flow through the gap.
@@ -65,15 +69,23 @@ impl Study {
     /// [`crate::base::Error::Failed`] if a solver does not come to its end.
     pub fn find(&self, wanted: Wanted, watch: &(dyn Fn(Stage) + Sync)) -> Result<Findings> {
         let budget = if wanted.departure || wanted.sheet { Some(self.budget(watch)?) } else { None };
-        self.find_with(budget, wanted)
+        self.find_with(budget, wanted, watch)
     }
 
     /// The same with a budget that is known.
     ///
     /// # Errors
     /// As [`Study::find`].
-    pub fn find_with(&self, budget: Option<Budget>, wanted: Wanted) -> Result<Findings> {
+    pub fn find_with(
+        &self,
+        budget: Option<Budget>,
+        wanted: Wanted,
+        watch: &(dyn Fn(Stage) + Sync),
+    ) -> Result<Findings> {
         let mut found = Findings::default();
+        if wanted.closure {
+            found.closure = Some(self.by_closure(budget.as_ref(), watch)?);
+        }
         if let Some(budget) = budget {
             found.rig = wanted.sheet.then(|| self.rig(&budget)).transpose()?;
             found.layers = wanted.departure.then(|| self.layers()).transpose()?;
@@ -106,6 +118,7 @@ impl Study {
     pub fn report(&self, found: &Findings) -> Vec<Section> {
         let mut sections = self.sections();
         sections.extend(found.budget.iter().flat_map(|budget| budget.sections(self)));
+        sections.extend(found.closure.iter().map(|closure| self.closure_section(closure)));
         sections
     }
 }

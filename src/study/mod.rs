@@ -3,6 +3,7 @@
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
 mod budget;
+mod closure;
 mod decide;
 mod expected;
 mod fields;
@@ -18,6 +19,7 @@ mod warnings;
 
 pub(crate) use budget::swept;
 pub use budget::{Budget, BudgetErrors, CoarseBudget};
+pub use closure::ByClosure;
 pub use decide::solve_decided;
 pub use expected::{Expected, expected};
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
@@ -31,7 +33,7 @@ pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
-use crate::input::case::{Case, Order, Reynolds};
+use crate::input::case::{Case, EdgeTerm, Order, Reynolds};
 use crate::numerics::mesh::Locator;
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
 use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
@@ -208,15 +210,19 @@ fn continued(
     edge_layer: Option<&EdgeLayer>,
 ) -> Result<Inertia> {
     let Setting { space, operator, ends, .. } = *setting;
-    if case.inertia.next_edge_term && space.uniform_gap() {
-        let own = if edge_layer.is_none() {
-            Some(solve_edge_layer(space, operator, ends, pattern, case.cell.width)?)
-        } else {
-            None
-        };
-        if let Some(layer) = edge_layer.or(own.as_ref()) {
-            inertia = inertia.with_next_edge_term(setting, &layer.change_at_speed(pattern))?;
+    match case.inertia.edge_term {
+        EdgeTerm::Next if space.uniform_gap() => {
+            let own = if edge_layer.is_none() {
+                Some(solve_edge_layer(space, operator, ends, pattern, case.cell.width)?)
+            } else {
+                None
+            };
+            if let Some(layer) = edge_layer.or(own.as_ref()) {
+                inertia = inertia.with_next_edge_term(setting, &layer.change_at_speed(pattern))?;
+            }
         }
+        EdgeTerm::Factor => inertia = inertia.with_curvature_factor(setting)?,
+        EdgeTerm::Next | EdgeTerm::Leading => {}
     }
     match case.inertia.order {
         Order::First => Ok(inertia),

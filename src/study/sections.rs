@@ -5,11 +5,12 @@ use super::{Budget, Study, swept};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
 use crate::base::warning::sections;
-use crate::input::case::Tolerance;
+use crate::input::case::{Reynolds, Tolerance};
 use crate::numerics::mesh::Mesh;
 use crate::theory::circulation::left_out;
 use crate::theory::departure::{
-    Effect, Errors, InStudies, Measure, Measures, Standing, confinement_widening, numerical_error, of_the_plates,
+    Effect, Errors, InStudies, Measure, Measures, Standing, answer, confinement_widening, numerical_error,
+    of_the_plates,
 };
 use crate::theory::ideal::Probes;
 
@@ -36,7 +37,7 @@ impl Study {
             self.pattern.probe_section(&probes),
         ]);
         if let Some(inertia) = &self.inertia {
-            list.push(inertia.section(&probes, drive, self.case.drive.ends));
+            list.push(inertia.section(&probes, drive, self.case.drive.ends, &self.case.fluid));
         }
         if let Some(layer) = &self.edge_layer {
             let moved = self.moved.as_ref().and_then(|moved| moved.as_ref().ok()).map(|moved| moved.shape_factor);
@@ -68,7 +69,7 @@ fn mesh_section(mesh: &Mesh) -> Section {
 impl Budget {
     /// The departure, the circulation that is missing, and the sweep.
     pub fn sections(&self, study: &Study) -> Vec<Section> {
-        let mut list = vec![self.departure_section(&study.case.tolerance)];
+        let mut list = vec![self.departure_section(&study.case.tolerance, &study.reynolds)];
         list.extend(self.circulation.iter().map(|circulation| circulation.section()));
         if !self.without_tail.is_empty() {
             list.push(left_out(&self.without_tail));
@@ -81,7 +82,7 @@ impl Budget {
         list
     }
 
-    fn departure_section(&self, tolerance: &Tolerance) -> Section {
+    fn departure_section(&self, tolerance: &Tolerance, reynolds: &Reynolds) -> Section {
         let mut rows = vec![
             Row::new("edge_band_m", "observed further from solid edges than", self.band, Kind::Of(Dimension::Length)),
             Row::new("height", "dye height zeta", self.height, Kind::Number),
@@ -115,8 +116,13 @@ impl Budget {
         let contributions = Section::table("contributions", "By effect, at the dye height", own.chain(together));
         let mean = one(&self.gap_mean, InStudies::OnDemand).into_iter();
         let mean = mean.chain([of("total", &self.total[1], total, everything, InStudies::OnDemand)]);
+        let mut verdict = self.verdict.section(&self.thresholds, cell_alone, tolerance);
+        if let Some(k) = self.contributions.iter().position(|c| c.effect == Effect::Inertia) {
+            let text = answer(&self.at_height[k], &each[k], &self.thresholds, cell_alone, tolerance, reynolds);
+            verdict.rows.insert(1, Row::new("answer", "", text, Kind::Number));
+        }
         let mut parts = vec![
-            self.verdict.section(&self.thresholds, tolerance),
+            verdict,
             contributions,
             Section::table("gap_mean", "By effect, averaged over the gap", mean).at(Detail::Full),
             Section::new("cell_alone", "", of("cell_alone", &self.cell_alone, cell_alone, alone, InStudies::OnDemand))

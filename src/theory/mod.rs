@@ -1,6 +1,7 @@
 //! The physics: formulas with their sources and ranges, each effect a module of its own.
 
 pub mod circulation;
+pub mod closure;
 pub mod confinement;
 pub mod convergence;
 pub mod departure;

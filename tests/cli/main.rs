@@ -1,5 +1,6 @@
 //! The command-line program: what it prints where, its exit codes, its files.
 
+mod closure;
 mod help;
 mod interrupted;
 mod meant;

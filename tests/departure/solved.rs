@@ -157,9 +157,9 @@ fn a_cell_at_its_threshold_departs_by_the_tolerance() {
     let study = solve(&text(1e-3, 0.005), 6_000);
     let threshold = study.budget(&|_| {}).unwrap().thresholds[0];
     assert_eq!(threshold.measure, Measure::Speed);
-    let faster = 1e-3 * threshold.reduced_reynolds.unwrap() / study.reynolds.reduced;
+    let faster = 1e-3 * threshold.reduced_reynolds.unwrap().value / study.reynolds.reduced;
     assert!(faster > 2e-3, "{faster}");
-    let thicker = threshold.gap_over_length.unwrap() * study.reynolds.reference_length;
+    let thicker = threshold.gap_over_length.unwrap().value * study.reynolds.reference_length;
     assert!(thicker > 0.0051 && thicker < 0.02, "{thicker}");
     for (text, within) in [(text(faster, 0.005), 1e-4), (text(1e-3, thicker), 0.63 * thicker / 0.1)] {
         let alone = solve(&text, 6_000).budget(&|_| {}).unwrap().cell_alone;

@@ -3,12 +3,13 @@
 use crate::given::{Given, close};
 use twinplate::input::case::{Reynolds, Tolerance, UsualTolerances};
 use twinplate::theory::departure::{
-    Contribution, Effect, Errors, Measure, Measures, Outcome, Reference, Scale, Spread, Standing, Verdict, View,
-    confinement_widening, thresholds, total, verdict,
+    Contribution, Effect, Errors, Measure, Measures, Numbers, Outcome, Reference, Scale, Spread, Standing, Verdict,
+    View, confinement_widening, thresholds, total, verdict,
 };
 
 const GAP: f64 = 1e-3;
 const REYNOLDS: Reynolds = Reynolds { obstacle: 4.0, gap: 0.2, reduced: 0.01, reference_length: 0.02 };
+const NUMBERS: Numbers = Numbers { reduced: 0.01, local: 0.05, edge: 0.02 };
 
 fn judged_with(given: &Given, contributions: &[Contribution], tolerance: &Tolerance, errors: &Errors) -> Verdict {
     let reference = Reference { tolerance, ..given.reference() };
@@ -55,7 +56,7 @@ fn thresholds_follow_the_powers() {
     let list = contributions(&given);
     let threshold = |tolerance: Tolerance, measure: Measure| {
         let reference = Reference { tolerance: &tolerance, ..given.reference() };
-        let list = thresholds(&reference, &list, &REYNOLDS, GAP);
+        let list = thresholds(&reference, &list, &REYNOLDS, GAP, NUMBERS);
         assert_eq!(list.iter().map(|t| t.measure).collect::<Vec<_>>(), Measure::ALL);
         list.into_iter().find(|t| t.measure == measure).unwrap()
     };
@@ -65,28 +66,62 @@ fn thresholds_follow_the_powers() {
     let s = root(|s| (1.01 + 0.001 * s).hypot(0.002 * s) - 1.05);
     let g = root(|g| (1.0 + 0.01 * g + 0.001 * g * g).hypot(0.002 * g * g) - 1.05);
     assert!(s > 30.0 && g > 3.0);
-    close(speed.reduced_reynolds.unwrap(), s * 0.01, 1e-6);
-    close(speed.gap_over_length.unwrap(), g * 0.05, 1e-6);
+    close(speed.reduced_reynolds.unwrap().value, s * 0.01, 1e-6);
+    close(speed.gap_over_length.unwrap().value, g * 0.05, 1e-6);
     // tan = 0.002 s/(1.01 + 0.001 s)
     let direction = threshold(Tolerance { direction: 0.03, ..wide.clone() }, Measure::Direction);
     let tan = 0.03f64.tan();
-    close(direction.reduced_reynolds.unwrap(), 1.01 * tan / (0.002 - 0.001 * tan) * 0.01, 1e-6);
+    close(direction.reduced_reynolds.unwrap().value, 1.01 * tan / (0.002 - 0.001 * tan) * 0.01, 1e-6);
     // 0.002 s g² L with L = 1 m
     let shift = threshold(Tolerance { shift: 0.018, ..wide.clone() }, Measure::Shift);
-    close(shift.reduced_reynolds.unwrap(), 9.0 * 0.01, 1e-6);
-    close(shift.gap_over_length.unwrap(), 3.0 * 0.05, 1e-6);
+    close(shift.reduced_reynolds.unwrap().value, 9.0 * 0.01, 1e-6);
+    close(shift.gap_over_length.unwrap().value, 3.0 * 0.05, 1e-6);
     // one and a half is not the furthest: nearly a hundred times is found, more is not
     let far = threshold(Tolerance { shift: 0.198, ..wide.clone() }, Measure::Shift);
-    close(far.reduced_reynolds.unwrap(), 99.0 * 0.01, 1e-6);
+    close(far.reduced_reynolds.unwrap().value, 99.0 * 0.01, 1e-6);
     assert_eq!(threshold(Tolerance { shift: 0.202, ..wide.clone() }, Measure::Shift).reduced_reynolds, None);
     // the edge layer alone is beyond: no speed helps, a thinner gap does
     let tight = threshold(Tolerance { speed: 0.005, ..wide }, Measure::Speed);
     assert_eq!(tight.reduced_reynolds, None);
     close(
-        tight.gap_over_length.unwrap(),
+        tight.gap_over_length.unwrap().value,
         root(|g| (1.0 + 0.01 * g + 0.001 * g * g).hypot(0.002 * g * g) - 1.005) * 0.05,
         1e-6,
     );
+}
+
+/// Along x inertia changes the speed by 0.001 s + 0.0001 s²: a tolerance of 0.02 is passed at s = 10, by first order alone at 20. The share of
+/// the second order is 0.1 s = 1 there, and the measure rises by 0.003 for a step of one. What decides: Re* = 0.01 s below 0.6, a local
+/// number 0.05 s of no more than 2, an edge number 0.02 s of no more than 1.5.
+#[test]
+fn a_threshold_tells_what_each_order_says_and_how_well_it_is_known() {
+    let given = Given::uniform(0.1, 0.0);
+    let list = [given.effect(Effect::Inertia, &[([0.001, 0.0], 1, 2), ([0.0001, 0.0], 2, 4)])];
+    let passed = |speed: f64, numbers: Numbers| {
+        let tolerance = Tolerance { speed, ..of(1.0, 3.0, 10.0) };
+        let reference = Reference { tolerance: &tolerance, ..given.reference() };
+        thresholds(&reference, &list, &REYNOLDS, GAP, numbers)[0].reduced_reynolds.unwrap()
+    };
+    let found = passed(0.02, NUMBERS);
+    close(found.value, 0.1, 1e-6);
+    close(found.by_first.unwrap(), 0.2, 1e-6);
+    close(found.truncation, 0.1, 1e-5);
+    close(found.slope, 0.01 / 0.003, 1e-3);
+    close(found.error(Measure::Speed, &Errors { speed: 0.003, ..Errors::default() }), 0.1f64.hypot(0.01), 1e-5);
+    // at s = 5 the second order is half of the first
+    let found = passed(0.0075, NUMBERS);
+    close(found.truncation, 0.5 * (0.075 - 0.05), 1e-5);
+    for (numbers, decides) in [
+        (NUMBERS, true),
+        (Numbers { reduced: 0.0599, ..NUMBERS }, true),
+        (Numbers { reduced: 0.0601, ..NUMBERS }, false),
+        (Numbers { local: 0.199, ..NUMBERS }, true),
+        (Numbers { local: 0.201, ..NUMBERS }, false),
+        (Numbers { edge: 0.149, ..NUMBERS }, true),
+        (Numbers { edge: 0.151, ..NUMBERS }, false),
+    ] {
+        assert_eq!(passed(0.02, numbers).decides, decides, "{numbers:?}");
+    }
 }
 
 /// The root of an increasing function between 0 and 100.

@@ -10,7 +10,7 @@ use twinplate::input::case::Ends::GivenInflow;
 use twinplate::theory::edge_layer::{DISPLACEMENT, solve_edge_layer};
 use twinplate::theory::ideal::wall_tangents;
 use twinplate::theory::inertia::second::{EDGE_COEFFICIENTS, NON_POTENTIAL};
-use twinplate::theory::inertia::{CURVATURE_FIT, EDGE_COEFFICIENT, Inertia, Setting, solve_inertia};
+use twinplate::theory::inertia::{CURVATURE_COEFFICIENT, EDGE_COEFFICIENT, Inertia, Setting, WEAKENING, solve_inertia};
 
 const WIDTH: f64 = 1.0;
 const RADIUS: f64 = 0.025;
@@ -244,17 +244,19 @@ fn second_order_past_a_post() {
 
 /// The next term of the edge layer's inertia past a post: with delta* = d b the edge layer adds the dipole 2 (d b/a) to the ideal one, so
 /// that U1 = (d b/a) V_s; the flux of `gap_mean_change_of_the_edge_layer`, C1 (b^3/nu) V_s V_s', gains the factor 2 d b/a, the curvature 1/a
-/// brings A1 (b/a)/(1 + 0.734 b/a) in place of C1, and the displacement of V1 once more 2 d b/a; the core, faster between the layers of
+/// brings 3 A2 (b/a)/(1 + w b/a) in place of C1, and the displacement of V1 once more 2 d b/a; the core, faster between the layers of
 /// the walls, adds to U1 as well. Tolerance as there, of the parts' sizes together, for they nearly cancel, and as in
 /// `second_order_past_a_post` for what the refinement leaves.
 #[test]
 fn next_term_of_the_edge_layer() {
     let (case, grids) = wide_grids();
     let (u, b) = (stream(), WIDE_GAP / RADIUS);
-    let [a1, _, weakening] = CURVATURE_FIT;
     // the same inflow through a core that is narrower by twice the displacement thickness
     let core = 1.0 / (1.0 - 2.0 * DISPLACEMENT * WIDE_GAP / WIDTH) - 1.0;
-    let parts = [EDGE_COEFFICIENT * (4.0 * DISPLACEMENT * b + 2.0 * core), a1 * b / (1.0 + weakening * b)];
+    let parts = [
+        EDGE_COEFFICIENT * (4.0 * DISPLACEMENT * b + 2.0 * core),
+        3.0 * CURVATURE_COEFFICIENT * b / (1.0 + WEAKENING * b),
+    ];
     let factor = 4.0 * WIDE_GAP.powi(3) / NU * (u / RADIUS).powi(2);
     let (sum, gross) = (factor * (parts[0] + parts[1]), factor * (parts[0].abs() + parts[1].abs()));
     let (polar, points) = around();
@@ -289,4 +291,32 @@ fn next_term_of_the_edge_layer() {
         assert!(error < 1.5 * change + (5e-3 + left) * gross / r.powi(3), "{r} {t}: {error:e} {change:e} of {gross:e}");
         assert!(change < 5e-2 * gross / r.powi(3), "{r} {t}: {change:e} of {gross:e}");
     }
+}
+
+/// Past a post the factor of curved edges, q at its one curvature, multiplies all that its edge drives: V1 by q and V2 by q² (volume and edge).
+/// Walls, straight, keep theirs: what they drive, of the size (a/W)³ beside the post's, is in the tolerance with the turn over chords, h²/6a².
+#[test]
+fn the_factor_of_curved_edges() {
+    let (case, grids) = wide_grids();
+    let grid = &grids[2];
+    let bent = WIDE_GAP / RADIUS;
+    let q = (1.0 + 1.9 * bent) / (1.0 + 2.7 * bent);
+    let setting =
+        Setting { space: &grid.space, operator: &grid.pair.pressure_operator, ends: GivenInflow, fluid: &case.fluid };
+    let plain = inertia(&case, grid).with_second_order(&setting).unwrap();
+    let weaker = inertia(&case, grid).with_curvature_factor(&setting).unwrap().with_second_order(&setting).unwrap();
+    let (_, points) = around();
+    let size = |v: &[[f64; 2]]| v.iter().map(|v| v[0] * v[0] + v[1] * v[1]).sum::<f64>().sqrt();
+    let apart = |a: &[[f64; 2]], b: &[[f64; 2]], factor: f64| {
+        let (a, b) = (grid.vectors_at(a, &points), grid.vectors_at(b, &points));
+        let rest: Vec<[f64; 2]> = a.iter().zip(&b).map(|(a, b)| [a[0] - factor * b[0], a[1] - factor * b[1]]).collect();
+        size(&rest) / size(&b)
+    };
+    let first = apart(weaker.next_part.as_ref().unwrap(), &plain.edge_part, q - 1.0);
+    let [with, without] = [&weaker, &plain].map(|solved| &solved.second.as_ref().unwrap().correction);
+    let second = apart(with, without, q * q);
+    println!("factor: {q:.4}, off by {first:.1e} and {second:.1e}");
+    assert!(first < 2e-3 && second < 5e-3, "{first} {second}");
+    // a next term and its layers are not made beside it
+    assert!(weaker.next_acceleration.is_empty());
 }

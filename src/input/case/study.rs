@@ -3,7 +3,9 @@
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
 use super::value::Limits;
-use super::{InertiaSettings, MeshSettings, Order, Probe, Seeding, StreaklineSettings, Tolerance, UsualTolerances};
+use super::{
+    EdgeTerm, InertiaSettings, MeshSettings, Order, Probe, Seeding, StreaklineSettings, Tolerance, UsualTolerances,
+};
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;
 
@@ -69,14 +71,28 @@ pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>, width: Opti
 
 /// How far the inertia series goes.
 pub(super) fn inertia(reader: &mut Reader<'_>, root: &Table<'_>) -> InertiaSettings {
-    let table = reader.section(root, "inertia", &["order", "next_edge_term"]);
+    let table = reader.section(root, "inertia", &["order", "next_edge_term", "curvature_factor"]);
     let usual = InertiaSettings::default();
     let order = match reader.whole(&table, "order", 1, 2) {
         Some(1) => Order::First,
         Some(_) => Order::Second,
         None => usual.order,
     };
-    InertiaSettings { order, next_edge_term: reader.switch(&table, "next_edge_term").unwrap_or(usual.next_edge_term) }
+    let (next, factor) = (reader.switch(&table, "next_edge_term"), reader.switch(&table, "curvature_factor"));
+    if let (Some(true), Some(true)) = (next, factor) {
+        let both = "[inertia] has both \"next_edge_term\" and \"curvature_factor\", each in place of the other";
+        reader.fail(
+            table.key_span("curvature_factor"),
+            both,
+            "keep one of them; the factor is for lone round posts only",
+        );
+    }
+    let edge_term = match (next, factor) {
+        (_, Some(true)) => EdgeTerm::Factor,
+        (Some(false), _) => EdgeTerm::Leading,
+        _ => usual.edge_term,
+    };
+    InertiaSettings { order, edge_term }
 }
 
 pub(super) fn tolerance(reader: &mut Reader<'_>, root: &Table<'_>) -> Tolerance {

@@ -53,13 +53,24 @@ pub struct Case {
 pub struct InertiaSettings {
     /// Its order in Re*.
     pub order: Order,
-    /// Whether the edge layer's inertia has its next term in b/L.
-    pub next_edge_term: bool,
+    /// How far the edge layer's inertia goes.
+    pub edge_term: EdgeTerm,
+}
+
+/// How far the edge layer's inertia goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EdgeTerm {
+    /// Its leading term.
+    Leading,
+    /// Its next term in b/L as well.
+    Next,
+    /// The leading term times a factor that is fitted to round posts.
+    Factor,
 }
 
 impl Default for InertiaSettings {
     fn default() -> Self {
-        InertiaSettings { order: Order::Second, next_edge_term: true }
+        InertiaSettings { order: Order::Second, edge_term: EdgeTerm::Next }
     }
 }
 

@@ -4,7 +4,7 @@ use crate::base::Point;
 use crate::base::plane::triangle_area;
 
 /// Gradients of the three shape functions times twice the area: (b_i, c_i) = (y_j - y_k, x_k - x_j).
-pub(super) fn sides([a, b, c]: [Point; 3]) -> [[f64; 2]; 3] {
+pub fn sides([a, b, c]: [Point; 3]) -> [[f64; 2]; 3] {
     [[b[1] - c[1], c[0] - b[0]], [c[1] - a[1], a[0] - c[0]], [a[1] - b[1], b[0] - a[0]]]
 }
 

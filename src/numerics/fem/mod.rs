@@ -8,14 +8,16 @@ mod cycle;
 mod direct;
 mod element;
 mod finer;
+mod fourth;
 mod recovery;
 mod solver;
 mod space;
 mod stiffness;
 
 pub use conditions::Conditions;
-pub use element::{gradient, mean_cube, mean_inverse_cube, triangle_gradients};
+pub use element::{gradient, mean_cube, mean_inverse_cube, sides, triangle_gradients};
 pub use finer::Finer;
+pub use fourth::{FourthOrder, FourthSolution};
 pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
 pub use space::{SolidEdge, Space};

@@ -1,6 +1,6 @@
 //! A mesh made ready for computing: its stars, the gap at its vertices, its stiffness matrices.
 
-use super::{Levels, Model, Recovery};
+use super::{Levels, Model, Recovery, Stiffness};
 use crate::base::Point;
 use crate::base::plane::{distance, middle, triangle_area};
 use crate::geometry::{Side, Solid};
@@ -65,6 +65,11 @@ impl Space {
     /// Distance of every vertex from the nearest solid edge, m, found when it is first asked for.
     pub fn wall_distance(&self) -> &[f64] {
         self.wall_distance.get_or_init(|| self.mesh.wall_distance(f64::INFINITY))
+    }
+
+    /// The stiffness matrix of a uniform gap on the finest level.
+    pub fn stiffness(&self) -> &Stiffness {
+        &self.levels.stream[self.levels.stream.len() - 1]
     }
 
     /// Area of the triangles round a vertex, m2; a third of it is what the vertex stands for.

@@ -133,6 +133,15 @@ impl Stiffness {
         columns.iter().zip(values).fold(self.diagonal[v] * x[v], |sum, (&c, a)| sum + a * x[c as usize])
     }
 
+    /// `a` times this matrix and `c` times masses on the diagonal.
+    pub fn scaled_with_mass(&self, a: f64, c: f64, mass: &[f64]) -> Stiffness {
+        Stiffness {
+            pattern: self.pattern.clone(),
+            off_diagonal: self.off_diagonal.iter().map(|x| a * x).collect(),
+            diagonal: self.diagonal.iter().zip(mass).map(|(x, m)| a * x + c * m).collect(),
+        }
+    }
+
     /// The energy x . A x.
     pub fn energy(&self, x: &[f64]) -> f64 {
         (0..self.vertices()).map(|v| x[v] * self.row_times(v, x)).sum()

@@ -122,6 +122,18 @@ impl Axes {
         })
     }
 
+    /// Fills what lies between two lines over the same x.
+    pub fn between(&self, canvas: &mut Canvas, low: &[[f64; 2]], high: &[[f64; 2]], ink: Ink) -> Result<()> {
+        let shown = |line: &[[f64; 2]]| -> Vec<Point> {
+            line.iter().filter(|[x, y]| self.shows(*x, *y)).map(|&[x, y]| self.at(x, y)).collect()
+        };
+        let outline: Vec<Point> = shown(low).into_iter().chain(shown(high).into_iter().rev()).collect();
+        self.inside(canvas, |canvas| {
+            canvas.area([outline.as_slice()], ink, None);
+            Ok(())
+        })
+    }
+
     /// Draws a limit across the frame, if it is within, with its name, if any, above its right end.
     pub fn limit(&self, canvas: &mut Canvas, y: f64, name: &str) -> Result<()> {
         if !(0.0..=1.0).contains(&self.y.part(y)) {

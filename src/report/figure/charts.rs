@@ -127,8 +127,21 @@ pub struct Curve {
     pub name: String,
     /// What the user can live with.
     pub tolerance: f64,
-    /// Its values, one per step of the sweep, of each effect; the order is that of the names.
+    /// Its values, one per step of the sweep, of each effect; the order is that of the names, all of them together last.
     pub values: Vec<Vec<f64>>,
+    /// Inertia by its first order alone, where there is a second.
+    pub by_first: Option<FirstOrder>,
+}
+
+/// What the second order of inertia is seen beside.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FirstOrder {
+    /// Which of the effects has both.
+    pub effect: usize,
+    /// Values with the first alone.
+    pub values: Vec<f64>,
+    /// What the orders after the second may change.
+    pub next: Vec<f64>,
 }
 
 /// Curves of a sweep against their tolerances. Steps at which first order is no longer quantitative are marked by rings.
@@ -154,8 +167,14 @@ pub fn sweep_curves(
         pen: Some(Pen::new(0.35, Ink::Limit).dashed(1.8, 0.9)),
         mark: None,
     });
+    if let Some(first) = curves.iter().find_map(|curve| curve.by_first.as_ref()) {
+        let name = effects.get(first.effect).map_or("", String::as_str);
+        entries.push(Entry { text: format!("{name}, first order"), pen: Some(thin(style, first.effect)), mark: None });
+        let band = Some(Pen::new(2.2, Ink::Grid));
+        entries.push(Entry { text: "what orders after the second may change".into(), pen: band, mark: None });
+    }
     if quantitative.iter().any(|q| !q) {
-        let text = "beyond first order".to_owned();
+        let text = "a local inertia number above 1".to_owned();
         entries.push(Entry { text, pen: None, mark: Some((Mark::Ring, Ink::Series(0))) });
     }
     let width = style.column.width() - 3.0;
@@ -177,7 +196,8 @@ pub fn sweep_curves(
         let (i, j) = if side_by_side { (k, 0) } else { (0, k) };
         // what is a ten-thousandth of the tolerance is as good as nothing
         let least = 1e-4 * curve.tolerance;
-        let values = curve.values.iter().flatten().map(|v| v.max(least)).chain([curve.tolerance]);
+        let by_first = curve.by_first.iter().flat_map(|first| &first.values);
+        let values = curve.values.iter().flatten().chain(by_first).map(|v| v.max(least)).chain([curve.tolerance]);
         let [low, high] = super::cell::extremes(values.clone());
         let y = if low > 0.0 && high > 12.0 * low {
             Scale::logarithmic(values)
@@ -187,6 +207,15 @@ pub fn sweep_curves(
         let top = above + 1.9 * LETTER + panel * j as f64;
         let axes = Axes { frame: [each * i as f64 + 13.5, top, each - 17.0, 46.0], x, y };
         axes.draw(&mut canvas, x_name, &curve.name)?;
+        if let Some((first, whole)) = curve.by_first.as_ref().and_then(|f| Some((f, curve.values.get(f.effect)?))) {
+            let side = |sign: f64| -> Vec<[f64; 2]> {
+                let of = whole.iter().zip(&first.next).map(|(v, next)| (v + sign * next).max(least));
+                steps.iter().copied().zip(of).map(|(x, y)| [x, y]).collect()
+            };
+            axes.between(&mut canvas, &side(-1.0), &side(1.0), Ink::Grid)?;
+            let points: Vec<[f64; 2]> = steps.iter().zip(&first.values).map(|(x, y)| [*x, y.max(least)]).collect();
+            axes.line(&mut canvas, &points, thin(style, first.effect))?;
+        }
         axes.limit(&mut canvas, curve.tolerance, "")?;
         for (n, values) in curve.values.iter().enumerate() {
             let points: Vec<[f64; 2]> = steps.iter().zip(values).map(|(x, y)| [*x, y.max(least)]).collect();
@@ -198,6 +227,12 @@ pub fn sweep_curves(
         }
     }
     Ok(canvas)
+}
+
+/// A thinner line of a series, dashed.
+fn thin(style: Style, series: usize) -> Pen {
+    let pen = style.series(series);
+    Pen { width: 0.6 * pen.width, ..pen }.dashed(1.0, 0.8)
 }
 
 #[cfg(test)]
@@ -228,5 +263,35 @@ mod tests {
             let triangles = svg.lines().filter(|l| l.starts_with("<path") && l.contains(&format!("fill=\"{soft}\"")));
             assert_eq!(triangles.count(), 7, "{svg}");
         }
+    }
+
+    /// First order beside the second: a dashed line of that effect, a band about the whole, both in the legend; without them neither.
+    #[test]
+    fn a_sweep_shows_both_orders_of_inertia() {
+        let effects = ["edge layer".to_owned(), "inertia".to_owned()];
+        let steps = [0.1, 0.2, 0.4];
+        let curve = |by_first: Option<FirstOrder>| Curve {
+            name: "shift, 99 %, mm".into(),
+            tolerance: 0.5,
+            values: vec![vec![0.3; 3], vec![0.1, 0.22, 0.5]],
+            by_first,
+        };
+        let drawn = |by_first: Option<FirstOrder>| {
+            let style = Style { palette: Palette::Colour, column: Column::Single };
+            sweep_curves(style, "Re*", &steps, &[true; 3], &effects, &[curve(by_first)]).unwrap()
+        };
+        let first = FirstOrder { effect: 1, values: vec![0.1, 0.2, 0.4], next: vec![0.0, 0.01, 0.05] };
+        let (with, without) = (drawn(Some(first)), drawn(None));
+        let said = |canvas: &Canvas, text: &str| canvas.texts().iter().any(|t| t.text == text);
+        for text in ["inertia, first order", "what orders after the second may change"] {
+            assert!(said(&with, text) && !said(&without, text), "{text}");
+        }
+        let shapes = |canvas: &Canvas, ink: Ink| {
+            canvas.svg().matches(&format!("fill=\"{}\"", ink.css(Palette::Colour, false))).count()
+        };
+        assert_eq!(shapes(&with, Ink::Grid), shapes(&without, Ink::Grid) + 1);
+        let dashes = |canvas: &Canvas| canvas.svg().matches("stroke-dasharray=\"1 0.8\"").count();
+        assert!(dashes(&with) >= 2 && dashes(&without) == 0, "{}", dashes(&with));
+        assert!(with.crowded().is_empty(), "{:?}", with.crowded());
     }
 }

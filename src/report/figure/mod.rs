@@ -51,7 +51,7 @@ mod svg;
 pub use axes::{Axes, Entry, Mark, draw_mark, legend};
 pub use canvas::{Canvas, Placed};
 pub use cell::{CellMap, Marked, outlines};
-pub use charts::{Curve, Panel, budget_bars, sweep_curves};
+pub use charts::{Curve, FirstOrder, Panel, budget_bars, sweep_curves};
 pub use colour::ColourMap;
 pub use contour::{Chain, Crossing, iso_lines, region, regions, simplified, simplified_outline};
 pub use convergence::{Course, convergence};

@@ -135,7 +135,9 @@ fn figures_do_not_depend_on_threads() {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
         pool.install(|| {
             let study = study("keel_section", 2000);
-            let found = study.find(Wanted { departure: true, sheet: true, figures: true }, &|_| {}).unwrap();
+            let found = study
+                .find(Wanted { departure: true, sheet: true, figures: true, ..Wanted::default() }, &|_| {})
+                .unwrap();
             let figures = study.figures(&found, &FigureSettings::default()).unwrap();
             let report = Report { sections: study.report(&found) };
             let page = study.page(&report, &found, &figures).unwrap();

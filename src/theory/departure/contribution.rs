@@ -144,9 +144,20 @@ pub fn total<'a>(
     scale: Scale,
     view: View,
 ) -> Vec<[f64; 2]> {
+    total_of(contributions, vertices, scale, view, |_| true)
+}
+
+/// The same of some of their parts.
+pub fn total_of<'a>(
+    contributions: impl IntoIterator<Item = &'a Contribution>,
+    vertices: usize,
+    scale: Scale,
+    view: View,
+    counts: impl Fn(&Part) -> bool,
+) -> Vec<[f64; 2]> {
     let mut sum = vec![[0.0; 2]; vertices];
     for contribution in contributions {
-        let one = contribution.departure(scale, view);
+        let one = contribution.sum(scale, view, &counts);
         sum.iter_mut().zip(one).for_each(|(s, d)| *s = [s[0] + d[0], s[1] + d[1]]);
     }
     sum
@@ -172,8 +183,15 @@ pub fn inertia_parts(inertia: &Inertia, height: f64) -> Vec<Part> {
         by_ends = differences(&by_ends, next);
     }
     let ratio = layers::over_parabola(height);
-    let turned = inertia.layer_vector().into_iter().map(|n| n.map(|x| ratio * x)).collect();
-    let mut parts = vec![everywhere(by_ends, 1, 2), everywhere(inertia.edge_part.clone(), 1, 3), layer(turned, 1, 2)];
+    let turned = |field: Vec<[f64; 2]>| field.into_iter().map(|n| n.map(|x| ratio * x)).collect();
+    let mut parts = vec![
+        everywhere(by_ends, 1, 2),
+        everywhere(inertia.edge_part.clone(), 1, 3),
+        layer(turned(inertia.layer_vector()), 1, 2),
+    ];
+    if !inertia.next_acceleration.is_empty() {
+        parts.push(layer(turned(inertia.next_layer_vector()), 1, 3));
+    }
     parts.extend(inertia.next_part.clone().map(|next| everywhere(next, 1, 4)));
     if let Some(second) = &inertia.second {
         let [bent, stretched] = layers::second_over_parabola(height);

@@ -13,6 +13,8 @@ mod region;
 mod rows;
 mod scale;
 mod sweep;
+mod threshold;
+mod trust;
 mod verdict;
 
 pub use contribution::{
@@ -28,4 +30,6 @@ pub use region::{Region, Shift};
 pub use rows::InStudies;
 pub use scale::Scale;
 pub use sweep::{Numbers, Origin, Series, Suffices, SweepRow, Swept, scales};
-pub use verdict::{Judged, Threshold, Verdict, confinement_widening, thresholds, verdict};
+pub use threshold::{Passed, Threshold, thresholds};
+pub use trust::answer;
+pub use verdict::{Judged, Verdict, confinement_widening, verdict};

@@ -1,6 +1,8 @@
 //! Departures as rows of a report.
 
-use super::{Contribution, Effect, Errors, Judged, Measure, Measures, Series, Standing, SweepRow, Threshold, Verdict};
+use super::{
+    Contribution, Effect, Errors, Judged, Measure, Measures, Passed, Series, Standing, SweepRow, Threshold, Verdict,
+};
 use crate::base::row::{Detail, Kind, Order, Row, Section};
 use crate::base::units::{Dimension, significant};
 use crate::input::case::Tolerance;
@@ -110,7 +112,7 @@ impl Judged {
 
 impl Verdict {
     /// The verdict, and where tolerances are first exceeded.
-    pub fn section(&self, thresholds: &[Threshold], tolerance: &Tolerance) -> Section {
+    pub fn section(&self, thresholds: &[Threshold], errors: &Errors, tolerance: &Tolerance) -> Section {
         let rows = vec![
             Row::new("text", "", self.text.clone(), Kind::Number).full(),
             Row::script("against", "same_channel"),
@@ -119,22 +121,34 @@ impl Verdict {
             Row::new("dominant", "largest effect", self.dominant.map_or("none", Effect::key), Kind::Number),
             Row::new("share", "share of the area that may be beyond", tolerance.share, Kind::Percent).digits(3).full(),
         ];
-        let entry = |threshold: &Threshold| {
-            let mut rows = vec![Row::new("tolerance", "tolerance", threshold.measure.key(), Kind::Number)];
-            if let Some(reduced) = threshold.reduced_reynolds {
-                rows.push(row("reduced_reynolds", "first exceeded at Re* (speed raised)", reduced, Kind::Number));
-            }
-            if let Some(ratio) = threshold.gap_over_length {
-                rows.push(row("gap_over_length", "at b/L (gap widened, same speed)", ratio, Kind::Number));
-            }
-            rows
-        };
         let most = significant(100.0 * (1.0 - tolerance.share), 3);
         let title = format!("Against ideal flow in the same cell, over {most} % of the observed area");
         let measures = Section::table("measures", title, self.judged.iter().map(|judged| judged.rows(tolerance)));
         let title = "Where tolerances are first exceeded, confinement aside";
-        let exceeded = Section::table("first_exceeded", title, thresholds.iter().map(entry)).at(Detail::Full);
+        let exceeded =
+            Section::table("first_exceeded", title, thresholds.iter().map(|threshold| threshold.rows(errors)))
+                .at(Detail::Full);
         Section::new("verdict", "Verdict", rows).with(vec![measures, exceeded])
+    }
+}
+
+impl Threshold {
+    /// Re*, Re_L and b/L with their errors; `errors` are those of what is judged.
+    fn rows(&self, errors: &Errors) -> Vec<Row> {
+        let mut rows = vec![Row::new("tolerance", "tolerance", self.measure.key(), Kind::Number)];
+        let known = |key, name, passed: &Passed, unit: f64| {
+            row(key, name, unit * passed.value, Kind::Number).error(unit * passed.error(self.measure, errors))
+        };
+        if let Some(passed) = &self.reduced_reynolds {
+            rows.push(known("reduced_reynolds", "first exceeded at Re* (speed raised)", passed, 1.0));
+            rows.push(known("obstacle_reynolds", "Re_L", passed, self.obstacle_per_reduced));
+            rows.extend(passed.by_first.map(|first| row("by_first_order", "Re* by first order", first, Kind::Number)));
+            rows.push(Row::new("series_decides", "series decides", passed.decides, Kind::Number));
+        }
+        if let Some(passed) = &self.gap_over_length {
+            rows.push(known("gap_over_length", "at b/L (gap widened, same speed)", passed, 1.0));
+        }
+        rows
     }
 }
 

@@ -50,6 +50,8 @@ pub struct SweepRow {
     pub total: Measures,
     /// Whether first order is quantitative: the local inertia number stays below one in the observation region.
     pub first_order: bool,
+    /// Inertia by its first order alone, where there is a second.
+    pub by_first: Option<Measures>,
     /// How the second order compares with the first, where it was computed.
     pub series: Option<Series>,
 }
@@ -70,7 +72,7 @@ pub enum Suffices {
     First,
     /// The second.
     Second,
-    /// Neither: from Re* = 0.6, a local number of 2 or an edge number of 1.5 on.
+    /// Neither: from Re* = 0.6, a local number of 2 or an edge number of 1.5 on, however small the second.
     Neither,
 }
 
@@ -105,13 +107,33 @@ pub struct Numbers {
     pub edge: f64,
 }
 
+impl Numbers {
+    /// Those at a scale.
+    pub fn at(&self, scale: Scale) -> Numbers {
+        let by = scale.reduced();
+        Numbers { reduced: self.reduced * by, local: self.local * by, edge: self.edge * by }
+    }
+
+    /// Whether the series no longer decides.
+    pub fn beyond(&self) -> bool {
+        self.reduced >= LARGEST || self.local > LOCAL_LIMIT || self.edge > EDGE_LIMIT
+    }
+}
+
 impl Series {
+    /// At a scale, by root mean squares at the dye height; `numbers` are those of the case. None without a second order.
+    pub fn of(reference: &Reference, contributions: &[Contribution], scale: Scale, numbers: Numbers) -> Option<Series> {
+        let inertia = contributions.iter().find(|c| c.effect == Effect::Inertia)?;
+        let rms = |order: i32| reference.measure(&inertia.departure_of(order, scale, View::AtHeight)).speed.rms;
+        let has_second = inertia.parts.iter().any(|part| part.inertia_power == 2);
+        has_second.then(|| Series::judge(rms(1), rms(2), reference.tolerance.speed, numbers.at(scale)))
+    }
+
     /// From the sizes of both orders, fractions of U, at the numbers of a state.
     pub fn judge(first: f64, second: f64, tolerance: f64, at: Numbers) -> Series {
-        let beyond = at.reduced >= LARGEST || at.local > LOCAL_LIMIT || at.edge > EDGE_LIMIT;
-        let suffices = match (second < tolerance, beyond) {
-            (true, _) => Suffices::First,
-            (false, true) => Suffices::Neither,
+        let suffices = match (at.beyond(), second < tolerance) {
+            (true, _) => Suffices::Neither,
+            (false, true) => Suffices::First,
             (false, false) => Suffices::Second,
         };
         Series { second_share: if first > 0.0 { second / first } else { 0.0 }, suffices }
@@ -152,13 +174,10 @@ impl SweepRow {
     ) -> Self {
         let count = reference.velocity.len();
         let measure = |departure: Vec<[f64; 2]>| reference.measure(&departure);
-        let by = scale.reduced();
-        let at = Numbers { reduced: numbers.reduced * by, local: numbers.local * by, edge: numbers.edge * by };
+        let at = numbers.at(scale);
+        let series = Series::of(reference, contributions, scale, numbers);
         let inertia = contributions.iter().find(|c| c.effect == Effect::Inertia);
-        let series = inertia.filter(|c| c.parts.iter().any(|part| part.inertia_power == 2)).map(|c| {
-            let [first, second] = [1, 2].map(|order| measure(c.departure_of(order, scale, View::AtHeight)).speed.rms);
-            Series::judge(first, second, reference.tolerance.speed, at)
-        });
+        let by_first = inertia.filter(|_| series.is_some()).map(|c| measure(c.departure_of(1, scale, View::AtHeight)));
         SweepRow {
             value,
             scale,
@@ -167,6 +186,7 @@ impl SweepRow {
             cell_alone: measure(total(of_the_plates(contributions), count, scale, View::AtHeight)),
             total: measure(total(contributions, count, scale, View::AtHeight)),
             first_order: at.local <= LIMIT,
+            by_first,
             series,
         }
     }

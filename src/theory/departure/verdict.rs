@@ -1,28 +1,11 @@
 //! The verdict against the tolerances, in plain sentences.
 
-use super::contribution::{Contribution, Effect, View, of_the_plates, total};
+use super::contribution::{Contribution, Effect};
 use super::errors::{Errors, Outcome};
-use super::measure::{Measure, Measures, Reference};
-use super::scale::Scale;
+use super::measure::{Measure, Measures};
 use crate::base::Point;
-use crate::base::bisect::bisected;
 use crate::base::units::significant;
 use crate::input::case::{Reynolds, Tolerance};
-
-/// Largest factor of speed or gap up to which a threshold is looked for.
-const FURTHEST: f64 = 100.0;
-
-/// Where a tolerance is first exceeded.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Threshold {
-    /// What the tolerance is of.
-    pub measure: Measure,
-    /// Reduced Reynolds number at which the departure that is judged, confinement left aside, reaches it, all else kept; none if it never
-    /// does below a hundred times the case's, or does so without any inertia.
-    pub reduced_reynolds: Option<f64>,
-    /// b/L at which it does, at the same speed.
-    pub gap_over_length: Option<f64>,
-}
 
 /// A departure against its tolerance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,30 +63,6 @@ pub fn verdict(
     Verdict { judged, within_tolerance, decided, dominant, text }
 }
 
-/// Where tolerances are first exceeded, by scaling the contributions of the plates.
-pub fn thresholds(
-    reference: &Reference,
-    contributions: &[Contribution],
-    reynolds: &Reynolds,
-    gap: f64,
-) -> Vec<Threshold> {
-    let threshold = |measure: Measure| {
-        let limit = measure.tolerance(reference.tolerance);
-        let size = |scale: Scale| {
-            let departure = total(of_the_plates(contributions), reference.velocity.len(), scale, View::AtHeight);
-            reference.measure(&departure).of(measure).judged
-        };
-        let by_inertia = crossing(|x| size(Scale { inertia: x, gap: 1.0 }), limit);
-        let by_gap = crossing(|x| size(Scale { inertia: 1.0, gap: x }), limit);
-        Threshold {
-            measure,
-            reduced_reynolds: by_inertia.map(|x| x * reynolds.reduced),
-            gap_over_length: by_gap.map(|x| x * gap / reynolds.reference_length),
-        }
-    };
-    Measure::ALL.into_iter().map(threshold).collect()
-}
-
 /// How many times as wide and as long a cell would have to be for confinement to be within the tolerances, one if it is: obstacles act
 /// on far walls as dipoles and the images act back as the square of their distance, so that speed and direction fall as 1/m², and the
 /// shift, gathered along m times the way, as 1/m.
@@ -111,15 +70,6 @@ pub fn confinement_widening(measures: &Measures, tolerance: &Tolerance) -> f64 {
     let over = |measure: Measure| measures.of(measure).judged / measure.tolerance(tolerance);
     let [speed, direction, shift] = Measure::ALL.map(over);
     speed.max(direction).sqrt().max(shift).max(1.0)
-}
-
-/// The factor up to a hundred at which a growing quantity reaches a limit; none if it starts above or never does.
-fn crossing(of: impl Fn(f64) -> f64, limit: f64) -> Option<f64> {
-    if of(0.0) > limit || of(FURTHEST) < limit {
-        return None;
-    }
-    let [low, high] = bisected([0.0, FURTHEST], 30, |x| of(x) < limit);
-    Some(0.5 * (low + high))
 }
 
 fn in_words(

@@ -15,7 +15,7 @@ pub use goal::{Cycle, Goal, Stage, first_size_field};
 pub use memory::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, BYTES_PER_TRIANGLE, check_memory};
 pub(crate) use order::LARGEST_BASE;
 pub use order::first_mesh;
-pub use pair::{Iterations, Pair, solve_pair};
+pub use pair::{Iterations, Pair, solve_pair, stream_conditions};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{
     DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents,

@@ -169,7 +169,8 @@ fn pressure_problem(space: &Space, ends: Ends) -> Result<Problem> {
     Ok(Problem { operator, start, loads })
 }
 
-fn stream_problem(space: &Space, ends: Ends) -> Result<Problem> {
+/// Conditions of the stream function at unit flux, and its given values: 0 on the lower wall, 1 on the upper.
+pub fn stream_conditions(space: &Space, ends: Ends) -> (Conditions, Vec<f64>) {
     let n = space.mesh.points.len();
     let mut conditions = Conditions::free(n);
     let mut start = vec![0.0; n];
@@ -188,8 +189,13 @@ fn stream_problem(space: &Space, ends: Ends) -> Result<Problem> {
     for k in 0..space.mesh.plan.obstacles.len() as u32 {
         conditions.tie(space.vertices_on(Solid::Obstacle(k)));
     }
+    (conditions, start)
+}
+
+fn stream_problem(space: &Space, ends: Ends) -> Result<Problem> {
+    let (conditions, start) = stream_conditions(space, ends);
     let operator = Operator::new(&space.mesh, space.levels.stream.clone(), conditions)?;
-    Ok(Problem { operator, start, loads: vec![0.0; n] })
+    Ok(Problem { operator, loads: vec![0.0; start.len()], start })
 }
 
 /// Gives ψ on an end of uniform flux: it grows from 0 at the lower wall to 1 at the upper in proportion to the distance.

@@ -21,6 +21,9 @@ pub const DIVERGENT: f64 = 4.0 / 3.0 * std::f64::consts::PI - 1e-9;
 /// Length of a band, in local gaps.
 pub(super) const BAND: f64 = 1.0;
 
+/// Bands tried in place of that one, in local gaps.
+pub(super) const TRIED: [f64; 2] = [0.5, 2.0];
+
 /// Corners too sharp for the edge inertia term, each with a band of `gaps` local gaps.
 pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
     sharp_bands(space, gaps, DIVERGENT)
@@ -29,16 +32,18 @@ pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
 /// Loads of the edge term on q1, one per vertex; they sum to zero. `speed` is |V| at the vertices, m/s.
 pub fn edge_loads(space: &Space, speed: &[f64], fluid: &Fluid, bands: &[Band]) -> Vec<f64> {
     let mut loads = vec![0.0; space.mesh.points.len()];
-    let carried = |v: usize| space.gap[v].powf(4.0 / 3.0) * speed[v] * speed[v];
-    for SolidEdge { vertices: [i, j], middle, length, gap: b } in space.solid_edges() {
-        let flux =
-            0.5 * EDGE_COEFFICIENT * fluid.density / fluid.viscosity * b.powf(8.0 / 3.0) * (carried(j) - carried(i))
-                / length;
-        let flux = flux * weight(bands, middle);
-        loads[j] += flux;
-        loads[i] -= flux;
+    for edge in space.solid_edges() {
+        let flux = weight(bands, edge.middle) * carried_flux(space, speed, fluid, &edge);
+        loads[edge.vertices[1]] += flux;
+        loads[edge.vertices[0]] -= flux;
     }
     loads
+}
+
+/// b Q1 along an edge, m3/s.
+pub(super) fn carried_flux(space: &Space, speed: &[f64], fluid: &Fluid, edge: &SolidEdge) -> f64 {
+    let [from, to] = edge.vertices.map(|v| space.gap[v].powf(4.0 / 3.0) * speed[v] * speed[v]);
+    0.5 * EDGE_COEFFICIENT * fluid.density / fluid.viscosity * edge.gap.powf(8.0 / 3.0) * (to - from) / edge.length
 }
 
 #[cfg(test)]

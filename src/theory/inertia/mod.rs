@@ -11,6 +11,7 @@
 
 mod bend;
 pub mod edge;
+mod factor;
 mod fields;
 pub mod layers;
 mod local;
@@ -25,7 +26,7 @@ pub use edge::EDGE_COEFFICIENT;
 pub use fields::NearEdges;
 pub use layers::PRESSURE_COEFFICIENT;
 pub use local::velocity_gradient;
-pub use next::CURVATURE_FIT;
+pub use next::{CURVATURE_COEFFICIENT, WEAKENING};
 pub use second::Second;
 pub use setting::Setting;
 
@@ -35,7 +36,7 @@ use crate::geometry::Side;
 use crate::input::case::{Ends, Fluid};
 use crate::numerics::fem::{Operator, SolidEdge, Space};
 use crate::theory::edge_layer::{Band, reach, weight};
-use edge::BAND;
+use edge::{BAND, TRIED};
 use local::{inertia_number, spreading, taper_acceleration};
 
 /// Local inertia number above which first order is no longer quantitative.
@@ -50,9 +51,6 @@ pub const TESTED: f64 = 0.3;
 
 /// Sensitivity to the length of the bands above which first order does not decide.
 pub const UNDECIDED: f64 = 0.2;
-
-/// Bands tried in place of the one at a corner too sharp for the edge term, in local gaps.
-const TRIED: [f64; 2] = [0.5, 2.0];
 
 /// The inertia departure at the vertices: first order, and what was added to it.
 #[derive(Debug)]
@@ -73,12 +71,16 @@ pub struct Inertia {
     pub number: Vec<f64>,
     /// Corners near which the edge term is switched off.
     pub bands: Vec<Band>,
-    /// Largest change of V1 (root mean square, relative) when the bands are halved or doubled; none without bands.
+    /// Largest change of V1, and of V1 + V2 (root mean square, relative), when the bands are halved or doubled; none without bands.
     pub band_sensitivity: Option<f64>,
-    /// The part of V1 that the next term of the edge layer's inertia brings, m/s ([`next`]); none if it was not asked for or does not apply.
+    /// The part of V1 that the next term of the edge layer's inertia brings, or the factor in its place, m/s ([`next`], [`factor`]); none if
+    /// neither was asked for or applies.
     pub next_part: Option<Vec<[f64; 2]>>,
+    /// What the edge layer changes of N, grad(V0.V_e), m/s2, with V_e what it changes of the velocity; empty without the next term.
+    pub next_acceleration: Vec<[f64; 2]>,
     /// The second order, if it was asked for and applies.
     pub second: Option<Second>,
+    has_factor: bool,
     velocity: Vec<[f64; 2]>,
     layer_factor: Vec<f64>,
 }
@@ -127,14 +129,14 @@ pub fn solve_inertia(
     let potential: Vec<f64> = by_ends.iter().zip(&of_edges).map(|(a, b)| a + b).collect();
     let change = |q: &[f64], force: &[[f64; 2]]| setting.velocity(q, space.harmonic_if_uniform(), force);
     let (ends_part, edge_part) = (change(&by_ends, &force), change(&of_edges, &[]));
-    let correction = sum(&ends_part, &edge_part);
+    let correction = plane::sums(&ends_part, &edge_part);
     let bands = edge::bands(space, BAND);
     let band_sensitivity = if bands.is_empty() {
         None
     } else {
         let mut worst: f64 = 0.0;
         for gaps in TRIED {
-            let other = sum(&ends_part, &change(&by_edges(gaps)?, &[]));
+            let other = plane::sums(&ends_part, &change(&by_edges(gaps)?, &[]));
             worst = worst.max(relative_difference(space, &correction, &other));
         }
         Some(worst)
@@ -156,15 +158,17 @@ pub fn solve_inertia(
         bands,
         band_sensitivity,
         next_part: None,
+        next_acceleration: Vec::new(),
         second: None,
+        has_factor: false,
         velocity: velocity.to_vec(),
         layer_factor,
     })
 }
 
 impl Inertia {
-    /// Adds the next term of the edge layer's inertia to V1, where the gap is uniform. `edge_change` is what the edge layer changes of the
-    /// velocity at the same mean speed, m/s.
+    /// Adds the next term of the edge layer's inertia to V1, and to the layers what the edge layer changes of N, where the gap is uniform.
+    /// `edge_change` is what the edge layer changes of the velocity at the same mean speed, m/s.
     ///
     /// # Errors
     /// [`crate::base::Error::NoConvergence`] if the solver does not come to its end.
@@ -174,9 +178,29 @@ impl Inertia {
             return Ok(self);
         }
         let loads = next::loads(space, ends, fluid, &self.velocity, edge_change, &self.potential, &self.bands);
+        self.next_acceleration = next::acceleration(space, &self.velocity, edge_change, &self.bands);
+        self.with_loads(setting, loads)
+    }
+
+    /// Multiplies the leading edge term by the factor of curved edges ([`factor`]) in place of its next term, where the gap is uniform.
+    ///
+    /// # Errors
+    /// As [`Inertia::with_next_edge_term`].
+    pub fn with_curvature_factor(mut self, setting: &Setting) -> Result<Inertia> {
+        if !setting.space.uniform_gap() {
+            return Ok(self);
+        }
+        self.has_factor = true;
+        let speed: Vec<f64> = self.velocity.iter().map(|&v| plane::length(v)).collect();
+        let loads = factor::loads(setting.space, &speed, setting.fluid, &self.bands);
+        self.with_loads(setting, loads)
+    }
+
+    /// Adds what further loads on q1 bring.
+    fn with_loads(mut self, setting: &Setting, loads: Vec<f64>) -> Result<Inertia> {
         let potential = setting.solve(&vec![0.0; loads.len()], loads)?;
-        let part = setting.velocity(&potential, space.harmonic_if_uniform(), &[]);
-        self.correction = sum(&self.correction, &part);
+        let part = setting.velocity(&potential, setting.space.harmonic_if_uniform(), &[]);
+        self.correction = plane::sums(&self.correction, &part);
         for whole in [&mut self.potential, &mut self.pressure] {
             whole.iter_mut().zip(&potential).for_each(|(whole, more)| *whole += more);
         }
@@ -184,7 +208,7 @@ impl Inertia {
         Ok(self)
     }
 
-    /// Adds the second order, where the gap is uniform.
+    /// Adds the second order, where the gap is uniform, its terms with the square of the factor of curved edges if the first has it.
     ///
     /// # Errors
     /// [`crate::base::Error::NoConvergence`] if the solver does not come to its end.
@@ -195,8 +219,16 @@ impl Inertia {
                 acceleration: &self.acceleration,
                 spreading: &self.spreading,
                 first: &self.correction,
+                has_factor: self.has_factor,
             };
-            self.second = Some(second::solve(setting, &given)?);
+            let second = second::solve(setting, &given)?;
+            let others = second::with_other_bands(setting, &given)?;
+            let whole = plane::sums(&self.correction, &second.correction);
+            for other in others {
+                let change = relative_difference(setting.space, &whole, &plane::sums(&self.correction, &other));
+                self.band_sensitivity = Some(self.band_sensitivity.unwrap_or(0.0).max(change));
+            }
+            self.second = Some(second);
         }
         Ok(self)
     }
@@ -215,12 +247,22 @@ impl Inertia {
 
     /// (b²/(4 ν)) N at the vertices, m/s: what a layer departs by is g(ζ) times this.
     pub fn layer_vector(&self) -> Vec<[f64; 2]> {
-        self.acceleration.iter().zip(&self.layer_factor).map(|(n, factor)| n.map(|x| factor * x)).collect()
+        self.by_layer(&self.acceleration)
+    }
+
+    /// The same of what the edge layer changes of N; empty without the next term.
+    pub fn next_layer_vector(&self) -> Vec<[f64; 2]> {
+        self.by_layer(&self.next_acceleration)
+    }
+
+    fn by_layer(&self, acceleration: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        acceleration.iter().zip(&self.layer_factor).map(|(n, factor)| n.map(|x| factor * x)).collect()
     }
 
     /// What a layer departs by over g(ζ), m/s: with the second order also (b²/(4 ν)) grad(V0.V1).
     pub fn turning(&self) -> Vec<[f64; 2]> {
         let mut turning = self.layer_vector();
+        add(&mut turning, 1.0, &self.next_layer_vector());
         if let Some(second) = &self.second {
             add(&mut turning, 1.0, &second.turning);
         }
@@ -288,10 +330,6 @@ fn add(sum: &mut [[f64; 2]], factor: f64, field: &[[f64; 2]]) {
     if factor != 0.0 {
         sum.iter_mut().zip(field).for_each(|(s, f)| *s = [s[0] + factor * f[0], s[1] + factor * f[1]]);
     }
-}
-
-fn sum(a: &[[f64; 2]], b: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    a.iter().zip(b).map(|(a, b)| [a[0] + b[0], a[1] + b[1]]).collect()
 }
 
 /// Root mean square of a - b over that of a, over the fluid beyond reach of the edge layer.

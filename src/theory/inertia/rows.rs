@@ -2,12 +2,12 @@
 
 use super::{EDGE_COEFFICIENT, Inertia, PRESSURE_COEFFICIENT, flow_change};
 use crate::base::row::{Kind, Row, Section};
-use crate::input::case::Ends;
+use crate::input::case::{Ends, Fluid};
 use crate::theory::ideal::{DriveState, Probes};
 
 impl Inertia {
     /// Coefficients, the change of the flow, and the corrected pattern at the probes.
-    pub fn section(&self, probes: &Probes, drive: &DriveState, ends: Ends) -> Section {
+    pub fn section(&self, probes: &Probes, drive: &DriveState, ends: Ends, fluid: &Fluid) -> Section {
         let change = match ends {
             Ends::HeldPressure => flow_change(probes.space, self),
             Ends::GivenInflow => 0.0,
@@ -17,6 +17,18 @@ impl Inertia {
             Row::new("pressure_coefficient", "coefficient of rho |V|^2 in p1", PRESSURE_COEFFICIENT, Kind::Number)
                 .digits(6),
             Row::new("edge_coefficient", "edge coefficient C1", EDGE_COEFFICIENT, Kind::Number).digits(7),
+            Row::new(
+                "edge_number",
+                "edge number b^2 max|dV_s/ds|/nu",
+                self.edge_number(probes.space, fluid),
+                Kind::Number,
+            )
+            .digits(3)
+            .means(
+                "how far the series goes along edges: from 1.5 on the second order no longer decides; it goes as Re*",
+                "this program",
+                "",
+            ),
             Row::new("flow_change", "change of the flow at the same drop", change, Kind::Percent).digits(2),
         ];
         if let Some(next) = &self.next_part {
@@ -24,8 +36,8 @@ impl Inertia {
                 Row::new("next_edge_share", "next edge term over V1", self.share(probes.space, next), Kind::Percent)
                     .digits(2)
                     .means(
-                        "root mean square of the next term of the edge layer's inertia over that of V1, three gaps from edges; its three \
-                         constants are a fit to three-dimensional solutions past round and elliptic posts", "this program", ""),
+                        "root mean square of the next term of the edge layer's inertia over that of V1, three gaps from edges; how it weakens \
+                         where the curvature is of the order of the gap is a fit to three-dimensional solutions past round posts", "this program", ""),
             );
         }
         if let Some(second) = &self.second {

@@ -17,7 +17,8 @@
 //! per cent of the departure past a post. The drift across the gap is left at first order.
 
 use super::bend::bends;
-use super::edge::BAND;
+use super::edge::{BAND, TRIED};
+use super::factor::{factor, mean_square};
 use super::layers::PRESSURE_COEFFICIENT;
 use super::setting::Setting;
 use crate::base::Result;
@@ -72,19 +73,33 @@ pub(super) struct Given<'a> {
     pub spreading: &'a [f64],
     /// V1, m/s.
     pub first: &'a [[f64; 2]],
+    /// Whether the edge term has the factor of curved edges.
+    pub has_factor: bool,
 }
 
 /// Solves for the second order with the operator of the ideal pattern.
 pub(super) fn solve(setting: &Setting, given: &Given) -> Result<Second> {
+    solve_with(setting, given, BAND)
+}
+
+/// How much V2 changes where the bands at re-entrant corners are halved and doubled: V2 with either; none without such corners.
+pub(super) fn with_other_bands(setting: &Setting, given: &Given) -> Result<Vec<Vec<[f64; 2]>>> {
+    if sharp_bands(setting.space, BAND, RE_ENTRANT).is_empty() {
+        return Ok(Vec::new());
+    }
+    TRIED.iter().map(|gaps| Ok(solve_with(setting, given, gaps * BAND)?.correction)).collect()
+}
+
+fn solve_with(setting: &Setting, given: &Given, gaps: f64) -> Result<Second> {
     let Setting { space, fluid, .. } = *setting;
     let nu = fluid.viscosity / fluid.density;
     let b = space.reference_gap;
-    let Given { velocity, acceleration, spreading, first } = *given;
+    let Given { velocity, acceleration, spreading, first, has_factor } = *given;
     let count = velocity.len();
     let with_first: Vec<f64> = (0..count).map(|v| dot(velocity[v], first[v])).collect();
     let carried: Vec<f64> = (0..count).map(|v| dot(velocity[v], acceleration[v])).collect();
     // what grows without limit at corners is left out within a gap of them
-    let bands = sharp_bands(space, BAND, RE_ENTRANT);
+    let bands = sharp_bands(space, gaps, RE_ENTRANT);
     let left: Vec<f64> = space.mesh.points.par_iter().map(|&p| weight(&bands, p)).collect();
     let stretched: Vec<[f64; 2]> = (0..count).map(|v| velocity[v].map(|x| left[v] * (spreading[v] * x))).collect();
     let layer = b * b / (4.0 * nu);
@@ -94,8 +109,12 @@ pub(super) fn solve(setting: &Setting, given: &Given) -> Result<Second> {
             fluid.density * (by_first - OF_ACCELERATION * layer * carried[v])
         })
         .collect();
-    let volume = NON_POTENTIAL * b.powi(4) / (nu * nu);
-    let [sharp, smooth] = edge_loads(setting, velocity, &bands);
+    let edges: Vec<SolidEdge> = space.solid_edges().collect();
+    let bent = bends(&edges, &space.mesh.points);
+    let weakened = if has_factor { mean_square(&edges, &bent) } else { 1.0 };
+    let volume = weakened * NON_POTENTIAL * b.powi(4) / (nu * nu);
+    let along = Edges { edges: &edges, bends: &bent, has_factor };
+    let [sharp, smooth] = edge_loads(setting, velocity, &bands, &along);
     let mut loads = setting.loads(|v| stretched[v].map(|x| b * volume * x));
     loads.iter_mut().zip(&smooth).for_each(|(load, edge)| *load += edge);
     let whole = setting.velocity(&setting.solve(&start, loads)?, Model::Any, &[]);
@@ -112,12 +131,22 @@ pub(super) fn solve(setting: &Setting, given: &Given) -> Result<Second> {
     })
 }
 
+/// Solid edges with the curvature at their ends.
+pub(super) struct Edges<'a> {
+    /// The edges.
+    pub edges: &'a [SolidEdge],
+    /// The curvature, 1/m.
+    pub bends: &'a [[f64; 2]],
+    /// Whether their terms have the square of the factor of curved edges.
+    pub has_factor: bool,
+}
+
 /// `∫ b Q2 dt/ds ds`: the terms with b⁵, and the one with b⁴.
-pub(super) fn edge_loads(setting: &Setting, velocity: &[[f64; 2]], bands: &[Band]) -> [Vec<f64>; 2] {
+pub(super) fn edge_loads(setting: &Setting, velocity: &[[f64; 2]], bands: &[Band], along: &Edges) -> [Vec<f64>; 2] {
     let Setting { space, fluid, .. } = *setting;
     let nu = fluid.viscosity / fluid.density;
     let [of_second, of_first, of_bend] = EDGE_COEFFICIENTS;
-    let edges: Vec<SolidEdge> = space.solid_edges().collect();
+    let Edges { edges, bends, has_factor } = *along;
     let along = |edge: &SolidEdge| -> [f64; 2] {
         let [i, j] = edge.vertices;
         let direction = way(space.mesh.points[i], space.mesh.points[j]).map(|x| x / edge.length);
@@ -125,7 +154,7 @@ pub(super) fn edge_loads(setting: &Setting, velocity: &[[f64; 2]], bands: &[Band
         edge.vertices.map(|v| dot(velocity[v], velocity[v]).sqrt().copysign(dot(velocity[v], direction)))
     };
     let speeds: Vec<[f64; 2]> = edges.iter().map(along).collect();
-    let slopes: Vec<f64> = speeds.iter().zip(&edges).map(|([p, q], edge)| (q - p) / edge.length).collect();
+    let slopes: Vec<f64> = speeds.iter().zip(edges).map(|([p, q], edge)| (q - p) / edge.length).collect();
     // the edge that ends at a vertex
     let before: HashMap<usize, usize> = edges.iter().enumerate().map(|(k, edge)| (edge.vertices[1], k)).collect();
     let mut seconds: HashMap<usize, f64> = HashMap::with_capacity(edges.len());
@@ -135,16 +164,16 @@ pub(super) fn edge_loads(setting: &Setting, velocity: &[[f64; 2]], bands: &[Band
         }
     }
     let mut loads = [vec![0.0; velocity.len()], vec![0.0; velocity.len()]];
-    let bent = bends(&edges, &space.mesh.points);
     for (k, edge) in edges.iter().enumerate() {
-        let (SolidEdge { vertices: [i, j], middle, gap: b, .. }, bend) = (*edge, bent[k]);
+        let (SolidEdge { vertices: [i, j], middle, gap: b, .. }, bend) = (*edge, bends[k]);
         let ([p, q], slope) = (speeds[k], slopes[k]);
         let u = 0.5 * (p + q);
         let second = 0.5 * [i, j].iter().map(|v| seconds.get(v).copied().unwrap_or(0.0)).sum::<f64>();
-        let factor = b * weight(bands, middle) / (nu * nu);
+        let weakened = if has_factor { factor(0.5 * (bend[0] + bend[1]), b).powi(2) } else { 1.0 };
+        let by = weakened * b * weight(bands, middle) / (nu * nu);
         let fluxes = [
-            factor * b.powi(5) * (of_second * u * u * second + of_first * u * slope * slope),
-            factor * b.powi(4) * of_bend * u.powi(3) * 0.5 * (bend[0] + bend[1]),
+            by * b.powi(5) * (of_second * u * u * second + of_first * u * slope * slope),
+            by * b.powi(4) * of_bend * u.powi(3) * 0.5 * (bend[0] + bend[1]),
         ];
         for (loads, flux) in loads.iter_mut().zip(fluxes) {
             loads[j] += flux;

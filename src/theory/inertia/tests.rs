@@ -1,8 +1,8 @@
 //! Loads along a curved edge against integrals over the ellipse they stand for.
 
 use super::bend::bends;
-use super::next::{CURVATURE_FIT, loads};
-use super::second::{EDGE_COEFFICIENTS, edge_loads};
+use super::next::{CURVATURE_COEFFICIENT, WEAKENING, loads};
+use super::second::{EDGE_COEFFICIENTS, Edges, edge_loads};
 use super::{Fluid, Operator, Setting, Space};
 use crate::geometry::Wall::{Lower, Upper};
 use crate::geometry::{Plan, Side};
@@ -61,10 +61,9 @@ fn curvature_loads_are_their_integral() {
     let still = vec![[0.0; 2]; velocity.len()];
     let none = vec![0.0; velocity.len()];
     let found = tested(&space, &loads(&space, Ends::HeldPressure, &fluid, &velocity, &still, &none, &[]));
-    let [a1, a2, weakening] = CURVATURE_FIT;
     let exact = integral(|[x, y], [u, v], bend, bending| {
         let (square, slope) = ((1.0 + y).powi(2) + x * x, 2.0 * x * u + 2.0 * (1.0 + y) * v);
-        (a1 * bend * 0.5 * slope + a2 * bending * square) / (1.0 + weakening * bend * GAP)
+        CURVATURE_COEFFICIENT * (1.5 * bend * slope + bending * square) / (1.0 + WEAKENING * bend * GAP)
     }) * GAP.powi(5)
         * fluid.density
         / fluid.viscosity;
@@ -87,7 +86,9 @@ fn second_order_loads_are_their_integral() {
     let pair = solve_pair(&space, Ends::HeldPressure, 1e-2).unwrap();
     let operator: &Operator = &pair.pressure_operator;
     let setting = Setting { space: &space, operator, ends: Ends::HeldPressure, fluid: &fluid };
-    let [sharp, smooth] = edge_loads(&setting, &velocity, &[]);
+    let edges: Vec<SolidEdge> = space.solid_edges().collect();
+    let along = Edges { edges: &edges, bends: &bends(&edges, &space.mesh.points), has_factor: false };
+    let [sharp, smooth] = edge_loads(&setting, &velocity, &[], &along);
     let nu = fluid.viscosity / fluid.density;
     let [of_second, of_first, of_bend] = EDGE_COEFFICIENTS;
     // U' = t_x, and U'' = kappa times the x of the normal to the left, which points inwards

@@ -7,6 +7,7 @@
 
 mod cases;
 mod closed_form;
+mod closure;
 mod corners;
 mod cross;
 mod edges;

@@ -1,0 +1,157 @@
+//! The mesh of the closure: so many elements in a gap at obstacles, graded away from them, so that it is linear in perimeter over gap.
+
+use crate::base::plane::distance;
+use crate::base::units::significant;
+use crate::base::{Error, Point, Result};
+use crate::geometry::{Piece, Plan, Side, Solid, Wall};
+use crate::input::case::{Case, Gap};
+use crate::numerics::mesh::{Mesh, SizeField};
+use crate::theory::ideal::{Goal, Stage, check_memory, first_size_field};
+use std::sync::Arc;
+
+/// Elements in a gap at obstacles.
+pub const PER_GAP: f64 = 8.0;
+/// Growth of the size with the distance from the edge on the coarser mesh, which is halved: a dipole is then interpolated to 1 %.
+const GROWTH: f64 = 0.2;
+/// Gaps from a side wall within which an obstacle makes it hold the flow back in full.
+const NEAR: f64 = 5.0;
+/// Most triangles of the finer mesh: a perimeter of some 20 000 gaps.
+pub const MOST_TRIANGLES: f64 = 4e6;
+/// Bytes for a triangle beyond those of a pattern: two factorisations and the fields of all orders, as measured on the demonstration cases.
+const BYTES: f64 = 900.0;
+
+/// Which side walls hold the flow back in full; along the others it slips.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Walls {
+    /// The lower one.
+    pub lower: bool,
+    /// The upper one.
+    pub upper: bool,
+}
+
+impl Walls {
+    /// Both.
+    pub const BOTH: Walls = Walls { lower: true, upper: true };
+
+    /// Those that an obstacle stands on or comes nearer to than five gaps.
+    pub fn of(plan: &Plan, gap: f64) -> Walls {
+        let near = |wall: Wall| {
+            let height = |p: Point| match wall {
+                Wall::Lower => p[1],
+                Wall::Upper => top(plan) - p[1],
+            };
+            let pieces = plan.pieces.iter().filter(|piece| matches!(piece.side, Side::Obstacle(_)));
+            pieces.flat_map(|piece| along(piece, gap)).any(|p| height(p) < NEAR * gap)
+        };
+        Walls { lower: near(Wall::Lower), upper: near(Wall::Upper) }
+    }
+
+    /// Whether the flow sticks to a solid.
+    pub fn sticks(self, solid: Solid) -> bool {
+        match solid {
+            Solid::Lower => self.lower,
+            Solid::Upper => self.upper,
+            Solid::Obstacle(_) => true,
+        }
+    }
+}
+
+fn top(plan: &Plan) -> f64 {
+    let walls = plan.pieces.iter().filter(|piece| piece.side == Side::Wall(Wall::Upper));
+    walls.map(|piece| piece.curve.point(piece.from)[1]).fold(0.0, f64::max)
+}
+
+/// The gap, m, where it is uniform.
+///
+/// # Errors
+/// [`Error::Failed`] where it is not.
+pub fn uniform_gap(case: &Case) -> Result<f64> {
+    match case.cell.gap {
+        Gap::Uniform(gap) => Ok(gap),
+        _ => Err(Error::failed(
+            "the closure holds for a uniform gap, and this one varies".to_owned(),
+            "leave the closure out, or give cell.gap one value to see what a varying gap leaves open",
+        )),
+    }
+}
+
+/// The coarser mesh, with half of [`PER_GAP`] elements in a gap.
+///
+/// # Errors
+/// [`Error::Failed`] if the finer one would have more than [`MOST_TRIANGLES`]; as for any mesh.
+pub fn coarse_mesh(case: &Case, plan: &Arc<Plan>, gap: f64, walls: Walls, watch: &dyn Fn(Stage)) -> Result<Mesh> {
+    let size = size_field(case, plan, gap, walls)?;
+    let finer = check_size(&size, plan)?;
+    watch(Stage::Meshing(finer));
+    Mesh::generate(plan, &size, finer)
+}
+
+/// Triangles of the finer mesh for the sizes of the coarser one.
+///
+/// # Errors
+/// [`Error::Failed`] if it has more than [`MOST_TRIANGLES`], [`Error::Memory`] if it does not fit the memory.
+pub fn check_size(size: &SizeField, plan: &Plan) -> Result<usize> {
+    let finer = 4.0 * size.estimate_triangles(plan)?;
+    if finer > MOST_TRIANGLES {
+        return Err(too_large(finer));
+    }
+    check_memory(finer as usize, BYTES)?;
+    Ok(finer as usize)
+}
+
+fn too_large(triangles: f64) -> Error {
+    Error::failed(
+        format!(
+            "the closure needs about {} triangles, eight elements in a gap along all obstacles; it is made for up to {}",
+            significant(triangles, 2),
+            significant(MOST_TRIANGLES, 2)
+        ),
+        "leave the closure out: where the gap is so small beside the obstacles, the series decides",
+    )
+}
+
+/// Sizes on the coarser mesh: half of [`PER_GAP`] elements in a gap along whatever the flow sticks to.
+///
+/// # Errors
+/// [`Error::Failed`] if the finer one would be far too large, [`Error::Mesh`] as for the pattern.
+pub fn size_field(case: &Case, plan: &Plan, gap: f64, walls: Walls) -> Result<SizeField> {
+    let edge = 2.0 * gap / PER_GAP;
+    let goal = Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles };
+    let base = first_size_field(plan, case, goal)?;
+    let sticky = plan.pieces.iter().filter(|piece| plan.solid(piece.side).is_some_and(|solid| walls.sticks(solid)));
+    let perimeter: f64 = sticky.clone().map(chords).sum();
+    // a source for each edge: before they are made, a bound of what they will ask for
+    if 4.0 * perimeter / edge > MOST_TRIANGLES {
+        return Err(too_large(4.0 * 8.0 * perimeter / edge));
+    }
+    let mut sources: Vec<(Point, f64)> = base.sources().to_vec();
+    sources.extend(sticky.flat_map(|piece| along(piece, edge)).map(|p| (p, edge)));
+    Ok(SizeField::new(base.largest(), GROWTH.min(base.growth()), sources))
+}
+
+/// Length of a piece by 64 chords, m.
+fn chords(piece: &Piece) -> f64 {
+    let points: Vec<Point> = (0..=64).map(|k| piece.curve.point(parameter(piece, k, 64))).collect();
+    points.windows(2).map(|pair| distance(pair[0], pair[1])).sum()
+}
+
+fn parameter(piece: &Piece, k: usize, of: usize) -> f64 {
+    piece.from + (piece.to - piece.from) * k as f64 / of as f64
+}
+
+/// Points along a piece no further apart than a spacing.
+fn along(piece: &Piece, spacing: f64) -> Vec<Point> {
+    let mut points = vec![piece.curve.point(piece.from)];
+    let mut open: Vec<[f64; 2]> = (0..8).rev().map(|k| [k, k + 1].map(|k| parameter(piece, k, 8))).collect();
+    while let Some([from, to]) = open.pop() {
+        let middle = 0.5 * (from + to);
+        let next = piece.curve.point(to);
+        let far = points.last().is_some_and(|&last| distance(last, next) > spacing);
+        if far && middle != from && middle != to {
+            open.extend([[middle, to], [from, middle]]);
+        } else {
+            points.push(next);
+        }
+    }
+    points
+}
