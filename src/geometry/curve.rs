@@ -130,8 +130,21 @@ impl Curve {
         }
     }
 
+    /// Radius and turn, rad, of an arc of a circle.
+    pub(crate) fn round(&self) -> Option<[f64; 2]> {
+        match *self {
+            Curve::Arc { semi_axes: [a, b], start, end, .. } if a == b && a > 0.0 && start != end => {
+                Some([a, end - start])
+            }
+            _ => None,
+        }
+    }
+
     /// Signed curvature, 1/m, positive where the curve turns left; infinite at a cusp.
     pub fn curvature(&self, t: f64) -> f64 {
+        if let Some([radius, turn]) = self.round() {
+            return turn.signum() / radius;
+        }
         let d = self.derivative(t);
         let e = self.second_derivative(t);
         let speed = length(d);

@@ -22,6 +22,8 @@ pub fn text(sections: &[Section], detail: Detail, width: usize) -> String {
     writer.out
 }
 
+/// Columns that a page has room for; a table with more is turned.
+const MOST_COLUMNS: usize = 10;
 /// Longest word that makes a column of words wider, and the blanks on both sides of a cell.
 const LONGEST: usize = 18;
 const PADDING: u16 = 2;
@@ -123,6 +125,9 @@ impl Writer {
         if columns.is_empty() {
             return;
         }
+        if columns.len() > MOST_COLUMNS {
+            return self.turned(&columns, entries);
+        }
         let mut table = self.new_table();
         table.set_header(columns.iter().map(Column::head));
         for entry in entries {
@@ -137,6 +142,17 @@ impl Writer {
         }
         let right: Vec<usize> = (0..columns.len()).filter(|&k| columns[k].numbers).collect();
         self.print(table, &right);
+    }
+
+    /// A table with more columns than a page has room for, an entry a column.
+    fn turned(&mut self, columns: &[Column], entries: &[&Section]) {
+        let mut table = self.new_table();
+        let row = |column: &Column| -> Vec<String> {
+            std::iter::once(column.head()).chain(entries.iter().map(|entry| column.cell(entry))).collect()
+        };
+        table.set_header(row(&columns[0]));
+        columns[1..].iter().for_each(|column| _ = table.add_row(row(column)));
+        self.print(table, &(1..=entries.len()).collect::<Vec<_>>());
     }
 
     fn new_table(&self) -> Table {
@@ -251,6 +267,30 @@ mod tests {
             assert!(!text.contains(part), "{part} in\n{text}");
         }
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH), "{text}");
+    }
+
+    /// With eleven columns, each of a word of seven letters, a page of 80 has no room for the words side by side: they stand below one another,
+    /// whole, and the entries beside one another.
+    #[test]
+    fn a_wide_table_is_turned() {
+        let keys = ["aa", "bb", "cc", "dd", "ee", "ff", "gg", "hh", "ii", "jj"];
+        let entry = |name: &'static str, count: usize| {
+            let rows = keys[..count].iter().map(|&key| Row::new(key, format!("measure {key}"), 0.5, Kind::Number));
+            std::iter::once(Row::new("name", "effect", name, Kind::Number)).chain(rows).collect::<Vec<_>>()
+        };
+        let shown = |count: usize| {
+            let table = Section::table("t", "Wide", [entry("inertia", count), entry("edge layer", count)]);
+            text(&[table], Detail::Main, WIDTH)
+        };
+        let turned = shown(10);
+        assert!(turned.lines().all(|line| line.chars().count() <= WIDTH), "{turned}");
+        let has = |text: &str, parts: &[&str]| text.lines().any(|line| parts.iter().all(|part| line.contains(part)));
+        assert!(
+            has(&turned, &["effect", "inertia", "edge layer"]) && has(&turned, &["measure jj", "0.5000"]),
+            "{turned}"
+        );
+        // ten fit as they are
+        assert!(!has(&shown(9), &["inertia", "edge layer"]), "{}", shown(9));
     }
 
     /// What an entry of a table holds below stands below the table; entries for those who want everything stay away.

@@ -5,6 +5,7 @@ use crate::base::error::MeshFault;
 use crate::base::plane::{distance, length};
 use crate::base::{Error, Point, Result};
 use crate::geometry::{Curve, Piece, Plan};
+use rayon::prelude::*;
 
 /// Largest turning of the tangent along one edge, rad: the chord then departs by at most 5 % of its length.
 const TURNING: f64 = 0.4;
@@ -37,7 +38,7 @@ pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole:
     if plan.loops.is_empty() {
         return Err(Error::argument("the plan has no outline", "give it at least the outline of the cell"));
     }
-    let parts = parts(plan);
+    let mut spaced = Spaced::new(plan, size, straight_whole);
     for range in &plan.loops {
         let first = samples.points.len();
         for index in range.clone() {
@@ -48,12 +49,10 @@ pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole:
                 )
             })?;
             let room = most.saturating_sub(samples.points.len());
-            let parameters = if straight_whole && matches!(piece.curve, Curve::Line { .. }) {
-                (room > 0).then(|| vec![piece.from, piece.to])
-            } else {
-                spaced(piece, size, parts, room)
-            };
-            let Some(parameters) = parameters else { return Ok(None) };
+            let Some(parameters) = spaced.of(index, room) else { return Ok(None) };
+            if parameters.len() > room.saturating_add(1) {
+                return Ok(None);
+            }
             for pair in parameters.windows(2) {
                 samples.points.push(clean(piece.curve.point(pair[0])));
                 samples.next.push(samples.points.len() as u32);
@@ -79,6 +78,42 @@ pub(super) fn sample(plan: &Plan, size: &SizeField, most: usize, straight_whole:
             "use finite coordinates below 1e50 m",
         )),
         None => Ok(Some(samples)),
+    }
+}
+
+/// Pieces that are spaced at a time, by as many threads as there are.
+const AT_A_TIME: usize = 256;
+
+/// The parameters of pieces in their order, some pieces ahead.
+struct Spaced<'a> {
+    plan: &'a Plan,
+    size: &'a SizeField,
+    straight_whole: bool,
+    /// The first piece of those that are known, and theirs.
+    from: usize,
+    known: Vec<Option<Vec<f64>>>,
+}
+
+impl<'a> Spaced<'a> {
+    fn new(plan: &'a Plan, size: &'a SizeField, straight_whole: bool) -> Self {
+        Spaced { plan, size, straight_whole, from: 0, known: Vec::new() }
+    }
+
+    /// Curve parameters along a piece, both ends included; none if they are more than there was room for when its turn came.
+    fn of(&mut self, index: usize, room: usize) -> Option<Vec<f64>> {
+        if !(self.from..self.from + self.known.len()).contains(&index) {
+            let parts = parts(self.plan);
+            let ahead = &self.plan.pieces[index..(index + AT_A_TIME).min(self.plan.pieces.len())];
+            let of = |piece: &Piece| {
+                if self.straight_whole && piece.curve.is_straight() {
+                    (room > 0).then(|| vec![piece.from, piece.to])
+                } else {
+                    spaced(piece, self.size, parts, room)
+                }
+            };
+            (self.from, self.known) = (index, ahead.par_iter().map(of).collect());
+        }
+        self.known[index - self.from].clone()
     }
 }
 
@@ -145,8 +180,11 @@ fn integrate(
     }
 }
 
-/// Arc length between two parameters by a three-point Gauss rule, m.
+/// Arc length between two parameters, exact on circles and lines, else by a three-point Gauss rule, m.
 pub(super) fn arc_length(curve: &Curve, t: [f64; 2]) -> f64 {
+    if let Some([radius, turn]) = curve.round() {
+        return radius * (turn * (t[1] - t[0])).abs();
+    }
     let (middle, half) = (0.5 * (t[0] + t[1]), 0.5 * (t[1] - t[0]));
     let speed = |t: f64| length(curve.derivative(t));
     GAUSS.iter().map(|&(x, w)| w * speed(middle + half * x)).sum::<f64>() * half.abs()
@@ -155,7 +193,7 @@ pub(super) fn arc_length(curve: &Curve, t: [f64; 2]) -> f64 {
 /// The parameter between two others whose point is equally far from theirs.
 pub(super) fn middle_parameter(curve: &Curve, t: [f64; 2]) -> f64 {
     let mean = 0.5 * (t[0] + t[1]);
-    if matches!(curve, Curve::Line { .. } | Curve::Arc { .. }) && is_even(curve) {
+    if curve.is_straight() || curve.round().is_some() {
         return mean;
     }
     let [a, b] = t.map(|t| curve.point(t));
@@ -184,14 +222,6 @@ pub(super) fn middle_parameter(curve: &Curve, t: [f64; 2]) -> f64 {
     // Keep well inside the edge whatever the curve does.
     let share = (guess - t[0]) / (t[1] - t[0]);
     if share.is_finite() && (0.1..=0.9).contains(&share) { guess } else { mean }
-}
-
-/// Whether equal steps of the parameter are equal lengths.
-fn is_even(curve: &Curve) -> bool {
-    match curve {
-        Curve::Arc { semi_axes, .. } => semi_axes[0] == semi_axes[1],
-        _ => true,
-    }
 }
 
 /// Coordinates too small for exact predicates become zero.

@@ -210,10 +210,10 @@ fn of_inertia_left_out(reduced: f64) -> Option<Warning> {
 
 fn of_reduced(order: Order, reduced: f64) -> Option<Warning> {
     let (limit, shown) = match order {
-        Order::First => (TESTED, "errors of the first-order departure of 15 to 17 % at 0.27 and 25 to 36 % at 0.6"),
+        Order::First => (TESTED, "errors of the first-order departure of 11 to 14 % at 0.27 and 23 to 29 % at 0.6"),
         Order::Second => (
             second::LIMIT,
-            "that even the exact two terms miss 6 to 14 % of the departure at 0.6: the series no longer decides",
+            "errors of the second-order departure of 6 to 10 % at 0.6, which grow fast: the series no longer decides",
         ),
     };
     (reduced > limit).then(|| {

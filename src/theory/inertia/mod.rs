@@ -7,7 +7,7 @@
 //! `(3/2)(1 − ζ²)(V0 + V1) + (b²/(4 ν)) g(ζ) N`, `N = (V0·∇) V0` ([`layers`]).
 //!
 //! Range: the layer field is not valid within about three gaps of an edge; where the local number b² |N|/(ν |V|) exceeds one,
-//! three-dimensional solutions show errors above 15 % of the departure.
+//! three-dimensional solutions show errors above 15 % of the first-order departure.
 
 mod bend;
 pub mod edge;
@@ -33,7 +33,7 @@ pub use setting::Setting;
 use crate::base::Result;
 use crate::base::plane;
 use crate::geometry::Side;
-use crate::input::case::{Ends, Fluid};
+use crate::input::case::{EdgeTerm, Ends, Fluid};
 use crate::numerics::fem::{Operator, SolidEdge, Space};
 use crate::theory::edge_layer::{Band, reach, weight};
 use edge::{BAND, TRIED};
@@ -46,7 +46,7 @@ pub const LIMIT: f64 = 1.0;
 pub const SMALL: f64 = 0.05;
 
 /// Reduced Reynolds number above which three-dimensional solutions for a post show errors of the first-order departure beyond a
-/// seventh: 15 to 17 % at 0.27, 25 to 36 % at 0.6.
+/// seventh: 11 to 14 % at 0.27, 23 to 29 % at 0.6.
 pub const TESTED: f64 = 0.3;
 
 /// Sensitivity to the length of the bands above which first order does not decide.
@@ -80,7 +80,7 @@ pub struct Inertia {
     pub next_acceleration: Vec<[f64; 2]>,
     /// The second order, if it was asked for and applies.
     pub second: Option<Second>,
-    has_factor: bool,
+    edge_term: EdgeTerm,
     velocity: Vec<[f64; 2]>,
     layer_factor: Vec<f64>,
 }
@@ -160,7 +160,7 @@ pub fn solve_inertia(
         next_part: None,
         next_acceleration: Vec::new(),
         second: None,
-        has_factor: false,
+        edge_term: EdgeTerm::Leading,
         velocity: velocity.to_vec(),
         layer_factor,
     })
@@ -178,6 +178,7 @@ impl Inertia {
             return Ok(self);
         }
         let loads = next::loads(space, ends, fluid, &self.velocity, edge_change, &self.potential, &self.bands);
+        self.edge_term = EdgeTerm::Next;
         self.next_acceleration = next::acceleration(space, &self.velocity, edge_change, &self.bands);
         self.with_loads(setting, loads)
     }
@@ -190,7 +191,7 @@ impl Inertia {
         if !setting.space.uniform_gap() {
             return Ok(self);
         }
-        self.has_factor = true;
+        self.edge_term = EdgeTerm::Factor;
         let speed: Vec<f64> = self.velocity.iter().map(|&v| plane::length(v)).collect();
         let loads = factor::loads(setting.space, &speed, setting.fluid, &self.bands);
         self.with_loads(setting, loads)
@@ -208,7 +209,7 @@ impl Inertia {
         Ok(self)
     }
 
-    /// Adds the second order, where the gap is uniform, its terms with the square of the factor of curved edges if the first has it.
+    /// Adds the second order, where the gap is uniform, weakened along curved edges as what the first order has there asks for.
     ///
     /// # Errors
     /// [`crate::base::Error::NoConvergence`] if the solver does not come to its end.
@@ -219,7 +220,7 @@ impl Inertia {
                 acceleration: &self.acceleration,
                 spreading: &self.spreading,
                 first: &self.correction,
-                has_factor: self.has_factor,
+                edge_term: self.edge_term,
             };
             let second = second::solve(setting, &given)?;
             let others = second::with_other_bands(setting, &given)?;

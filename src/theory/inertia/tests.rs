@@ -6,7 +6,7 @@ use super::second::{EDGE_COEFFICIENTS, Edges, edge_loads};
 use super::{Fluid, Operator, Setting, Space};
 use crate::geometry::Wall::{Lower, Upper};
 use crate::geometry::{Plan, Side};
-use crate::input::case::{Ends, Gap};
+use crate::input::case::{EdgeTerm, Ends, Gap};
 use crate::numerics::fem::SolidEdge;
 use crate::numerics::mesh::{Mesh, SizeField};
 use crate::theory::ideal::solve_pair;
@@ -87,7 +87,7 @@ fn second_order_loads_are_their_integral() {
     let operator: &Operator = &pair.pressure_operator;
     let setting = Setting { space: &space, operator, ends: Ends::HeldPressure, fluid: &fluid };
     let edges: Vec<SolidEdge> = space.solid_edges().collect();
-    let along = Edges { edges: &edges, bends: &bends(&edges, &space.mesh.points), has_factor: false };
+    let along = Edges { edges: &edges, bends: &bends(&edges, &space.mesh.points), edge_term: EdgeTerm::Leading };
     let [sharp, smooth] = edge_loads(&setting, &velocity, &[], &along);
     let nu = fluid.viscosity / fluid.density;
     let [of_second, of_first, of_bend] = EDGE_COEFFICIENTS;
@@ -104,6 +104,29 @@ fn second_order_loads_are_their_integral() {
         let found = tested(&space, loads);
         // against the mesh's own sense: the fluid is on the left, so the ellipse is walked clockwise
         assert!((found / exact - 1.0).abs() < 1e-2, "{found:e} {exact:e}");
+    }
+}
+
+/// With the next term of the first order the terms with b⁵ weaken with the curvature, on either side; with the factor all do, by its square.
+#[test]
+fn second_order_loads_weaken_along_curved_edges() {
+    let (space, fluid) = ellipse();
+    let velocity: Vec<[f64; 2]> = space.mesh.points.iter().map(|p| [1.0 + p[1], p[0]]).collect();
+    let pair = solve_pair(&space, Ends::HeldPressure, 1e-2).unwrap();
+    let setting = Setting { space: &space, operator: &pair.pressure_operator, ends: Ends::HeldPressure, fluid: &fluid };
+    let edges: Vec<SolidEdge> = space.solid_edges().collect();
+    // a made-up curvature, the same everywhere: loads change by one factor
+    let of = |bend: f64, edge_term: EdgeTerm| {
+        let along = Edges { edges: &edges, bends: &vec![[bend; 2]; edges.len()], edge_term };
+        edge_loads(&setting, &velocity, &[], &along).map(|loads| tested(&space, &loads))
+    };
+    for bend in [50.0, -50.0] {
+        let [sharp, smooth] = of(bend, EdgeTerm::Leading);
+        let next = of(bend, EdgeTerm::Next);
+        assert!((next[0] / sharp - 1.0 / (1.0 + 2.5 * 50.0 * GAP)).abs() < 1e-12 && next[1] == smooth, "{next:?}");
+        let factor = of(bend, EdgeTerm::Factor);
+        let q = if bend > 0.0 { (1.0 + 1.9 * 50.0 * GAP) / (1.0 + 2.7 * 50.0 * GAP) } else { 1.0 };
+        assert!((factor[0] / sharp - q * q).abs() < 1e-12 && (factor[1] / smooth - q * q).abs() < 1e-12, "{factor:?}");
     }
 }
 
