@@ -21,7 +21,7 @@ mod tests;
 pub use compare::{BySeries, Cause, Compared, Comparison, Part, Standing};
 pub use mesh::PER_GAP;
 
-use crate::base::plane::sums;
+use crate::base::plane::{differences, middle, sums};
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, Gap};
@@ -90,39 +90,27 @@ pub fn solve_closure(case: &Case, plan: &Arc<Plan>, flow_rate: f64, watch: &dyn 
     Ok(extrapolated(space, fine, &coarse))
 }
 
-/// Adds to the departures a third of what they differ by on the mesh twice as coarse: they converge with the square of the size.
+/// Adds to every field a third of what it differs by on the mesh twice as coarse: they converge with the square of the size.
 fn extrapolated(space: Space, fine: Series, coarse: &Series) -> Closure {
-    let corrections: Vec<Vec<[f64; 2]>> = (0..fine.velocities.len())
-        .map(|k| {
-            let departure = |series: &Series, v: usize| {
-                let ideal = if k == 0 { series.ideal_velocity[v] } else { [0.0; 2] };
-                [0, 1].map(|i| series.velocities[k][v][i] - ideal[i])
-            };
-            let known = coarse.velocities[k].len();
-            let mut third: Vec<[f64; 2]> = (0..known)
-                .map(|v| {
-                    let (f, c) = (departure(&fine, v), departure(coarse, v));
-                    [0, 1].map(|i| (f[i] - c[i]) / 3.0)
-                })
-                .collect();
-            let parents = &space.mesh.parents[space.mesh.parents.len() - (space.mesh.points.len() - known)..];
-            third.extend(
-                parents
-                    .iter()
-                    .map(|p| [0, 1].map(|i| 0.5 * (third[p[0] as usize][i] + third[p[1] as usize][i])))
-                    .collect::<Vec<_>>(),
-            );
-            third
-        })
-        .collect();
-    let orders = fine.velocities.iter().zip(&corrections).map(|(v, c)| sums(v, c)).collect();
+    let third = |fine: &[[f64; 2]], coarse: &[[f64; 2]]| -> Vec<[f64; 2]> {
+        let mut third: Vec<[f64; 2]> = differences(&fine[..coarse.len()], coarse);
+        third.iter_mut().for_each(|d| *d = d.map(|x| x / 3.0));
+        // vertices of the finer mesh halve edges of the coarser
+        let parents = &space.mesh.parents[space.mesh.parents.len() - (fine.len() - coarse.len())..];
+        let halved: Vec<[f64; 2]> =
+            parents.iter().map(|ends| middle(third[ends[0] as usize], third[ends[1] as usize])).collect();
+        third.extend(halved);
+        third
+    };
+    let of_ideal = third(&fine.ideal_velocity, &coarse.ideal_velocity);
+    let of_orders: Vec<_> = fine.velocities.iter().zip(&coarse.velocities).map(|(f, c)| third(f, c)).collect();
     let count = space.mesh.points.len();
-    let above = corrections[1..].iter().fold(vec![[0.0; 2]; count], |all, one| sums(&all, one));
+    let above = of_orders[1..].iter().fold(vec![[0.0; 2]; count], |all, one| sums(&all, one));
     Closure {
         stream_function: fine.stream_function(),
-        ideal: fine.ideal_velocity,
-        orders,
-        corrections: [corrections.into_iter().next().unwrap_or_default(), above],
+        orders: fine.velocities.iter().zip(&of_orders).map(|(v, c)| sums(v, c)).collect(),
+        ideal: sums(&fine.ideal_velocity, &of_ideal),
+        corrections: [differences(&of_orders[0], &of_ideal), above],
         iterations: fine.iterations,
         space,
     }

@@ -111,3 +111,22 @@ fn a_duct_has_the_profile_of_its_cosh_and_no_inertia() {
         println!("order {order}: {size:e}");
     }
 }
+
+/// At the edge the flow is at rest whatever was extrapolated, at every order, and the ideal one is not.
+#[test]
+fn the_flow_sticks_to_the_edge() {
+    let text = "[cell]\nlength = 0.2\nwidth = 0.1\ngap = 0.004\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = 1e-3\n\
+                [[obstacle]]\ncircle = { centre = [0.1, 0.05], diameter = 0.03 }\n";
+    let case = crate::input::case::parse(text, "case.toml".as_ref()).into_result().unwrap();
+    let plan = Arc::new(Plan::new(&case, &mut Default::default()).unwrap());
+    let closure = solve_closure(&case, &plan, 1e-3 * 0.1 * 0.004, &|_| ()).unwrap();
+    let edge = closure.space.vertices_where(|side| side == Side::Obstacle(0));
+    assert!(edge.len() > 100);
+    for v in edge {
+        assert!(closure.orders.iter().all(|order| order[v as usize] == [0.0; 2]), "{v}");
+    }
+    // the departure at a place is the difference of both there
+    let found = closure.departure_at(&[[0.1, 0.066]]);
+    let whole = found.edge_layer[0][0];
+    assert!(whole < -1e-4 && found.inertia[0][0].abs() < 0.1 * whole.abs(), "{found:?}");
+}

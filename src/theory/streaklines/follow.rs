@@ -84,6 +84,7 @@ pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Stre
     line.push(&here, time);
     let rest = REST * field.speed * 1.5 * (1.0 - zeta * zeta);
     let mut turned = Turned { way: [0.0; 2], sum: 0.0 };
+    let mut progress = Progress { from: here.at, path: 0.0, steps: 0 };
     while line.steps < MOST_STEPS {
         let speed = here.speed();
         let arrived = |v: u32| met.binary_search(&v).is_ok();
@@ -103,7 +104,7 @@ pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Stre
         }
         time += taken;
         let from = std::mem::replace(&mut here, next);
-        if turned.is_caught(from.at, here.at) {
+        if turned.is_caught(from.at, here.at) || progress.is_lost(here.at, covered) {
             line.ending = Ending::Corner;
             break;
         }
@@ -145,6 +146,32 @@ impl Turned {
             self.way = way;
         }
         self.sum.abs() >= Self::ROUNDS * std::f64::consts::TAU
+    }
+}
+
+/// How far a line has come of late: one that goes to and fro at an edge gets no further.
+struct Progress {
+    from: Point,
+    path: f64,
+    steps: usize,
+}
+
+impl Progress {
+    /// Steps after which it is looked at.
+    const STEPS: usize = 500;
+    /// Part of the path of those steps that a line comes further, were it to go round three quarters of a circle.
+    const LEAST: f64 = 0.3;
+
+    /// Whether a line has gone nowhere with its last steps, the last of which was to cover so much, m.
+    fn is_lost(&mut self, at: Point, covered: f64) -> bool {
+        self.path += covered;
+        self.steps += 1;
+        if self.steps < Self::STEPS {
+            return false;
+        }
+        let lost = plane::distance(self.from, at) < Self::LEAST * self.path;
+        *self = Progress { from: at, path: 0.0, steps: 0 };
+        lost
     }
 }
 
@@ -283,5 +310,32 @@ impl Streakline {
         let [.., before, last] = self.points.as_slice() else { return true };
         let (u, v) = (plane::way(*before, *last), plane::way(*last, p.at));
         plane::length(v) > spacing || plane::turn(u, v).abs() > 0.009
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Five hundred steps of 1 mm: straight on, round half a circle (chord over arc 0.64) and three quarters (0.30), to and fro, at rest.
+    #[test]
+    fn a_line_that_gets_no_further_is_lost() {
+        let arc = |turn: f64| {
+            move |k: usize| {
+                let (angle, radius) = (turn * k as f64 / 500.0, 0.5 / turn);
+                [radius * angle.sin(), radius * (1.0 - angle.cos())]
+            }
+        };
+        let lost = |place: &dyn Fn(usize) -> Point| {
+            let mut progress = Progress { from: place(0), path: 0.0, steps: 0 };
+            (1..=500).filter(|&k| progress.is_lost(place(k), 1e-3)).collect::<Vec<_>>()
+        };
+        let none: [usize; 0] = [];
+        assert_eq!(lost(&|k| [1e-3 * k as f64, 0.0]), none);
+        assert_eq!(lost(&arc(std::f64::consts::PI)), none);
+        assert_eq!(lost(&arc(1.49 * std::f64::consts::PI)), none);
+        assert_eq!(lost(&arc(1.6 * std::f64::consts::PI)), [500]);
+        assert_eq!(lost(&|k| [1e-3 * (k % 2) as f64, 0.0]), [500]);
+        assert_eq!(lost(&|_| [0.0; 2]), [500]);
     }
 }
