@@ -21,7 +21,7 @@ fn the_closure_stands_beside_the_series() {
     let closure = &report["closure"];
     let compared = closure["against_series"].as_array().unwrap();
     let names: Vec<&str> = compared.iter().map(|one| one["name"].as_str().unwrap()).collect();
-    assert_eq!(names, ["edge layer", "inertia", "both"]);
+    assert_eq!(names, ["edge_layer", "inertia", "both"]);
     for (one, most) in compared.iter().zip([0.05, 0.1, 0.05]) {
         let of = |key: &str| one[key].as_f64().unwrap();
         assert!(of("difference_rms") < most * of("closure_rms") && of("closure_rms") > 1e-4, "{one}");

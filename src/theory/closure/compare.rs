@@ -35,15 +35,6 @@ impl Part {
             Part::Both => "both",
         }
     }
-
-    /// Its name for reading.
-    pub fn name(self) -> &'static str {
-        match self {
-            Part::EdgeLayer => "edge layer",
-            Part::Inertia => "inertia",
-            Part::Both => "both",
-        }
-    }
 }
 
 /// Departures of the gap mean by the closure and by the series: root mean squares of their size over the region, fractions of U.
@@ -96,6 +87,8 @@ pub struct Comparison {
     pub standing: Standing,
     /// Why they differ, if by more than is tolerated.
     pub cause: Cause,
+    /// Corners near which loads of the series are switched off.
+    pub corners: usize,
 }
 
 /// What the series says, and how far it goes.
@@ -144,7 +137,7 @@ impl Comparison {
         ];
         let standing = Standing::of(&parts[2], reference.tolerance);
         let cause = Cause::of(parts[2].largest_at, series.bands, reference.space.reference_gap, series.edge_number);
-        Comparison { parts, standing, cause }
+        Comparison { parts, standing, cause, corners: series.bands.len() }
     }
 
     /// What a reader is to take from it.
@@ -159,10 +152,10 @@ impl Comparison {
         let percent = |x: f64| significant(100.0 * x, 2);
         worth.then(|| {
             format!(
-                " Inertia alone changes the gap mean by {} % of U by the closure and by {} % by the series, which leaves out what is near \
-                 sharp corners.",
+                " Inertia alone changes the gap mean by {} % of U by the closure and by {} % by the series{}.",
                 percent(closure),
-                percent(series)
+                percent(series),
+                if self.corners > 0 { ", which leaves out what is near sharp corners" } else { "" }
             )
         })
     }
@@ -267,7 +260,7 @@ mod tests {
     fn the_words_follow_standing_and_cause() {
         let said = |standing, cause, part: &str| {
             let parts = [compared(0.01, 0.001); 3];
-            let text = Comparison { parts, standing, cause }.text();
+            let text = Comparison { parts, standing, cause, corners: 0 }.text();
             assert!(
                 text.contains(part) && text.starts_with("The closure's departure of the gap mean is 3.0 % of U"),
                 "{text}"
@@ -285,7 +278,9 @@ mod tests {
         said(Standing::Apart, Cause::Unknown, "neither decides by itself");
         let alone = |difference: f64, error: f64| {
             let parts = [compared(0.01, 0.001), compared(difference, error), compared(0.01, 0.001)];
-            Comparison { parts, standing: Standing::Same, cause: Cause::Unknown }.text().contains("Inertia alone")
+            let of = |corners| Comparison { parts, standing: Standing::Same, cause: Cause::Unknown, corners }.text();
+            assert!(!of(0).contains("sharp corners"));
+            of(1).contains("by the series, which leaves out what is near sharp corners")
         };
         assert!(!alone(0.0075, 0.001) && alone(0.0076, 0.001) && !alone(0.0076, 0.0077));
     }

@@ -72,7 +72,7 @@ impl Compared {
         let percent = |key, name, value: f64| Row::new(key, name, value, Kind::Percent).digits(2);
         let [x, y] = self.largest_at;
         vec![
-            Row::new("name", "effect", self.part.name().to_owned(), Kind::Number),
+            Row::new("name", "effect", self.part.key(), Kind::Number),
             percent("closure_rms", "closure", self.closure),
             percent("numerical_error", "its numerical error", self.error).means(
                 "what extrapolation from this mesh and one of half as many elements in a gap changed, root mean square over the region",
