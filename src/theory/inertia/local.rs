@@ -7,7 +7,7 @@ use crate::theory::ideal::{WallTangent, wall_tangents};
 use std::collections::HashMap;
 
 /// Nodal gradient of the velocity: element i, j is the derivative of V_i along j, 1/s. Along smooth solid edges of a uniform gap it follows from
-/// the speed V_s along them and their curvature ([`along_edges`]), which is an order better than what is recovered from one side.
+/// the speed V_s along them and their curvature (`along_edges`), which is an order better than what is recovered from one side.
 pub fn velocity_gradient(space: &Space, velocity: &[[f64; 2]]) -> Vec<[[f64; 2]; 2]> {
     let component = |k: usize| -> Vec<f64> { velocity.iter().map(|v| v[k]).collect() };
     let [x, y] = space.recovery().gradients(space.harmonic_if_uniform(), [&component(0), &component(1)]);

@@ -73,7 +73,7 @@ pub struct Inertia {
     pub bands: Vec<Band>,
     /// Largest change of V1, and of V1 + V2 (root mean square, relative), when the bands are halved or doubled; none without bands.
     pub band_sensitivity: Option<f64>,
-    /// The part of V1 that the next term of the edge layer's inertia brings, or the factor in its place, m/s ([`next`], [`factor`]); none if
+    /// The part of V1 that the next term of the edge layer's inertia brings, or the factor in its place, m/s ([`next`], `factor`); none if
     /// neither was asked for or applies.
     pub next_part: Option<Vec<[f64; 2]>>,
     /// What the edge layer changes of N, grad(V0.V_e), m/s2, with V_e what it changes of the velocity; empty without the next term.
@@ -183,7 +183,7 @@ impl Inertia {
         self.with_loads(setting, loads)
     }
 
-    /// Multiplies the leading edge term by the factor of curved edges ([`factor`]) in place of its next term, where the gap is uniform.
+    /// Multiplies the leading edge term by the factor of curved edges in place of its next term, where the gap is uniform.
     ///
     /// # Errors
     /// As [`Inertia::with_next_edge_term`].

@@ -3,13 +3,13 @@
 use super::bend::bends;
 use super::next::{CURVATURE_COEFFICIENT, WEAKENING, loads};
 use super::second::{EDGE_COEFFICIENTS, Edges, edge_loads};
-use super::{Fluid, Operator, Setting, Space};
+use super::{Fluid, Operator, Setting, Space, solve_inertia};
 use crate::geometry::Wall::{Lower, Upper};
 use crate::geometry::{Plan, Side};
 use crate::input::case::{EdgeTerm, Ends, Gap};
 use crate::numerics::fem::SolidEdge;
 use crate::numerics::mesh::{Mesh, SizeField};
-use crate::theory::ideal::solve_pair;
+use crate::theory::ideal::{Goal, Pattern, solve_ideal, solve_pair};
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
@@ -128,6 +128,35 @@ fn second_order_loads_weaken_along_curved_edges() {
         let q = if bend > 0.0 { (1.0 + 1.9 * 50.0 * GAP) / (1.0 + 2.7 * 50.0 * GAP) } else { 1.0 };
         assert!((factor[0] / sharp - q * q).abs() < 1e-12 && (factor[1] / smooth - q * q).abs() < 1e-12, "{factor:?}");
     }
+}
+
+/// What the bands at the corners of a square decide is told of both orders: V2 goes with the speed beside V1, and its bands weigh the more; past
+/// an ellipse, which has none, nothing is told.
+#[test]
+fn the_bands_of_both_orders_are_tried() {
+    let sensitivity = |speed: f64, shape: &str| {
+        let text = format!(
+            "[cell]\nlength = 1\nwidth = 0.5\ngap = {GAP}\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = {speed}\n\
+             [[obstacle]]\n{shape}\n"
+        );
+        let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+        let plan = Arc::new(Plan::new(&case, &mut Default::default()).unwrap());
+        let solved = solve_ideal(&plan, &case, Goal::Triangles(3000), &|_| {}).unwrap();
+        let (space, operator) = (&solved.space, &solved.pair.pressure_operator);
+        let velocity = Pattern::new(space, &solved.pair, &case, 1.0).velocity;
+        let ends = case.drive.ends;
+        let first = solve_inertia(space, operator, ends, &case.fluid, &velocity, &velocity).unwrap();
+        let before = first.band_sensitivity;
+        let setting = Setting { space, operator, ends, fluid: &case.fluid };
+        [before, first.with_second_order(&setting).unwrap().band_sensitivity]
+    };
+    let square = "polygon = { points = [[0.4, 0.2], [0.5, 0.2], [0.5, 0.3], [0.4, 0.3]] }";
+    let [[slow, slow_both], [fast, fast_both]] =
+        [1e-6, 1e-2].map(|speed| sensitivity(speed, square).map(Option::unwrap));
+    assert!((slow / fast - 1.0).abs() < 1e-6, "{slow} {fast}");
+    assert!((slow_both / slow - 1.0).abs() < 1e-2 && fast_both > 1.1 * fast, "{slow_both} {fast_both} of {slow}");
+    let ellipse = "ellipse = { centre = [0.5, 0.25], semi_axes = [0.1, 0.05] }";
+    assert_eq!(sensitivity(1e-2, ellipse), [None; 2]);
 }
 
 /// The curvature of a solid along its edge: a b/(..)^(3/2) on the ellipse, whose turn within 4 mm is that to (4/50)²/6 of its own change;
