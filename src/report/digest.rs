@@ -66,6 +66,7 @@ impl Digest {
                     &["name", "speed_q99", "direction_q99_deg", "shift_q99_m", "standing"],
                 ),
                 Part::Rows("", &["departure.confinement.text"]),
+                Part::Rows("", &["closure.text"]),
                 Part::Table("circulation", &["obstacle", "tail_m", "lift_coefficient"]),
                 Part::Notes("circulation_left_out"),
                 Part::Warnings(MOST_WARNINGS),

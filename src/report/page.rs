@@ -10,7 +10,7 @@ use crate::base::{Error, Result};
 use crate::geometry::{Piece, Plan, Side};
 use crate::report::Report;
 use crate::report::figure::{Canvas, FAMILY, Preview, Weight, font_face, page_inks, preview};
-use crate::study::{Budget, Findings, Study};
+use crate::study::{Findings, Study};
 use crate::theory::ideal::Goal;
 use minijinja::{Environment, Value, context};
 
@@ -51,7 +51,7 @@ impl Study {
         environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
         let template = environment.get_template("page.html").map_err(failed)?;
         let budget = found.budget.as_ref();
-        let (good, headline, verdict) = self.headline(budget);
+        let (good, headline, verdict) = self.headline(found);
         let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
         let warned = self.warnings();
         let said = |level| messages(&warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>();
@@ -167,7 +167,7 @@ impl Study {
     }
 
     /// Whether all is well, the verdict in a few words, and in sentences.
-    fn headline(&self, budget: Option<&Budget>) -> (bool, &'static str, Vec<String>) {
+    fn headline(&self, found: &Findings) -> (bool, &'static str, Vec<String>) {
         let shape = &self.pattern.shape_factor;
         let accuracy = format!(
             "The shape factor is {}, guaranteed between {} and {} (half-width {} %).",
@@ -177,9 +177,10 @@ impl Study {
             significant(100.0 * shape.relative_half_width, 2)
         );
         let mut sentences = Vec::new();
-        let (good, words) = match budget {
+        let (good, words) = match &found.budget {
             Some(budget) => {
                 sentences.push(typeset(&budget.verdict.text));
+                sentences.extend(budget.answer(&self.case.tolerance, &self.reynolds).iter().map(|text| typeset(text)));
                 match (budget.verdict.decided, budget.verdict.within_tolerance) {
                     (false, _) => (false, "Not decided on this mesh"),
                     (true, true) => (true, "Within your tolerances"),
@@ -195,6 +196,8 @@ impl Study {
                 }
             }
         };
+        let comparison = found.closure.as_ref().and_then(|closure| closure.comparison.as_ref());
+        sentences.extend(comparison.map(|comparison| typeset(&comparison.text())));
         if !self.reached() {
             sentences.push("The wanted accuracy was NOT reached; see the warnings.".to_owned());
         }

@@ -82,6 +82,13 @@ impl Budget {
         list
     }
 
+    /// Whether a picture can be trusted at this obstacle Reynolds number, in one sentence.
+    pub(crate) fn answer(&self, tolerance: &Tolerance, reynolds: &Reynolds) -> Option<String> {
+        let k = self.contributions.iter().position(|c| c.effect == Effect::Inertia)?;
+        let BudgetErrors { each, cell_alone, .. } = &self.errors;
+        Some(answer(&self.at_height[k], &each[k], &self.thresholds, cell_alone, tolerance, reynolds))
+    }
+
     fn departure_section(&self, tolerance: &Tolerance, reynolds: &Reynolds) -> Section {
         let mut rows = vec![
             Row::new("edge_band_m", "observed further from solid edges than", self.band, Kind::Of(Dimension::Length)),
@@ -117,8 +124,7 @@ impl Budget {
         let mean = one(&self.gap_mean, InStudies::OnDemand).into_iter();
         let mean = mean.chain([of("total", &self.total[1], total, everything, InStudies::OnDemand)]);
         let mut verdict = self.verdict.section(&self.thresholds, cell_alone, tolerance);
-        if let Some(k) = self.contributions.iter().position(|c| c.effect == Effect::Inertia) {
-            let text = answer(&self.at_height[k], &each[k], &self.thresholds, cell_alone, tolerance, reynolds);
+        if let Some(text) = self.answer(tolerance, reynolds) {
             verdict.rows.insert(1, Row::new("answer", "", text, Kind::Number));
         }
         let mut parts = vec![

@@ -38,18 +38,16 @@ impl Closure {
             std::iter::once(probes.name(k)).chain(rows).collect()
         });
         let mut parts = vec![Section::table("probes", "", entries)];
-        let mut notes = Vec::new();
         if let Some(against) = against {
             let entries = against.parts.iter().map(Compared::rows);
             parts.push(Section::table("against_series", "Beside the series, gap mean, rms over U", entries));
-            notes.push(against.text());
         }
         let title = "By the closure (in-plane viscosity, no slip on obstacles, third order in Re*)";
         let mut section = Section::new("closure", title, rows).with(parts);
         if let Some(against) = against {
-            section.rows.push(Row::script("text", against.text()));
+            section.rows.push(Row::new("text", "", against.text(), Kind::Number));
         }
-        section.noted(notes)
+        section
     }
 
     /// Velocity with all orders, without inertia, and ideal.
