@@ -3,9 +3,12 @@
 use super::drawing::{Drawing, Figures, Print};
 use super::exit::Exit;
 use super::say::Shown;
+use crate::base::Result;
 use crate::base::row::Detail;
+use crate::geometry::Plan;
 use crate::input::case::{Case, Order};
 use crate::report::vtk::Encoding;
+use crate::theory::closure::check_closure;
 use crate::theory::ideal::Goal;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
@@ -72,10 +75,8 @@ pub enum Command {
         /// Add the first-order edge layer: what no-slip at solid edges holds back, and its variant with moved edges.
         #[arg(long)]
         edge_layer: bool,
-        /// Solve the closure with in-plane viscosity as well: the flow up to the edge of obstacles, with no cut-off at corners, beside
-        /// the series.
-        #[arg(long)]
-        closure: bool,
+        #[command(flatten)]
+        beside: Beside,
         #[command(flatten)]
         mesh: MeshGoal,
         #[command(flatten)]
@@ -94,10 +95,8 @@ pub enum Command {
     Departure {
         /// The case file.
         case: PathBuf,
-        /// Solve the closure with in-plane viscosity as well: the flow up to the edge of obstacles, with no cut-off at corners, beside
-        /// the series.
-        #[arg(long)]
-        closure: bool,
+        #[command(flatten)]
+        beside: Beside,
         #[command(flatten)]
         mesh: MeshGoal,
         #[command(flatten)]
@@ -114,10 +113,8 @@ pub enum Command {
     Figure {
         /// The case file.
         case: PathBuf,
-        /// Solve the closure with in-plane viscosity as well: the flow up to the edge of obstacles, with no cut-off at corners, beside
-        /// the series.
-        #[arg(long)]
-        closure: bool,
+        #[command(flatten)]
+        beside: Beside,
         #[command(flatten)]
         mesh: MeshGoal,
         #[command(flatten)]
@@ -237,6 +234,25 @@ pub struct MeshGoal {
     series: Series,
 }
 
+/// What is solved beside the series.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct Beside {
+    /// Solve the closure with in-plane viscosity as well: the flow up to the edge of obstacles, with no cut-off at corners, beside
+    /// the series.
+    #[arg(long)]
+    closure: bool,
+}
+
+impl Beside {
+    /// Whether the closure is wanted; a case that it does not hold for is refused before anything is solved.
+    pub fn closure(&self, case: &Case, plan: &Plan) -> Result<bool> {
+        if self.closure {
+            check_closure(case, plan)?;
+        }
+        Ok(self.closure)
+    }
+}
+
 /// How far the series of the inertia departure goes.
 #[derive(Debug, Clone, Copy, Args)]
 pub struct Series {
@@ -329,7 +345,7 @@ fn after_help() -> String {
     )
 }
 
-fn fraction(text: &str) -> Result<f64, String> {
+fn fraction(text: &str) -> std::result::Result<f64, String> {
     match text.parse::<f64>() {
         Ok(x) if x > 0.0 && x < 1.0 => Ok(x),
         Ok(x) => Err(format!("{x} is not between 0 and 1; 1e-3 is a usual choice")),

@@ -1,20 +1,19 @@
 //! `departure`: how far from ideal? `figure`: the same, drawn.
 
-use super::args::{Common, MeshGoal};
+use super::args::{Beside, Common, MeshGoal};
 use super::exit::Exit;
 use super::job::{Job, tell_briefly};
 use crate::base::Result;
 use crate::report::FigureSettings;
 use crate::report::digest::Digest;
 use crate::study::{Settings, Wanted, solve_decided};
-use crate::theory::closure::check_closure;
 use std::path::Path;
 
 /// Solves a case with all corrections, measures every departure and judges it; draws it if figures are wanted.
 pub fn departure(
     path: &Path,
     mesh: MeshGoal,
-    closure: bool,
+    beside: Beside,
     figures: Option<FigureSettings>,
     common: &Common,
 ) -> Result<Exit> {
@@ -22,9 +21,7 @@ pub fn departure(
     if let Some(figures) = &figures {
         figures.check(&case)?;
     }
-    if closure {
-        check_closure(&case, &plan)?;
-    }
+    let closure = beside.closure(&case, &plan)?;
     let settings = Settings { goal: mesh.of(&mut case), inertia: true, edge_layer: true };
     let (study, budget) = solve_decided(&case, &plan, settings, &|stage| progress.stage(stage))?;
     let wanted = Wanted { departure: true, sheet: figures.is_some(), figures: figures.is_some(), closure };

@@ -59,15 +59,15 @@ fn dispatch(command: Command) -> Result<Exit> {
         Command::Check { case, common } => check::check(&case, &common),
         Command::Outline(args) => outline::outline(&args, settings::settings()),
         Command::Mesh { case, triangles, common } => mesh::mesh(&case, triangles.map(|n| n as usize), &common),
-        Command::Solve { case, inertia, edge_layer, closure, mesh, figures, common } => {
+        Command::Solve { case, inertia, edge_layer, beside, mesh, figures, common } => {
             let figures = figures.settings()?;
-            solve::solve(&case, solve::Wish { inertia, edge_layer, closure, mesh, figures }, &common)
+            solve::solve(&case, solve::Wish { inertia, edge_layer, beside, mesh, figures }, &common)
         }
-        Command::Departure { case, closure, mesh, figures, common } => {
-            departure::departure(&case, mesh, closure, figures.settings()?, &common)
+        Command::Departure { case, beside, mesh, figures, common } => {
+            departure::departure(&case, mesh, beside, figures.settings()?, &common)
         }
-        Command::Figure { case, closure, mesh, drawing, common } => {
-            departure::departure(&case, mesh, closure, Some(drawing.settings()), &common)
+        Command::Figure { case, beside, mesh, drawing, common } => {
+            departure::departure(&case, mesh, beside, Some(drawing.settings()), &common)
         }
         Command::Rig { case, mesh, card, print, common } => {
             let card = if card { BenchCard::Wanted } else { BenchCard::Left };

@@ -1,13 +1,12 @@
 //! `solve`: the main job.
 
-use super::args::{Common, MeshGoal};
+use super::args::{Beside, Common, MeshGoal};
 use super::exit::Exit;
 use super::job::{Job, tell_briefly};
 use crate::base::Result;
 use crate::report::FigureSettings;
 use crate::report::digest::Digest;
 use crate::study::{Settings, Study, Wanted};
-use crate::theory::closure::check_closure;
 use std::path::Path;
 
 /// What is asked of `solve`.
@@ -17,8 +16,8 @@ pub struct Wish {
     pub inertia: bool,
     /// Add the edge-layer departure.
     pub edge_layer: bool,
-    /// Solve the closure.
-    pub closure: bool,
+    /// What is solved beside the series.
+    pub beside: Beside,
     /// How fine the mesh shall be.
     pub mesh: MeshGoal,
     /// Draw the figures.
@@ -31,12 +30,10 @@ pub fn solve(path: &Path, wish: Wish, common: &Common) -> Result<Exit> {
     if let Some(figures) = &wish.figures {
         figures.check(&case)?;
     }
-    if wish.closure {
-        check_closure(&case, &plan)?;
-    }
+    let closure = wish.beside.closure(&case, &plan)?;
     let settings = Settings { goal: wish.mesh.of(&mut case), inertia: wish.inertia, edge_layer: wish.edge_layer };
     let study = Study::solve(case, plan, settings, &|stage| progress.stage(stage))?;
-    let wanted = Wanted { figures: wish.figures.is_some(), closure: wish.closure, ..Wanted::default() };
+    let wanted = Wanted { figures: wish.figures.is_some(), closure, ..Wanted::default() };
     let found = study.find(wanted, &|stage| progress.stage(stage))?;
     progress.show("writing");
     let report = match &wish.figures {

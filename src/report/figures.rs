@@ -217,16 +217,16 @@ impl Study {
         let steps: Vec<f64> = budget.sweep.iter().map(|row| scale * row.value).collect();
         let good: Vec<bool> = budget.sweep.iter().map(|row| row.first_order).collect();
         let tolerance = &self.case.tolerance;
-        let names: Vec<&str> =
-            budget.contributions.iter().map(|c| c.effect).filter(|e| e.is_of_the_plates()).map(Effect::name).collect();
+        let plates: Vec<Effect> =
+            budget.contributions.iter().map(|c| c.effect).filter(|e| e.is_of_the_plates()).collect();
+        let inertia = plates.iter().position(|effect| *effect == Effect::Inertia);
         let curve = |name: &str, measure: Measure, unit: fn(f64) -> f64| {
             let size = |measures: &Measures| unit(measures.of(measure).q99);
             let of = |row: &SweepRow, k: usize| match row.effects.iter().filter(|(e, _)| e.is_of_the_plates()).nth(k) {
                 Some((_, measures)) => size(measures),
                 None => size(&row.cell_alone),
             };
-            let values = (0..=names.len()).map(|k| budget.sweep.iter().map(|row| of(row, k)).collect()).collect();
-            let inertia = names.iter().position(|name| *name == Effect::Inertia.name());
+            let values = (0..=plates.len()).map(|k| budget.sweep.iter().map(|row| of(row, k)).collect()).collect();
             let firsts = |row: &SweepRow| Some([size(row.by_first.as_ref()?), row.series?.second_share.min(1.0)]);
             let firsts = inertia.zip(budget.sweep.iter().map(firsts).collect::<Option<Vec<_>>>());
             let by_first = firsts.map(|(effect, firsts)| FirstOrder {
@@ -241,7 +241,8 @@ impl Study {
             curve("turn, 99 %, degrees", Measure::Direction, f64::to_degrees),
             curve("shift, 99 %, mm", Measure::Shift, |x| 1e3 * x),
         ];
-        let effects: Vec<String> = names.into_iter().chain(["all of them"]).map(str::to_owned).collect();
+        let effects: Vec<String> =
+            plates.into_iter().map(Effect::name).chain(["all of them"]).map(str::to_owned).collect();
         sweep_curves(style, name, &steps, &good, &effects, &curves).map(Some)
     }
 }

@@ -34,7 +34,6 @@ pub use warnings::warnings_before;
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, EdgeTerm, Order, Reynolds};
-use crate::numerics::mesh::Locator;
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
 use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
 use crate::theory::ideal::{
@@ -170,7 +169,7 @@ impl Study {
         let departed = followed(inertia.as_ref(), reynolds.reduced);
         let lines = streaklines(space, &pattern, departed, &case.streaklines, near_edges);
         let locator = space.locator();
-        let places = case.probes.iter().map(|probe| place(&locator, probe.at)).collect();
+        let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
         let spent = Spent { mesh, solve: total.saturating_sub(mesh), total };
@@ -190,7 +189,7 @@ impl Study {
     /// Values of the ideal pattern at any place; none outside the fluid.
     pub fn value_at(&self, at: Point) -> Option<ProbeValue> {
         self.plan.contains(at).then(|| {
-            let (t, w) = place(&self.solved.space.locator(), at);
+            let (t, w) = self.solved.space.locator().place(at, None);
             self.pattern.at(&self.solved.space, t, w)
         })
     }
@@ -228,9 +227,4 @@ fn continued(
         Order::First => Ok(inertia),
         Order::Second => inertia.with_second_order(setting),
     }
-}
-
-/// The triangle of a place in the fluid; between a curved outline and its chord the nearest triangle serves.
-fn place(locator: &Locator, at: Point) -> (u32, [f64; 3]) {
-    locator.find(at, None).or_else(|| locator.nearest(at)).unwrap_or((0, [1.0, 0.0, 0.0]))
 }

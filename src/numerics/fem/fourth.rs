@@ -6,6 +6,7 @@
 //! inverse is the preconditioner.
 
 use super::direct::Direct;
+use super::solver::{Solution, dot};
 use super::{Conditions, Space, Stiffness};
 use crate::base::error::NoConvergence;
 use crate::base::{Error, Result};
@@ -25,15 +26,6 @@ pub struct FourthOrder {
     coefficients: [f64; 2],
     of_laplace: Direct,
     of_decay: Direct,
-}
-
-/// What a solve gives.
-#[derive(Debug, Clone)]
-pub struct FourthSolution {
-    /// ψ at the vertices.
-    pub values: Vec<f64>,
-    /// Conjugate gradient iterations.
-    pub iterations: usize,
 }
 
 impl FourthOrder {
@@ -70,11 +62,12 @@ impl FourthOrder {
         psi
     }
 
-    /// Solves `S ψ = loads` with the given values where they are fixed; `guess` is where to begin.
+    /// Solves `S ψ = loads` with the given values where they are fixed; `guess` is where to begin. The bound of what is left undone is strict:
+    /// S is no less than the product that preconditions it.
     ///
     /// # Errors
     /// [`Error::NoConvergence`] if iteration does not come to its end.
-    pub fn solve(&self, start: &[f64], loads: &[f64], guess: &[f64]) -> Result<FourthSolution> {
+    pub fn solve(&self, start: &[f64], loads: &[f64], guess: &[f64]) -> Result<Solution> {
         let count = start.len();
         let mut psi = self.fixed(start);
         (0..count).filter(|&v| !self.conditions.is_fixed(v)).for_each(|v| psi[v] = guess[v]);
@@ -87,7 +80,7 @@ impl FourthOrder {
         let mut rho = dot(&r, &z);
         for iterations in 0..MOST_ITERATIONS {
             if rho <= TOLERANCE * scale {
-                return Ok(FourthSolution { values: psi, iterations });
+                return Ok(Solution { values: psi, iterations, algebraic: rho });
             }
             let q = self.times(&p);
             let alpha = rho / dot(&p, &q);
@@ -134,8 +127,4 @@ impl FourthOrder {
         self.of_laplace.solve(&inner, &mut z);
         z
     }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }

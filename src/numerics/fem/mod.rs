@@ -17,7 +17,7 @@ mod stiffness;
 pub use conditions::Conditions;
 pub use element::{gradient, mean_cube, mean_inverse_cube, sides, triangle_gradients};
 pub use finer::Finer;
-pub use fourth::{FourthOrder, FourthSolution};
+pub use fourth::FourthOrder;
 pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
 pub use space::{SolidEdge, Space};

@@ -131,6 +131,16 @@ impl Space {
         })
     }
 
+    /// `∫ f dt/ds ds` of fluxes f along edges: what leaves their first vertices and comes to their second, all together nothing.
+    pub fn flux_loads(&self, fluxes: impl IntoIterator<Item = (SolidEdge, f64)>) -> Vec<f64> {
+        let mut loads = vec![0.0; self.mesh.points.len()];
+        for (SolidEdge { vertices: [i, j], .. }, flux) in fluxes {
+            loads[j] += flux;
+            loads[i] -= flux;
+        }
+        loads
+    }
+
     /// Vertices on a side, in ascending order, each once.
     pub fn vertices_where(&self, wanted: impl Fn(Side) -> bool) -> Vec<u32> {
         let edges = self.mesh.boundary.iter().filter(|edge| wanted(self.mesh.side(edge)));

@@ -70,6 +70,12 @@ impl<'a> Locator<'a> {
         known.and_then(|t| self.walk(p, t)).or_else(|| self.search(p))
     }
 
+    /// The triangle of a place in the fluid, which may lie between a curved outline and its chord: then the nearest. The first corner of the
+    /// first triangle for a place that is not finite.
+    pub fn place(&self, p: Point, hint: Option<u32>) -> (u32, [f64; 3]) {
+        self.find(p, hint).or_else(|| self.nearest(p)).unwrap_or((0, [1.0, 0.0, 0.0]))
+    }
+
     /// The triangle nearest to a point, and the barycentric coordinates of its nearest place; none for an empty mesh.
     pub fn nearest(&self, p: Point) -> Option<(u32, [f64; 3])> {
         self.search_within(p, f64::INFINITY)

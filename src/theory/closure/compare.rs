@@ -149,10 +149,9 @@ impl Comparison {
     fn of_inertia(&self) -> Option<String> {
         let Compared { closure, series, difference, error, .. } = self.parts[1];
         let worth = difference > WORTH_TELLING * closure && difference > error;
-        let percent = |x: f64| significant(100.0 * x, 2);
         worth.then(|| {
             format!(
-                " Inertia alone changes the gap mean by {} % of U by the closure and by {} % by the series{}.",
+                " Inertia alone changes the gap mean by {} of U by the closure and by {} by the series{}.",
                 percent(closure),
                 percent(series),
                 if self.corners > 0 { ", which leaves out what is near sharp corners" } else { "" }
@@ -162,7 +161,6 @@ impl Comparison {
 
     fn together(&self) -> String {
         let both = &self.parts[2];
-        let percent = |x: f64| format!("{} %", significant(100.0 * x, 2));
         let apart = format!(
             "The closure's departure of the gap mean is {} of U (rms), that of the series {}; they differ by {} (rms)",
             percent(both.closure),
@@ -188,6 +186,11 @@ impl Comparison {
             ),
         }
     }
+}
+
+/// A fraction with two digits.
+fn percent(x: f64) -> String {
+    format!("{} %", significant(100.0 * x, 2))
 }
 
 impl Standing {

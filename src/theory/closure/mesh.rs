@@ -1,9 +1,10 @@
 //! The mesh of the closure: so many elements in a gap at obstacles, graded away from them, so that it is linear in perimeter over gap.
 
-use crate::base::plane::distance;
+use crate::base::plane::{Rect, distance};
 use crate::base::units::significant;
 use crate::base::{Error, Point, Result};
-use crate::geometry::{Piece, Plan, Side, Solid, Wall};
+use crate::geometry::span::Extent;
+use crate::geometry::{Piece, Plan, Side, Solid};
 use crate::input::case::{Case, Gap};
 use crate::numerics::mesh::{Mesh, SizeField};
 use crate::theory::ideal::{Goal, Stage, check_memory, first_size_field};
@@ -36,15 +37,13 @@ impl Walls {
 
     /// Those that an obstacle stands on or comes nearer to than five gaps.
     pub fn of(plan: &Plan, gap: f64) -> Walls {
-        let near = |wall: Wall| {
-            let height = |p: Point| match wall {
-                Wall::Lower => p[1],
-                Wall::Upper => top(plan) - p[1],
-            };
-            let pieces = plan.pieces.iter().filter(|piece| matches!(piece.side, Side::Obstacle(_)));
-            pieces.flat_map(|piece| along(piece, gap)).any(|p| height(p) < NEAR * gap)
+        let obstacles = plan.pieces.iter().filter(|piece| matches!(piece.side, Side::Obstacle(_)));
+        let extent = Extent::of(obstacles.map(|piece| (&piece.curve, piece.from, piece.to)));
+        let (Some(extent), Some([low, high])) = (extent, plan.bounds()) else {
+            return Walls { lower: false, upper: false };
         };
-        Walls { lower: near(Wall::Lower), upper: near(Wall::Upper) }
+        let Rect { low: [_, bottom], high: [_, top] } = extent.rect();
+        Walls { lower: bottom - low[1] < NEAR * gap, upper: high[1] - top < NEAR * gap }
     }
 
     /// Whether the flow sticks to a solid.
@@ -55,11 +54,6 @@ impl Walls {
             Solid::Obstacle(_) => true,
         }
     }
-}
-
-fn top(plan: &Plan) -> f64 {
-    let walls = plan.pieces.iter().filter(|piece| piece.side == Side::Wall(Wall::Upper));
-    walls.map(|piece| piece.curve.point(piece.from)[1]).fold(0.0, f64::max)
 }
 
 /// The gap, m, where it is uniform.
@@ -120,7 +114,7 @@ pub fn size_field(case: &Case, plan: &Plan, gap: f64, walls: Walls) -> Result<Si
     let goal = Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles };
     let base = first_size_field(plan, case, goal)?;
     let sticky = plan.pieces.iter().filter(|piece| plan.solid(piece.side).is_some_and(|solid| walls.sticks(solid)));
-    let perimeter: f64 = sticky.clone().map(chords).sum();
+    let perimeter: f64 = sticky.clone().map(Piece::length).sum();
     // a source for each edge: before they are made, a bound of what they will ask for
     if 4.0 * perimeter / edge > MOST_TRIANGLES {
         return Err(too_large(4.0 * 8.0 * perimeter / edge));
@@ -130,23 +124,13 @@ pub fn size_field(case: &Case, plan: &Plan, gap: f64, walls: Walls) -> Result<Si
     Ok(SizeField::new(base.largest(), GROWTH.min(base.growth()), sources))
 }
 
-/// Length of a piece by 64 chords, m.
-fn chords(piece: &Piece) -> f64 {
-    let points: Vec<Point> = (0..=64).map(|k| piece.curve.point(parameter(piece, k, 64))).collect();
-    points.windows(2).map(|pair| distance(pair[0], pair[1])).sum()
-}
-
-fn parameter(piece: &Piece, k: usize, of: usize) -> f64 {
-    piece.from + (piece.to - piece.from) * k as f64 / of as f64
-}
-
 /// Points along a piece no further apart than a spacing.
 fn along(piece: &Piece, spacing: f64) -> Vec<Point> {
-    let mut points = vec![piece.curve.point(piece.from)];
-    let mut open: Vec<[f64; 2]> = (0..8).rev().map(|k| [k, k + 1].map(|k| parameter(piece, k, 8))).collect();
+    let mut points = vec![piece.start()];
+    let mut open: Vec<[f64; 2]> = (0..8).rev().map(|k| [k, k + 1].map(|k| f64::from(k) / 8.0)).collect();
     while let Some([from, to]) = open.pop() {
         let middle = 0.5 * (from + to);
-        let next = piece.curve.point(to);
+        let next = piece.point(to);
         let far = points.last().is_some_and(|&last| distance(last, next) > spacing);
         if far && middle != from && middle != to {
             open.extend([[middle, to], [from, middle]]);

@@ -26,8 +26,7 @@ use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, Gap};
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::Locator;
-use crate::theory::ideal::Stage;
+use crate::theory::ideal::{Probes, Stage};
 use series::{Series, solve_series};
 use std::sync::Arc;
 
@@ -104,8 +103,7 @@ fn extrapolated(space: Space, fine: Series, coarse: &Series) -> Closure {
     };
     let of_ideal = third(&fine.ideal_velocity, &coarse.ideal_velocity);
     let of_orders: Vec<_> = fine.velocities.iter().zip(&coarse.velocities).map(|(f, c)| third(f, c)).collect();
-    let count = space.mesh.points.len();
-    let above = of_orders[1..].iter().fold(vec![[0.0; 2]; count], |all, one| sums(&all, one));
+    let above = together(&of_orders[1..], space.mesh.points.len());
     Closure {
         stream_function: fine.stream_function(),
         orders: fine.velocities.iter().zip(&of_orders).map(|(v, c)| sums(v, c)).collect(),
@@ -119,32 +117,30 @@ fn extrapolated(space: Space, fine: Series, coarse: &Series) -> Closure {
 impl Closure {
     /// Velocity, all orders together, m/s.
     pub fn velocity(&self) -> Vec<[f64; 2]> {
-        self.orders.iter().fold(vec![[0.0; 2]; self.ideal.len()], |all, one| sums(&all, one))
+        together(&self.orders, self.ideal.len())
     }
 
     /// The departure at places; between a curved outline and its chord the nearest triangle serves.
     pub fn departure_at(&self, places: &[Point]) -> Departure {
         let locator = self.space.locator();
         let mut hint = None;
-        let mut found = Departure { edge_layer: vec![], inertia: vec![], corrections: [vec![], vec![]] };
-        for &place in places {
-            let at = triangle_of(&locator, place, hint);
+        let mut located = |&place: &Point| {
+            let at = locator.place(place, hint);
             hint = Some(at.0);
-            let vertices = self.space.mesh.triangles[at.0 as usize].map(|v| v as usize);
-            let value =
-                |field: &[[f64; 2]]| [0, 1].map(|i| (0..3).map(|k| at.1[k] * field[vertices[k]][i]).sum::<f64>());
-            let (slow, ideal) = (value(&self.orders[0]), value(&self.ideal));
-            found.edge_layer.push([slow[0] - ideal[0], slow[1] - ideal[1]]);
-            let orders = self.orders[1..].iter().map(|order| value(order));
-            found.inertia.push(orders.fold([0.0; 2], |all, one| [all[0] + one[0], all[1] + one[1]]));
-            for (list, field) in found.corrections.iter_mut().zip(&self.corrections) {
-                list.push(value(field));
-            }
+            at
+        };
+        let located: Vec<_> = places.iter().map(&mut located).collect();
+        let at = Probes { space: &self.space, named: Vec::new(), places: &located };
+        let orders: Vec<Vec<[f64; 2]>> = self.orders.iter().map(|order| at.vector(order)).collect();
+        Departure {
+            edge_layer: differences(&orders[0], &at.vector(&self.ideal)),
+            inertia: together(&orders[1..], places.len()),
+            corrections: self.corrections.each_ref().map(|field| at.vector(field)),
         }
-        found
     }
 }
 
-fn triangle_of(locator: &Locator, place: Point, hint: Option<u32>) -> (u32, [f64; 3]) {
-    locator.find(place, hint).or_else(|| locator.nearest(place)).unwrap_or((0, [1.0, 0.0, 0.0]))
+/// The sum of fields at so many places.
+fn together(fields: &[Vec<[f64; 2]>], count: usize) -> Vec<[f64; 2]> {
+    fields.iter().fold(vec![[0.0; 2]; count], |all, one| sums(&all, one))
 }

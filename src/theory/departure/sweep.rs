@@ -120,13 +120,17 @@ impl Numbers {
     }
 }
 
+/// Measures of the first and the second order of inertia at the dye height, at a scale; none without a second.
+pub fn orders(reference: &Reference, contributions: &[Contribution], scale: Scale) -> Option<[Measures; 2]> {
+    let inertia = contributions.iter().find(|c| c.effect == Effect::Inertia)?;
+    let has_second = inertia.parts.iter().any(|part| part.inertia_power == 2);
+    has_second.then(|| [1, 2].map(|order| reference.measure(&inertia.departure_of(order, scale, View::AtHeight))))
+}
+
 impl Series {
-    /// At a scale, by root mean squares at the dye height; `numbers` are those of the case. None without a second order.
-    pub fn of(reference: &Reference, contributions: &[Contribution], scale: Scale, numbers: Numbers) -> Option<Series> {
-        let inertia = contributions.iter().find(|c| c.effect == Effect::Inertia)?;
-        let rms = |order: i32| reference.measure(&inertia.departure_of(order, scale, View::AtHeight)).speed.rms;
-        let has_second = inertia.parts.iter().any(|part| part.inertia_power == 2);
-        has_second.then(|| Series::judge(rms(1), rms(2), reference.tolerance.speed, numbers.at(scale)))
+    /// From the measures of both orders at the numbers of a state.
+    pub fn of([first, second]: &[Measures; 2], tolerance: f64, at: Numbers) -> Series {
+        Series::judge(first.speed.rms, second.speed.rms, tolerance, at)
     }
 
     /// From the sizes of both orders, fractions of U, at the numbers of a state.
@@ -175,9 +179,8 @@ impl SweepRow {
         let count = reference.velocity.len();
         let measure = |departure: Vec<[f64; 2]>| reference.measure(&departure);
         let at = numbers.at(scale);
-        let series = Series::of(reference, contributions, scale, numbers);
-        let inertia = contributions.iter().find(|c| c.effect == Effect::Inertia);
-        let by_first = inertia.filter(|_| series.is_some()).map(|c| measure(c.departure_of(1, scale, View::AtHeight)));
+        let orders = orders(reference, contributions, scale);
+        let series = orders.map(|orders| Series::of(&orders, reference.tolerance.speed, at));
         SweepRow {
             value,
             scale,
@@ -186,7 +189,7 @@ impl SweepRow {
             cell_alone: measure(total(of_the_plates(contributions), count, scale, View::AtHeight)),
             total: measure(total(contributions, count, scale, View::AtHeight)),
             first_order: at.local <= LIMIT,
-            by_first,
+            by_first: orders.map(|[first, _]| first),
             series,
         }
     }

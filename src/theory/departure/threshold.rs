@@ -4,7 +4,7 @@ use super::contribution::{Contribution, View, of_the_plates, total_of};
 use super::errors::Errors;
 use super::measure::{Measure, Reference};
 use super::scale::Scale;
-use super::sweep::{Numbers, Series};
+use super::sweep::{Numbers, Series, orders};
 use crate::base::bisect::bisected;
 use crate::input::case::Reynolds;
 
@@ -63,26 +63,23 @@ pub fn thresholds(
     let departure = |scale: Scale, most: i32| {
         total_of(of_the_plates(contributions), count, scale, View::AtHeight, |part| part.inertia_power <= most)
     };
-    let has_second = contributions.iter().any(|c| c.parts.iter().any(|part| part.inertia_power > 1));
     let passed = |measure: Measure, unit: f64, scale: &dyn Fn(f64) -> Scale| -> Crossed<Passed> {
         let limit = measure.tolerance(reference.tolerance);
         let size = |x: f64, most: i32| reference.measure(&departure(scale(x), most)).of(measure).judged;
-        let factor = match crossing(|x| size(x, i32::MAX), limit) {
-            Crossed::At(factor) => factor,
-            Crossed::Never => return Crossed::Never,
-            Crossed::Before => return Crossed::Before,
-        };
-        let first = if has_second { crossing(|x| size(x, 1), limit).at() } else { None };
-        let at = scale(factor);
-        let series = Series::of(reference, contributions, at, numbers);
-        let change = first.map_or(0.0, |first| (factor - first).abs());
-        let rise = size(factor * (1.0 + STEP), i32::MAX) - size(factor * (1.0 - STEP), i32::MAX);
-        Crossed::At(Passed {
-            value: unit * factor,
-            by_first: first.map(|first| unit * first),
-            truncation: unit * change * series.map_or(0.0, |series| series.second_share.min(1.0)),
-            slope: if rise > 0.0 { unit * 2.0 * STEP * factor / rise } else { 0.0 },
-            decides: !numbers.at(at).beyond(),
+        crossing(|x| size(x, i32::MAX), limit).map(|factor| {
+            let (scale, at) = (scale(factor), numbers.at(scale(factor)));
+            let orders = orders(reference, contributions, scale);
+            let share = orders.map_or(0.0, |orders| Series::of(&orders, reference.tolerance.speed, at).second_share);
+            let first = orders.and_then(|_| crossing(|x| size(x, 1), limit).at());
+            let change = first.map_or(0.0, |first| (factor - first).abs());
+            let rise = size(factor * (1.0 + STEP), i32::MAX) - size(factor * (1.0 - STEP), i32::MAX);
+            Passed {
+                value: unit * factor,
+                by_first: first.map(|first| unit * first),
+                truncation: unit * change * share.min(1.0),
+                slope: if rise > 0.0 { unit * 2.0 * STEP * factor / rise } else { 0.0 },
+                decides: !at.beyond(),
+            }
         })
     };
     let length = reynolds.reference_length;
@@ -111,6 +108,14 @@ enum Crossed<T> {
 }
 
 impl<T> Crossed<T> {
+    fn map<U>(self, of: impl FnOnce(T) -> U) -> Crossed<U> {
+        match self {
+            Crossed::Before => Crossed::Before,
+            Crossed::At(value) => Crossed::At(of(value)),
+            Crossed::Never => Crossed::Never,
+        }
+    }
+
     fn at(self) -> Option<T> {
         match self {
             Crossed::At(value) => Some(value),

@@ -123,15 +123,14 @@ pub fn displacement_loads(space: &Space, ends: Ends, potential: &[f64], viscosit
 
 /// Loads `∫ K δ* p_s dt/ds ds` on the vertices, m3/s, and `∫ K δ* p_s² ds`, W.
 fn edge_loads(space: &Space, ends: Ends, pressure: &[f64], viscosity: f64, bands: &[Band]) -> (Vec<f64>, f64) {
-    let mut loads = vec![0.0; space.mesh.points.len()];
     let mut loss = 0.0;
-    for SolidEdge { vertices: [i, j], middle, length, gap: b } in space.solid_edges() {
+    let mut loads = space.flux_loads(space.solid_edges().map(|edge| {
+        let SolidEdge { vertices: [i, j], middle, length, gap: b } = edge;
         let conductivity = weight(bands, middle) * b.powi(3) / (12.0 * viscosity);
         let carried = conductivity * displacement_thickness(b) * (pressure[j] - pressure[i]) / length;
-        loads[j] += carried;
-        loads[i] -= carried;
         loss += carried * (pressure[j] - pressure[i]);
-    }
+        (edge, carried)
+    }));
     if ends == Ends::GivenInflow {
         balance_ends(space, &mut loads);
     }

@@ -31,13 +31,8 @@ pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
 
 /// Loads of the edge term on q1, one per vertex; they sum to zero. `speed` is |V| at the vertices, m/s.
 pub fn edge_loads(space: &Space, speed: &[f64], fluid: &Fluid, bands: &[Band]) -> Vec<f64> {
-    let mut loads = vec![0.0; space.mesh.points.len()];
-    for edge in space.solid_edges() {
-        let flux = weight(bands, edge.middle) * carried_flux(space, speed, fluid, &edge);
-        loads[edge.vertices[1]] += flux;
-        loads[edge.vertices[0]] -= flux;
-    }
-    loads
+    let flux = |edge: SolidEdge| (edge, weight(bands, edge.middle) * carried_flux(space, speed, fluid, &edge));
+    space.flux_loads(space.solid_edges().map(flux))
 }
 
 /// b Q1 along an edge, m3/s.

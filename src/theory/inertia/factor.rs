@@ -18,15 +18,12 @@ pub(super) fn factor(curvature: f64, gap: f64) -> f64 {
 
 /// `q − 1` times the loads of the leading term.
 pub(super) fn loads(space: &Space, speed: &[f64], fluid: &Fluid, bands: &[Band]) -> Vec<f64> {
-    let mut loads = vec![0.0; speed.len()];
     let edges: Vec<SolidEdge> = space.solid_edges().collect();
-    for (edge, bend) in edges.iter().zip(bends(&edges, &space.mesh.points)) {
+    let bends = bends(&edges, &space.mesh.points);
+    space.flux_loads(edges.into_iter().zip(bends).map(|(edge, bend)| {
         let q = factor(0.5 * (bend[0] + bend[1]), edge.gap);
-        let flux = (q - 1.0) * weight(bands, edge.middle) * carried_flux(space, speed, fluid, edge);
-        loads[edge.vertices[1]] += flux;
-        loads[edge.vertices[0]] -= flux;
-    }
-    loads
+        (edge, (q - 1.0) * weight(bands, edge.middle) * carried_flux(space, speed, fluid, &edge))
+    }))
 }
 
 /// The mean of q² over all that is bent: what the volume term is multiplied by.

@@ -166,14 +166,13 @@ pub(super) fn edge_loads(setting: &Setting, velocity: &[[f64; 2]], bands: &[Band
     let nu = fluid.viscosity / fluid.density;
     let [of_second, of_first, of_bend] = EDGE_COEFFICIENTS;
     let Edges { edges, bends, .. } = *along;
-    let of_edges = along;
-    let along = |edge: &SolidEdge| -> [f64; 2] {
+    let speed = |edge: &SolidEdge| -> [f64; 2] {
         let [i, j] = edge.vertices;
         let direction = way(space.mesh.points[i], space.mesh.points[j]).map(|x| x / edge.length);
         // on a curved edge the velocity is along it: its size with the sign of its way
         edge.vertices.map(|v| dot(velocity[v], velocity[v]).sqrt().copysign(dot(velocity[v], direction)))
     };
-    let speeds: Vec<[f64; 2]> = edges.iter().map(along).collect();
+    let speeds: Vec<[f64; 2]> = edges.iter().map(speed).collect();
     let slopes: Vec<f64> = speeds.iter().zip(edges).map(|([p, q], edge)| (q - p) / edge.length).collect();
     // the edge that ends at a vertex
     let before: HashMap<usize, usize> = edges.iter().enumerate().map(|(k, edge)| (edge.vertices[1], k)).collect();
@@ -183,22 +182,18 @@ pub(super) fn edge_loads(setting: &Setting, velocity: &[[f64; 2]], bands: &[Band
             seconds.insert(edge.vertices[0], 2.0 * (slopes[k] - slopes[j]) / (edge.length + edges[j].length));
         }
     }
-    let mut loads = [vec![0.0; velocity.len()], vec![0.0; velocity.len()]];
-    for (k, edge) in edges.iter().enumerate() {
-        let (SolidEdge { vertices: [i, j], middle, gap: b, .. }, bend) = (*edge, bends[k]);
-        let ([p, q], slope) = (speeds[k], slopes[k]);
+    let fluxes = |(k, edge): (usize, &SolidEdge)| {
+        let SolidEdge { vertices, middle, gap: b, .. } = *edge;
+        let ([p, q], slope, bent) = (speeds[k], slopes[k], 0.5 * (bends[k][0] + bends[k][1]));
         let u = 0.5 * (p + q);
-        let second = 0.5 * [i, j].iter().map(|v| seconds.get(v).copied().unwrap_or(0.0)).sum::<f64>();
-        let [sharp, smooth] = of_edges.weakened(0.5 * (bend[0] + bend[1]), b);
+        let second = 0.5 * vertices.iter().map(|v| seconds.get(v).copied().unwrap_or(0.0)).sum::<f64>();
+        let [sharp, smooth] = along.weakened(bent, b);
         let by = b * weight(bands, middle) / (nu * nu);
-        let fluxes = [
+        [
             sharp * by * b.powi(5) * (of_second * u * u * second + of_first * u * slope * slope),
-            smooth * by * b.powi(4) * of_bend * u.powi(3) * 0.5 * (bend[0] + bend[1]),
-        ];
-        for (loads, flux) in loads.iter_mut().zip(fluxes) {
-            loads[j] += flux;
-            loads[i] -= flux;
-        }
-    }
-    loads
+            smooth * by * b.powi(4) * of_bend * u.powi(3) * bent,
+        ]
+    };
+    let fluxes: Vec<[f64; 2]> = edges.iter().enumerate().map(fluxes).collect();
+    [0, 1].map(|k| space.flux_loads(edges.iter().zip(&fluxes).map(|(edge, flux)| (*edge, flux[k]))))
 }
