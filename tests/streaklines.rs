@@ -177,7 +177,7 @@ fn lines_past_sharp_corners_are_short() {
     for k in 3..9 {
         for sign in [1.0, -1.0] {
             let off = sign * 10f64.powi(-k) * pattern.drive.flow_rate;
-            let mut seed = seeds(space, &pattern.stream_function, Seeding::Count(1))[0];
+            let mut seed = seeds(space, &pattern.stream_function, &Seeding::Count(1))[0];
             seed = Seed { stream_function: level + off, ..seed };
             seed.at[1] = inlet_height(&study, seed.stream_function);
             let line = follow(space, &field, &seed, 0.0);
@@ -329,8 +329,9 @@ fn lines_start_evenly() {
         (Seeding::Spacing(0.5), vec![0.2]),
         (Seeding::Count(4), vec![0.05, 0.15, 0.25, 0.35]),
         (Seeding::Count(1), vec![0.2]),
+        (Seeding::At { needles: vec![[0.0, 0.3], [0.0, 0.07]], place: 0..0 }, vec![0.3, 0.07]),
     ] {
-        let found = seeds(&study.solved.space, &study.pattern.stream_function, seeding);
+        let found = seeds(&study.solved.space, &study.pattern.stream_function, &seeding);
         assert_eq!(found.len(), exact.len(), "{seeding:?}");
         for (seed, y) in found.iter().zip(exact) {
             assert!(seed.at[0] == 0.0 && (seed.at[1] - y).abs() < 1e-9, "{seeding:?}: {seed:?} for {y}");

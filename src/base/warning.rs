@@ -74,11 +74,41 @@ pub enum Code {
     LooseTolerance,
     /// There is no obstacle whose length the Reynolds numbers could use.
     NoObstacle,
+    /// A mark of the photograph is not to be seen.
+    MarkNotSeen,
+    /// A mark stands in glare.
+    MarkInGlare,
+    /// The picture is bright as a whole.
+    PictureTooBright,
+    /// A mark does not agree with the others.
+    MarkLeftOut,
+    /// The marks do not agree, and are too few to tell which is wrong.
+    MarksAtOdds,
+    /// The marks are too few to check one another.
+    FewMarks,
+    /// The marks lie farther from the fit than they should.
+    MarksOff,
+    /// The picture shows the cell mirrored.
+    Mirrored,
+    /// How well the marks were placed is assumed.
+    PlacingAssumed,
+    /// Outlines in the picture stand elsewhere than in the case.
+    OutlineElsewhere,
+    /// A third of a line or more is hidden.
+    LineHidden,
+    /// The map is worse than what is looked for.
+    MapTooPoor,
+    /// Marks and lines disagree about the map.
+    MarksAgainstLines,
+    /// The mesh adds to what is measured.
+    MeshTooCoarse,
+    /// Effects cannot be told apart.
+    LooksAlike,
 }
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 24] = [
+    pub const ALL: [Code; 39] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -103,6 +133,21 @@ impl Code {
         Code::UnlikelyFlow,
         Code::LooseTolerance,
         Code::NoObstacle,
+        Code::MarkNotSeen,
+        Code::MarkInGlare,
+        Code::PictureTooBright,
+        Code::MarkLeftOut,
+        Code::MarksAtOdds,
+        Code::FewMarks,
+        Code::MarksOff,
+        Code::Mirrored,
+        Code::PlacingAssumed,
+        Code::OutlineElsewhere,
+        Code::LineHidden,
+        Code::MapTooPoor,
+        Code::MarksAgainstLines,
+        Code::MeshTooCoarse,
+        Code::LooksAlike,
     ];
 
     /// Its name in files.
@@ -132,6 +177,21 @@ impl Code {
             Code::UnlikelyFlow => "unlikely_flow",
             Code::LooseTolerance => "loose_tolerance",
             Code::NoObstacle => "no_obstacle",
+            Code::MarkNotSeen => "mark_not_seen",
+            Code::MarkInGlare => "mark_in_glare",
+            Code::PictureTooBright => "picture_too_bright",
+            Code::MarkLeftOut => "mark_left_out",
+            Code::MarksAtOdds => "marks_at_odds",
+            Code::FewMarks => "few_marks",
+            Code::MarksOff => "marks_off",
+            Code::Mirrored => "mirrored",
+            Code::PlacingAssumed => "placing_assumed",
+            Code::OutlineElsewhere => "outline_elsewhere",
+            Code::LineHidden => "line_hidden",
+            Code::MapTooPoor => "map_too_poor",
+            Code::MarksAgainstLines => "marks_against_lines",
+            Code::MeshTooCoarse => "mesh_too_coarse",
+            Code::LooksAlike => "looks_alike",
         }
     }
 }

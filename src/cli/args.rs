@@ -8,9 +8,10 @@ use crate::base::row::Detail;
 use crate::geometry::Plan;
 use crate::input::case::{Case, Order};
 use crate::report::vtk::Encoding;
+use crate::study::{Theory, Wish};
 use crate::theory::closure::check_closure;
 use crate::theory::ideal::Goal;
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// How far is the flow between two close plates from the ideal pattern it shows?
@@ -122,6 +123,28 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// What was measured on the bench against theory: a photograph of dye lines, traced lines, tracks of particles.
+    #[command(
+        long_about = "Holds a photograph, a table of traced lines (line, x, y) or one of tracks (track, t, x, y) against the pattern of the \
+                      case: how far, in millimetres, per cent and degrees, what was seen stands from ideal flow, with its uncertainty, which \
+                      effect explains it, and what no picture can tell apart. A photograph is mapped into the cell by marks of known place \
+                      ([photo] and [[photo.mark]] of the case; twinplate help photograph), tables may be in lengths or in its pixels."
+    )]
+    Compare {
+        /// The case file.
+        case: PathBuf,
+        /// A photograph (PNG, JPEG), a table of traced lines (line, x, y) or of tracks (track, t, x, y) [default: the file of the case's
+        /// [photo]].
+        file: Option<PathBuf>,
+        #[command(flatten)]
+        against: Against,
+        #[command(flatten)]
+        mesh: MeshGoal,
+        #[command(flatten)]
+        print: Print,
+        #[command(flatten)]
+        common: Common,
+    },
     /// The cell's design sheet: flow, head, Reynolds numbers, plates, tolerances, dye, filling, how fast and how thick.
     #[command(
         long_about = "The sheet to take to the bench: flow and head for the wanted speed, the three Reynolds numbers, times, what the plates \
@@ -214,6 +237,7 @@ impl Command {
             | Command::Solve { common, .. }
             | Command::Departure { common, .. }
             | Command::Figure { common, .. }
+            | Command::Compare { common, .. }
             | Command::Rig { common, .. }
             | Command::Converge { common, .. } => common.threads,
             _ => None,
@@ -250,6 +274,48 @@ impl Beside {
             check_closure(case, plan)?;
         }
         Ok(self.closure)
+    }
+}
+
+/// What is held against measurements.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct Against {
+    /// The theory that is held against them.
+    #[arg(long, value_enum, default_value_t = TheoryArg::All)]
+    theory: TheoryArg,
+    /// What may differ from the case and is found from the lines.
+    #[arg(long, value_enum)]
+    fit: Option<FitArg>,
+    /// Find the marks, map the picture, and stop.
+    #[arg(long)]
+    pub marks_only: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum TheoryArg {
+    /// The ideal pattern alone.
+    Ideal,
+    /// With the edge layer.
+    Edge,
+    /// With every effect that applies.
+    All,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum FitArg {
+    /// Where obstacles stand, and how large they are.
+    Obstacles,
+}
+
+impl Against {
+    /// What is asked of the library, on a mesh for a goal.
+    pub fn wish(&self, goal: Option<Goal>) -> Wish {
+        let theory = match self.theory {
+            TheoryArg::Ideal => Theory::Ideal,
+            TheoryArg::Edge => Theory::Edge,
+            TheoryArg::All => Theory::All,
+        };
+        Wish { theory, obstacles: self.fit == Some(FitArg::Obstacles), goal }
     }
 }
 

@@ -34,6 +34,11 @@ impl Job {
     /// Reads a case and opens its folder.
     pub fn begin(path: &Path, common: &Common) -> Result<Job> {
         let (case, plan) = read(path)?;
+        Job::of(case, plan, common)
+    }
+
+    /// Opens the folder of a case that has been read, with all files it goes with.
+    pub fn of(case: Case, plan: Arc<Plan>, common: &Common) -> Result<Job> {
         let dir = common.output.clone().map_or_else(|| output_folder(&case), Ok)?;
         let others = if common.force { Others::Replaced } else { Others::Refused };
         let mut folder = Folder::open(&dir, &case, others)?;

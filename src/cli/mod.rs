@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod converge;
 mod departure;
 mod drawing;
@@ -96,6 +97,9 @@ fn dispatch(command: Command) -> Result<Exit> {
             };
             let wish = LadderSettings { meshes, inertia, edge_layer, departure, also };
             converge::converge(&case, &wish, series, figures, &common)
+        }
+        Command::Compare { case, file, against, mesh, print, common } => {
+            compare::compare(&case, file.as_deref(), against, mesh, &print.settings(), &common)
         }
         Command::Help { topic } => help::help(topic.as_deref()),
         #[cfg(feature = "shell")]

@@ -41,6 +41,7 @@ pub const COMMANDS: &[&str] = &[
     "solve",
     "departure",
     "figure",
+    "compare",
     "rig",
     "converge",
     #[cfg(feature = "shell")]

@@ -2,7 +2,7 @@
 
 use super::{FourDigitSurface, JoukowskiMap};
 use crate::base::Point;
-use crate::base::plane::{Vector, between, cross, length, way};
+use crate::base::plane::{Vector, between, cross, length, stepped, way};
 
 /// How a curve passes a place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -82,6 +82,20 @@ impl Curve {
             Curve::FourDigit { surface, start, end } => surface.at(start + t * (end - start))[0],
             Curve::Joukowski { map, start, end } => map.at(start + t * (end - start))[0],
         }
+    }
+
+    /// The curve moved by a vector, m.
+    pub fn moved(&self, by: Vector) -> Curve {
+        let to = |p: Point| stepped(p, 1.0, by);
+        let mut curve = self.clone();
+        match &mut curve {
+            Curve::Line { from, to: end } => (*from, *end) = (to(*from), to(*end)),
+            Curve::Arc { centre, .. } => *centre = to(*centre),
+            Curve::Cubic { coefficients: [start, ..] } => *start = to(*start),
+            Curve::FourDigit { surface, .. } => surface.nose = to(surface.nose),
+            Curve::Joukowski { map, .. } => map.tail = to(map.tail),
+        }
+        curve
     }
 
     /// The derivative of the point with respect to t.

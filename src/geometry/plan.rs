@@ -4,7 +4,7 @@ use super::measure::area_of;
 use super::span::{Extent, crossings, spans};
 use super::{Piece, Side, Wall};
 use crate::base::Point;
-use crate::base::plane::{self, Rect, cross, way};
+use crate::base::plane::{self, Rect, Vector, cross, way};
 use std::f64::consts::PI;
 
 /// A connected solid, on which the stream function is one constant.
@@ -76,6 +76,18 @@ pub struct Corner {
 const SMOOTH: f64 = 1e-6;
 
 impl Plan {
+    /// The plan with its free obstacles moved by vectors, m, one for each obstacle; those on a wall stay. Whether they still stand free of one
+    /// another is not checked: moves are to be small beside passages.
+    pub fn with_moved(&self, by: &[Vector]) -> Plan {
+        let moved = |piece: &Piece| match piece.side {
+            Side::Obstacle(k) if self.obstacles[k as usize].on_wall.is_none() => {
+                Piece { curve: piece.curve.moved(by[k as usize]), ..piece.clone() }
+            }
+            _ => piece.clone(),
+        };
+        Plan { pieces: self.pieces.iter().map(moved).collect(), ..self.clone() }
+    }
+
     /// What a side is called in messages.
     pub fn name_of(&self, side: Side) -> String {
         match side {

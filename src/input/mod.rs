@@ -3,7 +3,9 @@
 pub mod case;
 mod columns;
 pub mod drawing;
+pub mod measured;
 mod near;
+mod picture;
 mod plain;
 mod plan;
 mod rows;

@@ -37,9 +37,10 @@ impl Checked<'_> {
             ]
         };
         let names = Value::texts(case.obstacles.iter().map(|obstacle| obstacle.name.clone()));
-        let seeding = match case.streaklines.seeding {
+        let seeding = match &case.streaklines.seeding {
             Seeding::Count(count) => format!("{count} of equal flux"),
-            Seeding::Spacing(spacing) => format!("every {} along the inlet", length(spacing)),
+            Seeding::Spacing(spacing) => format!("every {} along the inlet", length(*spacing)),
+            Seeding::At { needles, .. } => format!("from {} needles", needles.len()),
         };
         let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
         let mut sections = vec![program()];

@@ -21,6 +21,8 @@ pub enum Digest {
     Rig,
     /// The convergence study.
     Converge,
+    /// Measurements against theory.
+    Compare,
 }
 
 /// A part of the screen.
@@ -70,6 +72,31 @@ impl Digest {
                 Part::Table("circulation", &["obstacle", "tail_m", "lift_coefficient"]),
                 Part::Notes("circulation_left_out"),
                 Part::Warnings(MOST_WARNINGS),
+            ],
+            Digest::Compare => &[
+                Part::Rows("", &["compare.verdict.text"]),
+                Part::Table(
+                    "compare.against",
+                    &["theory", "shift_rms_m", "shift_max_m", "direction_rms_deg", "speed_rms"],
+                ),
+                Part::Table(
+                    "compare.effects",
+                    &["name", "predicted_shift_rms_m", "amplitude", "explained", "identifiable"],
+                ),
+                Part::Table("compare.obstacles", &["name", "dx_m", "dy_m", "growth_m"]),
+                Part::Rows(
+                    "Tracks",
+                    &["compare.tracks.used", "compare.tracks.rejected", "compare.tracks.mean_speed_m_per_s"],
+                ),
+                Part::Rows(
+                    "The map of the picture",
+                    &[
+                        "compare.calibration.marks_used",
+                        "compare.calibration.map_sigma_rms_m",
+                        "compare.calibration.tilt_deg",
+                    ],
+                ),
+                Part::Warnings(MOST_WARNINGS + 2),
             ],
             Digest::Converge => &[
                 Part::Rows("Pattern", &["case.title"]),

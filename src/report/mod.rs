@@ -11,6 +11,8 @@
 //! design sheets the sections remain.
 
 mod atomic;
+#[cfg(feature = "figures")]
+mod bench;
 mod budget;
 #[cfg(feature = "figures")]
 mod card;
@@ -55,6 +57,8 @@ pub(crate) mod wrap;
 mod xml;
 
 pub use atomic::{create_folder, write_whole};
+#[cfg(feature = "figures")]
+pub use bench::write_marks;
 pub use check::Checked;
 #[cfg(feature = "figures")]
 pub use figures::{FigureSettings, Format, write_figures};

@@ -78,6 +78,24 @@ pub struct Budget {
     pub notes: Vec<String>,
 }
 
+/// The effects of the flow between the plates.
+pub(super) struct Plates {
+    /// Where they are measured.
+    pub region: Region,
+    /// Dye height.
+    pub height: f64,
+    /// Velocity of the ideal pattern of a uniform gap, m/s.
+    pub ideal: Vec<[f64; 2]>,
+    /// Its stream function, m3/s.
+    pub stream: Vec<f64>,
+    /// Numerical error of its speed, fraction of U.
+    pub error: f64,
+    /// The effects.
+    pub contributions: Vec<Contribution>,
+    /// What does not apply, and why.
+    pub notes: Vec<String>,
+}
+
 impl Study {
     /// Makes the departure budget; the study must have been solved with inertia and edge layer.
     ///
@@ -93,18 +111,21 @@ impl Study {
         Ok(self.budget_of(Extent::Measures, watch)?.coarse(self))
     }
 
-    fn budget_of(&self, extent: Extent, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
+    /// The effects of the flow between the plates, and what they are measured from; fluid within a margin of solid edges is left out.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::NoConvergence`] if a solver does not come to its end.
+    pub(super) fn plates(&self, margin: Margin) -> Result<Plates> {
         let space = &self.solved.space;
-        let margin = self.case.edge_band.map_or(Margin::REACH, Margin::Length);
         let height = shown_height(self.case.streaklines.height);
         let speed = self.pattern.drive.mean_speed;
         let mut notes = Vec::new();
         let uniform = self.uniform_pattern()?;
         let (ideal, stream) = match &uniform {
-            Some(pattern) => (pattern.velocity.clone(), &pattern.stream_function),
-            None => (self.pattern.velocity.clone(), &self.pattern.stream_function),
+            Some(pattern) => (pattern.velocity.clone(), pattern.stream_function.clone()),
+            None => (self.pattern.velocity.clone(), self.pattern.stream_function.clone()),
         };
-        let region = Region::new(space, margin, &ideal, stream);
+        let region = Region::new(space, margin, &ideal, &stream);
         let shape = self.pattern.shape_factor.value;
         let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
         let tolerance = &self.case.tolerance;
@@ -123,6 +144,15 @@ impl Study {
                 neglected: None,
             });
         }
+        Ok(Plates { region, height, ideal, stream, error, contributions, notes })
+    }
+
+    fn budget_of(&self, extent: Extent, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
+        let space = &self.solved.space;
+        let margin = self.case.edge_band.map_or(Margin::REACH, Margin::Length);
+        let Plates { region, height, ideal, stream, error, mut contributions, mut notes } = self.plates(margin)?;
+        let (tolerance, speed) = (&self.case.tolerance, self.pattern.drive.mean_speed);
+        let reference = Reference { space, region: &region, velocity: &ideal, speed, tolerance };
         self.add_confinement(&ideal, error, watch, &mut contributions, &mut notes)?;
 
         let measure_all = |view: View| -> Vec<Measures> {
@@ -175,7 +205,7 @@ impl Study {
             without_tail: tails.left_out,
             first_order_limit,
             notes,
-            stream: stream.clone(),
+            stream,
             ideal,
         })
     }

@@ -4,6 +4,7 @@
 
 mod budget;
 mod closure;
+mod compare;
 mod decide;
 mod expected;
 mod fields;
@@ -20,6 +21,10 @@ mod warnings;
 pub(crate) use budget::swept;
 pub use budget::{Budget, BudgetErrors, CoarseBudget};
 pub use closure::ByClosure;
+pub use compare::{
+    AgainstTheory, Coefficient, Comparison, Found, LinesFound, Material, Pressures, Theory, TracksFound, What, Wish,
+    compare_measured, map_sections,
+};
 pub use decide::solve_decided;
 pub use expected::{Expected, expected};
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};

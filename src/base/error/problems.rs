@@ -25,6 +25,13 @@ pub struct Problems {
 }
 
 impl Problems {
+    /// A single mistake without a place.
+    pub fn one(file: &Path, message: impl Into<String>, remedy: impl Into<String>) -> Problems {
+        let mut problems = Problems::default();
+        problems.add(file, None, message, remedy);
+        problems
+    }
+
     /// Remembers the text of a file so that mistakes in it can be shown with their line.
     pub fn add_text(&mut self, file: &Path, text: &str) {
         if !self.texts.iter().any(|(known, _)| known == file) {

@@ -86,7 +86,7 @@ fn text(file: &Path, problems: &mut Problems) -> Result<String, Fault> {
 
 /// A row in metres.
 fn in_metres(columns: &Columns<3>, fields: &[&str]) -> Result<[f64; 3], Fault> {
-    let row = columns.row(fields)?;
+    let row = columns.numbers(fields)?;
     let units = columns.units();
     let metres = [0, 1, 2].map(|which| row[which] * units[which].unwrap_or(1.0));
     if let Some(which) = (0..3).find(|&which| !metres[which].is_finite()) {

@@ -2,7 +2,7 @@
 
 use super::gap::Bowing;
 use super::reader::{Reader, Table};
-use super::{Case, Fluid, FluidKind, cell, obstacle, rig, study, sweep};
+use super::{Case, Fluid, FluidKind, cell, obstacle, photo, rig, study, sweep};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
 use crate::input::near::nearest_name;
@@ -133,7 +133,7 @@ pub fn parse(text: &str, file: &Path) -> Loaded {
 }
 
 fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
-    const TABLES: [&str; 13] = [
+    const TABLES: [&str; 15] = [
         "title",
         "cell",
         "fluid",
@@ -147,6 +147,8 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
         "departure",
         "sweep",
         "rig",
+        "photo",
+        "compare",
     ];
     let root: Table<'d> = reader.root(entries, &TABLES);
     let stem = || file.file_stem().map_or("case".into(), |stem| stem.to_string_lossy().into_owned());
@@ -165,6 +167,8 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
     let cell = cell::cell(reader, &root, &bowing);
     let streaklines = study::streaklines(reader, &root, cell.as_ref().map(|cell| cell.width));
+    let photo = photo::photo(reader, &root, &rig, cell.as_ref().map(|cell| [cell.length, cell.width]));
+    let compare = photo::compare(reader, &root);
     let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
     Some(Case {
         title,
@@ -184,5 +188,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
         edge_band,
         sweep,
         rig,
+        photo,
+        compare,
     })
 }

@@ -1,6 +1,6 @@
 //! The content of a case, in SI units and radians.
 
-use super::{Bow, Drive, Fluid, GapTable, InputFile, RigSettings, Sweep};
+use super::{Bow, CompareSettings, Drive, Fluid, GapTable, InputFile, PhotoSettings, RigSettings, Sweep};
 use crate::base::Point;
 use crate::base::units::LengthUnit;
 use crate::geometry::{TailChoice, Wall};
@@ -46,6 +46,10 @@ pub struct Case {
     pub sweep: Option<Sweep>,
     /// What the rig is made of.
     pub rig: RigSettings,
+    /// The photograph of the cell.
+    pub photo: Option<PhotoSettings>,
+    /// How measurements are compared with theory.
+    pub compare: CompareSettings,
 }
 
 /// How far the series of the inertia departure goes.
@@ -396,12 +400,19 @@ pub struct StreaklineSettings {
 }
 
 /// How streakline starts are chosen.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Seeding {
     /// So many lines with equal flux between neighbours.
     Count(usize),
     /// So far apart along the inlet, m.
     Spacing(f64),
+    /// At needles.
+    At {
+        /// Their places, m.
+        needles: Vec<Point>,
+        /// Where they stand in the case file.
+        place: Range<usize>,
+    },
 }
 
 /// What departure the user can live with.

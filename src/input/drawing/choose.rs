@@ -3,7 +3,7 @@
 use super::about::About;
 use super::drawn::{Found, MOST_FOUND};
 use super::names::Names;
-use super::stroke::{Stroke, only, size_of};
+use super::stroke::{Stroke, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::Rect;
@@ -42,7 +42,7 @@ pub(super) fn wanted(mut strokes: Vec<Stroke>, about: &About<'_>) -> Result<Vec<
                 let first: Vec<String> = known.iter().take(MOST_NAMES).map(|name| shortened(name)).collect();
                 format!("there are: {}{more}", first.join(", "))
             };
-            return Err(only(about.file, format!("no outline has the {key} \"{chosen}\""), &there));
+            return Err(Problems::one(about.file, format!("no outline has the {key} \"{chosen}\""), &there));
         }
         strokes.retain(|stroke| names(stroke).contains(chosen));
     }
@@ -84,7 +84,7 @@ pub(super) fn choose(
     let found = strokes.len();
     if found > MOST_FOUND {
         let message = format!("the file has {found} closed outlines, more than the {MOST_FOUND} that are taken");
-        return Err(only(about.file, message, "keep the outline only, or choose by id or layer"));
+        return Err(Problems::one(about.file, message, "keep the outline only, or choose by id or layer"));
     }
     let corners = strokes.first().map_or(0, distinct);
     let size = size_of(strokes.iter().flat_map(|stroke| &stroke.curves));
@@ -100,7 +100,7 @@ pub(super) fn choose(
             1 if corners < 3 => format!("an outline needs three distinct points, found {corners}"),
             _ => format!("the outline encloses no area ({area:.3e} on an extent of {size:.3e}, in the file's units)"),
         };
-        return Err(only(about.file, message, "the outline must go round the obstacle once"));
+        return Err(Problems::one(about.file, message, "the outline must go round the obstacle once"));
     }
     let order: Vec<usize> = by_area(&candidates);
     let largest = order[0];

@@ -7,7 +7,7 @@ use super::choose::{choose, wanted};
 use super::drawn::{Drawing, Loop};
 use super::painted::{close_painted, unite_painted};
 use super::repair::{Fault, Repairs, close_gaps, drop_points, straighten, untangle};
-use super::stroke::{MOST_CURVES, Sheet, Stroke, only, size_of};
+use super::stroke::{MOST_CURVES, Sheet, Stroke, size_of};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::distance;
@@ -80,7 +80,7 @@ fn check(strokes: &[Stroke], file: &Path) -> Result<(), Problems> {
     let count: usize = strokes.iter().map(|stroke| stroke.curves.len()).sum();
     if count > MOST_CURVES + 1 {
         let message = format!("the file has {count} curves, more than the {MOST_CURVES} that are taken");
-        return Err(only(file, message, "keep the outline only, or thin its points out"));
+        return Err(Problems::one(file, message, "keep the outline only, or thin its points out"));
     }
     for stroke in strokes {
         let finite = |curve: &Curve| {

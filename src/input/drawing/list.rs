@@ -1,7 +1,7 @@
 //! Coordinate lists: two columns of numbers.
 
 use super::load;
-use super::stroke::{MOST_CURVES, Sheet, Stroke, only};
+use super::stroke::{MOST_CURVES, Sheet, Stroke};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
@@ -32,14 +32,14 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
         let read = if is_header {
             columns.header(&fields).and_then(|()| common(columns.units()).map(drop))
         } else {
-            columns.row(&fields).map(|point| points.push((point, place.clone())))
+            columns.numbers(&fields).map(|point| points.push((point, place.clone())))
         };
         if let Err((message, remedy)) = read {
             problems.add(file, Some(place), message, remedy);
         }
         if points.len() > MOST_CURVES + 1 {
             let remedy = "thin the points out, or join fewer of them by `smooth = true`";
-            return Err(only(file, format!("the outline has more than {MOST_CURVES} points"), remedy));
+            return Err(Problems::one(file, format!("the outline has more than {MOST_CURVES} points"), remedy));
         }
         if problems.list.len() >= MAX_REPORTED {
             break;

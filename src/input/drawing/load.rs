@@ -1,6 +1,5 @@
 //! Outline files of bounded size, whole in memory.
 
-use super::stroke::only;
 use crate::base::error::Problems;
 use crate::input::near::check_name;
 use crate::input::plain::{self, Unread};
@@ -24,18 +23,20 @@ pub(super) fn text(file: &Path, most: u64) -> Result<String, Problems> {
 
 fn problem(file: &Path, most: u64, unread: Unread) -> Problems {
     match unread {
-        Unread::Folder => only(file, "the outline file is a folder", "name a file with an outline"),
-        Unread::NotPlain => only(file, "the outline file is not a plain file", "name a plain file with an outline"),
+        Unread::Folder => Problems::one(file, "the outline file is a folder", "name a file with an outline"),
+        Unread::NotPlain => {
+            Problems::one(file, "the outline file is not a plain file", "name a plain file with an outline")
+        }
         Unread::Large => {
             let message = format!("the outline file has more than the {} MiB that are read", most >> 20);
-            only(file, message, "thin the points out, or keep the outline only")
+            Problems::one(file, message, "thin the points out, or keep the outline only")
         }
         Unread::NotText(_, place) => {
             let message = format!("the outline file is not UTF-8 text: bad byte at {place}");
-            only(file, message, "save it as plain text in UTF-8")
+            Problems::one(file, message, "save it as plain text in UTF-8")
         }
         Unread::Failed(error) => {
-            only(file, format!("cannot read the outline file: {error}"), &check_name(file, &error))
+            Problems::one(file, format!("cannot read the outline file: {error}"), &check_name(file, &error))
         }
     }
 }

@@ -2,13 +2,11 @@
 
 use super::names::Names;
 use crate::base::Point;
-use crate::base::error::Problems;
 use crate::base::plane::{Rect, Segment};
 use crate::base::text::printable;
 use crate::geometry::Curve;
 use std::collections::BTreeMap;
 use std::ops::Range;
-use std::path::Path;
 
 /// Most curves (of a list: points) a file may have.
 pub const MOST_CURVES: usize = 1_000_000;
@@ -87,13 +85,6 @@ impl Stroke {
 /// Largest extent of the ends and middles of curves.
 pub(super) fn size_of<'a>(curves: impl IntoIterator<Item = &'a Curve>) -> f64 {
     Rect::of(curves.into_iter().flat_map(|curve| [0.0, 0.5, 1.0].map(|t| curve.point(t)))).extent().max(0.0)
-}
-
-/// A single mistake without a place.
-pub(super) fn only(file: &Path, message: impl Into<String>, remedy: &str) -> Problems {
-    let mut problems = Problems::default();
-    problems.add(file, None, message, remedy);
-    problems
 }
 
 /// How text is named among what is passed over.

@@ -10,7 +10,7 @@ use crate::geometry::cut::{Bump, WallLine};
 use crate::geometry::meet::{Body, MOST_MEETINGS, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
 use crate::geometry::{Curve, Piece, Plan, PlanObstacle, SLIGHT, Side, TailChoice, Wall};
-use crate::input::case::{Case, InputFile};
+use crate::input::case::{Case, InputFile, Seeding};
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 
@@ -330,12 +330,18 @@ impl Builder<'_> {
 
     fn check_probes(&mut self, standing: &[Option<Standing>], spans: &Spans) {
         let (case, edge) = (self.case, ON_EDGE * self.case.cell.width);
-        for probe in &case.probes {
-            let at = probe.at;
+        let probes = case.probes.iter().map(|probe| (format!("the probe \"{}\"", probe.name), probe.at, &probe.place));
+        let nowhere = 0..0;
+        let (needles, start) = match &case.streaklines.seeding {
+            Seeding::At { needles, place } => (needles.as_slice(), place),
+            _ => (&[][..], &nowhere),
+        };
+        let needles = needles.iter().enumerate().map(|(k, &at)| (format!("needle {}", k + 1), at, start));
+        for (name, at, place) in probes.chain(needles) {
             let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
             if !inside {
-                let message = format!("the probe \"{}\" at {} is outside the cell", probe.name, self.place(at));
-                self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
+                let message = format!("{name} at {} is outside the cell", self.place(at));
+                self.problems.add(&case.file, Some(place.clone()), message, "move it into the fluid");
                 continue;
             }
             let in_reach = |s: &Standing| s.extent.rect().holds(&Rect::of([at]));
@@ -345,9 +351,8 @@ impl Builder<'_> {
                     && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
             };
             if let Some(k) = (0..standing.len()).find(covers) {
-                let message =
-                    format!("the probe \"{}\" at {} is inside \"{}\"", probe.name, self.place(at), self.name(k));
-                self.problems.add(&case.file, Some(probe.place.clone()), message, "move it into the fluid");
+                let message = format!("{name} at {} is inside \"{}\"", self.place(at), self.name(k));
+                self.problems.add(&case.file, Some(place.clone()), message, "move it into the fluid");
             }
         }
     }

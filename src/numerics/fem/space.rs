@@ -20,6 +20,8 @@ pub struct SolidEdge {
     pub length: f64,
     /// Mean gap over it, m.
     pub gap: f64,
+    /// The side it lies on.
+    pub side: Side,
 }
 
 /// Linear elements on a mesh, with the gap between the plates.
@@ -127,7 +129,8 @@ impl Space {
         on_solid.map(|edge| {
             let vertices @ [i, j] = edge.vertices.map(|v| v as usize);
             let (p, q) = (self.mesh.points[i], self.mesh.points[j]);
-            SolidEdge { vertices, middle: middle(p, q), length: distance(p, q), gap: 0.5 * (self.gap[i] + self.gap[j]) }
+            let gap = 0.5 * (self.gap[i] + self.gap[j]);
+            SolidEdge { vertices, middle: middle(p, q), length: distance(p, q), gap, side: self.mesh.side(edge) }
         })
     }
 

@@ -211,7 +211,7 @@ pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Ent
 }
 
 /// A text, its end replaced by dots if it is wider than so many millimetres.
-fn shortened(text: &str, width: f64, lettering: Lettering) -> Result<String> {
+pub(super) fn shortened(text: &str, width: f64, lettering: Lettering) -> Result<String> {
     let mut kept = text;
     let mut shown = text.to_owned();
     while !kept.is_empty() && lettering.width(&shown)? > width {

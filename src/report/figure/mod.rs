@@ -18,6 +18,7 @@
 //! ```
 
 mod axes;
+mod bench;
 mod canvas;
 mod cell;
 mod charts;
@@ -49,6 +50,7 @@ mod style;
 mod svg;
 
 pub use axes::{Axes, Entry, Mark, draw_mark, legend};
+pub use bench::{Enlarged, Left, Overlay, Tiles, Traced, marks, residual_along};
 pub use canvas::{Canvas, Placed};
 pub use cell::{CellMap, Marked, outlines};
 pub use charts::{Curve, FirstOrder, Panel, budget_bars, sweep_curves};

@@ -125,7 +125,7 @@ pub fn displacement_loads(space: &Space, ends: Ends, potential: &[f64], viscosit
 fn edge_loads(space: &Space, ends: Ends, pressure: &[f64], viscosity: f64, bands: &[Band]) -> (Vec<f64>, f64) {
     let mut loss = 0.0;
     let mut loads = space.flux_loads(space.solid_edges().map(|edge| {
-        let SolidEdge { vertices: [i, j], middle, length, gap: b } = edge;
+        let SolidEdge { vertices: [i, j], middle, length, gap: b, .. } = edge;
         let conductivity = weight(bands, middle) * b.powi(3) / (12.0 * viscosity);
         let carried = conductivity * displacement_thickness(b) * (pressure[j] - pressure[i]) / length;
         loss += carried * (pressure[j] - pressure[i]);

@@ -56,7 +56,7 @@ pub(super) fn loads(
     let edges: Vec<SolidEdge> = space.solid_edges().collect();
     let bends = bends(&edges, &space.mesh.points);
     let mut loads = space.flux_loads(edges.into_iter().zip(bends).map(|(edge, bend)| {
-        let SolidEdge { vertices: [i, j], middle, length, gap: b } = edge;
+        let SolidEdge { vertices: [i, j], middle, length, gap: b, .. } = edge;
         let square = |v: usize| dot(velocity[v], velocity[v]);
         let mixed = |v: usize| dot(velocity[v], edge_change[v]);
         let (bent, bending) = (0.5 * (bend[0] + bend[1]), (bend[1] - bend[0]) / length);

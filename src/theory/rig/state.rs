@@ -115,8 +115,9 @@ impl State {
 
 /// The number of dye lines of a case: its own in `[rig]`, else that of its streaklines.
 pub(super) fn dye_lines(case: &Case) -> usize {
-    let streaklines = match case.streaklines.seeding {
-        Seeding::Count(count) => count,
+    let streaklines = match &case.streaklines.seeding {
+        Seeding::Count(count) => *count,
+        Seeding::At { needles, .. } => needles.len(),
         Seeding::Spacing(spacing) => (case.cell.width / spacing).round().clamp(1.0, 10_000.0) as usize,
     };
     case.rig.dye_lines.unwrap_or(streaklines)

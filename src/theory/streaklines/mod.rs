@@ -70,7 +70,7 @@ pub fn streaklines(
     if near_edges == NearEdges::Profile {
         field = field.with_edge_profile(space);
     }
-    let seeds = seeds(space, &pattern.stream_function, settings.seeding);
+    let seeds = seeds(space, &pattern.stream_function, &settings.seeding);
     seeds.par_iter().map(|seed| follow(space, &field, seed, height)).collect()
 }
 
@@ -78,7 +78,7 @@ pub fn streaklines(
 pub fn follow_all(space: &Space, velocity: &[[f64; 2]], stream: &[f64], count: usize) -> Vec<Streakline> {
     let speed = velocity.iter().map(|&v| plane::length(v)).sum::<f64>() / velocity.len().max(1) as f64;
     let field = LayerField { mean: velocity.to_vec(), layers: None, level: Some(stream), speed, edge_distance: None };
-    let seeds = seeds(space, stream, Seeding::Count(count));
+    let seeds = seeds(space, stream, &Seeding::Count(count));
     seeds.par_iter().map(|seed| follow(space, &field, seed, 0.0)).collect()
 }
 

@@ -4,8 +4,9 @@ use crate::base::Point;
 use crate::geometry::Side;
 use crate::input::case::Seeding;
 use crate::numerics::fem::Space;
+use crate::theory::ideal::interpolate;
 
-/// A start point on the inlet.
+/// A start point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Seed {
     /// Where, m.
@@ -14,16 +15,24 @@ pub struct Seed {
     pub stream_function: f64,
 }
 
-/// Start points on the inlet, from the lower wall upwards.
+/// Start points: on the inlet, from the lower wall upwards, or at needles in their order.
 ///
 /// With a count, each line carries the middle of an equal share of the flux, found by inverting the stream function, linear
 /// on every inlet edge. With a spacing, lines stand that far apart, the same distance left over at both walls.
-pub fn seeds(space: &Space, stream: &[f64], seeding: Seeding) -> Vec<Seed> {
+pub fn seeds(space: &Space, stream: &[f64], seeding: &Seeding) -> Vec<Seed> {
     let mut inlet = space.vertices_where(|side| side == Side::Inlet);
     inlet.sort_by(|&a, &b| space.mesh.points[a as usize][1].total_cmp(&space.mesh.points[b as usize][1]));
     let (Some(&first), Some(&last)) = (inlet.first(), inlet.last()) else { return Vec::new() };
     let y = |v: u32| space.mesh.points[v as usize][1];
-    match seeding {
+    match *seeding {
+        Seeding::At { ref needles, .. } => {
+            let locator = space.locator();
+            let seed = |&at: &Point| {
+                let (triangle, weights) = locator.place(at, None);
+                Seed { at, stream_function: interpolate(space, triangle, weights, stream) }
+            };
+            needles.iter().map(seed).collect()
+        }
         Seeding::Count(count) => {
             let flux = stream[last as usize] - stream[first as usize];
             let levels = (0..count).map(|k| stream[first as usize] + (k as f64 + 0.5) / count as f64 * flux);

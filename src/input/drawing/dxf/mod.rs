@@ -11,7 +11,7 @@ mod spline;
 mod walk;
 
 use super::load;
-use super::stroke::{Sheet, Stroke, only};
+use super::stroke::{Sheet, Stroke};
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
 use crate::base::text::shortened;
@@ -32,7 +32,7 @@ pub(super) fn read(file: &Path) -> Result<Sheet, Problems> {
     let sha256 = sha256(&bytes);
     let head = bytes.get(..40).unwrap_or(&bytes);
     if head.windows(10).any(|window| window == b"Binary DXF") {
-        return Err(only(file, "the file is a binary DXF, which is not read", "save it as text (ASCII) DXF"));
+        return Err(Problems::one(file, "the file is a binary DXF, which is not read", "save it as text (ASCII) DXF"));
     }
     let mut notes = Vec::new();
     // Older files are in a code page; only names have other letters than ASCII.

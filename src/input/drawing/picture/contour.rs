@@ -4,7 +4,6 @@ use super::tone::Coverage;
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane::polygon_area;
-use crate::input::drawing::stroke::only;
 use std::path::Path;
 
 /// A crossing keeps this fraction of their distance from the two pixels, so that lines past a pixel that is just half covered stay apart.
@@ -74,7 +73,7 @@ pub(super) fn contours(coverage: &Coverage, file: &Path) -> Result<Vec<Contour>,
         }
         if steps.len() > MOST_CROSSINGS {
             let message = format!("the picture has more than {MOST_CROSSINGS} edges: it is no silhouette but noise");
-            return Err(only(file, message, "smooth the picture first, or give a threshold"));
+            return Err(Problems::one(file, message, "smooth the picture first, or give a threshold"));
         }
     }
     steps.sort_unstable();

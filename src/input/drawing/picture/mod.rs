@@ -2,7 +2,6 @@
 
 mod contour;
 mod corner;
-mod decode;
 mod fit;
 mod hold;
 mod light;
@@ -12,16 +11,22 @@ mod smooth;
 mod tests;
 mod tone;
 mod track;
-mod turn;
 
+use super::load;
 use super::names::Names;
-use super::stroke::{Painted, Sheet, Stroke, only};
+use super::stroke::{Painted, Sheet, Stroke};
 use crate::base::error::Problems;
+use crate::base::hash::sha256;
 use crate::base::plane::distance;
 use crate::base::text::printable;
 use crate::input::case::ReadOptions;
+use crate::input::picture::decode;
 use contour::{Contour, contours};
+use raster::Raster;
 use std::path::Path;
+
+/// Largest file read, bytes.
+const MAX_BYTES: u64 = 256 << 20;
 
 /// Blobs and holes below this many square pixels are specks.
 const SPECK: f64 = 12.0;
@@ -38,7 +43,10 @@ const MOST_BLOBS: usize = 2000;
 /// # Errors
 /// Those of decoding, a picture of one tone, and no blob that is large enough.
 pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems> {
-    let (raster, sha256) = decode::decode(file)?;
+    let bytes = load::bytes(file, MAX_BYTES)?;
+    let sha256 = sha256(&bytes);
+    let raster = Raster::of(&decode(&bytes, file)?);
+    drop(bytes);
     let (width, height) = (raster.width, raster.height);
     let unit = scale(file, options)?;
     let coverage = tone::coverage(raster, &options.picture, file)?;
@@ -53,7 +61,7 @@ pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems
     if !kept.iter().any(|c| c.area > 0.0) {
         let message =
             format!("the picture of {width} x {height} pixels shows no obstacle larger than {SPECK} square pixels");
-        return Err(only(file, message, "give a larger picture, or set `tone` or `threshold`"));
+        return Err(Problems::one(file, message, "give a larger picture, or set `tone` or `threshold`"));
     }
     if kept.len() < count {
         notes.push(format!("left out: {} specks smaller than {least:.0} square pixels", count - kept.len()));
@@ -61,7 +69,7 @@ pub(super) fn read(file: &Path, options: &ReadOptions) -> Result<Sheet, Problems
     if kept.len() > MOST_BLOBS {
         let message =
             format!("the picture has {} blobs and holes, more than the {MOST_BLOBS} that are followed", kept.len());
-        return Err(only(file, message, "clean the picture up, or give a threshold"));
+        return Err(Problems::one(file, message, "clean the picture up, or give a threshold"));
     }
     let mut strokes = Vec::new();
     let (mut blobs, mut holes) = (0, 0);
@@ -94,7 +102,7 @@ fn scale(file: &Path, options: &ReadOptions) -> Result<Option<f64>, Problems> {
             let pixels = distance(p, q);
             if !(pixels > 0.0 && pixels.is_finite() && apart > 0.0) {
                 let message = format!("the marks are {pixels} pixels and {apart} m apart, which gives no scale");
-                return Err(only(file, message, "give two different places in pixels and their distance"));
+                return Err(Problems::one(file, message, "give two different places in pixels and their distance"));
             }
             Ok(Some(apart / pixels))
         }
@@ -102,7 +110,11 @@ fn scale(file: &Path, options: &ReadOptions) -> Result<Option<f64>, Problems> {
         (given, _) => {
             let (there, missing) = if given.is_some() { ("marks", "marks_apart") } else { ("marks_apart", "marks") };
             let message = format!("{there} is given without {missing}");
-            Err(only(file, message, "give both, such as marks = [[10, 20], [410, 20]] and marks_apart = \"40 mm\""))
+            Err(Problems::one(
+                file,
+                message,
+                "give both, such as marks = [[10, 20], [410, 20]] and marks_apart = \"40 mm\"",
+            ))
         }
     }
 }

@@ -1,11 +1,11 @@
 mod silhouettes;
 
-use super::turn::tests::exif;
 use crate::base::Point;
 use crate::geometry::Curve;
 use crate::geometry::measure::area_of;
 use crate::input::case::{PictureOptions, ReadOptions, Tone};
 use crate::input::drawing::{Drawing, read_drawing};
+use crate::input::picture::exif;
 use png::{BitDepth, ColorType};
 use std::f64::consts::PI;
 

@@ -3,7 +3,6 @@
 use super::raster::Raster;
 use crate::base::error::Problems;
 use crate::input::case::{PictureOptions, Tone};
-use crate::input::drawing::stroke::only;
 use std::path::Path;
 
 /// Least difference between the two tones, of 65535.
@@ -70,7 +69,11 @@ pub(super) fn coverage(raster: Raster, options: &PictureOptions, file: &Path) ->
             f64::from(least) / 655.35,
             f64::from(largest) / 655.35
         );
-        return Err(only(file, message, "give a picture of a dark obstacle on light ground, or the other way round"));
+        return Err(Problems::one(
+            file,
+            message,
+            "give a picture of a dark obstacle on light ground, or the other way round",
+        ));
     }
     let histogram = histogram(&values);
     let split = options.threshold.map_or_else(|| otsu(&histogram), |t| ((t * STEPS as f64) as usize).min(STEPS));
@@ -82,7 +85,7 @@ pub(super) fn coverage(raster: Raster, options: &PictureOptions, file: &Path) ->
             f64::from(least) / 655.35,
             f64::from(largest) / 655.35
         );
-        return Err(only(file, message, "give a threshold between the two, or leave it out"));
+        return Err(Problems::one(file, message, "give a threshold between the two, or leave it out"));
     };
     let threshold = options.threshold.map_or(0.5 * (low + high), |t| 65535.0 * t);
     let border_is_high = share(&values, threshold) >= 0.5;

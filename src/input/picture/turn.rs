@@ -2,8 +2,6 @@
 //!
 //! Source: CIPA DC-008 (Exif 2.32), tag 0x0112 "Orientation" of the first directory of a TIFF structure.
 
-use super::raster::Raster;
-
 const ORIENTATION: u16 = 0x0112;
 /// A 16-bit number, in TIFF's numbering of types.
 const SHORT: u16 = 3;
@@ -49,9 +47,8 @@ pub(super) fn camera_turn(exif: &[u8]) -> Option<Turn> {
     }
 }
 
-/// The picture turned upright.
-pub(super) fn turned(raster: Raster, turn: Turn) -> Raster {
-    let Raster { width, height, grey, opacity } = raster;
+/// The pixels of a picture, of so many bytes each, turned upright; with the new width and height.
+pub(super) fn turned(bytes: &[u8], each: usize, [width, height]: [usize; 2], turn: Turn) -> ([usize; 2], Vec<u8>) {
     let [across, down] = if turn.exchange { [height, width] } else { [width, height] };
     let source = |x: usize, y: usize| {
         let [u, v] = if turn.exchange { [y, x] } else { [x, y] };
@@ -59,18 +56,22 @@ pub(super) fn turned(raster: Raster, turn: Turn) -> Raster {
         let v = if turn.y_backwards { height - 1 - v } else { v };
         v * width + u
     };
-    let moved = |values: Vec<u16>| -> Vec<u16> {
-        (0..down).flat_map(|y| (0..across).map(move |x| (x, y))).map(|(x, y)| values[source(x, y)]).collect()
-    };
-    Raster { width: across, height: down, grey: moved(grey), opacity: opacity.map(moved) }
+    let mut moved = Vec::with_capacity(bytes.len());
+    for y in 0..down {
+        for x in 0..across {
+            let from = each * source(x, y);
+            moved.extend_from_slice(&bytes[from..from + each]);
+        }
+    }
+    ([across, down], moved)
 }
 
 #[cfg(test)]
-pub(super) mod tests {
+pub mod tests {
     use super::*;
 
     /// An Exif block that notes an orientation, behind another entry.
-    pub(in super::super) fn exif(orientation: u16, is_little: bool) -> Vec<u8> {
+    pub fn exif(orientation: u16, is_little: bool) -> Vec<u8> {
         let short = |n: u16| if is_little { n.to_le_bytes() } else { n.to_be_bytes() };
         let long = |n: u32| if is_little { n.to_le_bytes() } else { n.to_be_bytes() };
         let mut bytes = if is_little { b"II\x2a\0".to_vec() } else { b"MM\0\x2a".to_vec() };
@@ -91,7 +92,7 @@ pub(super) mod tests {
     #[test]
     fn the_eight_ways_of_holding_a_camera() {
         // stored: 0 1 2 / 3 4 5
-        let upright: [(u16, usize, [u16; 6]); 8] = [
+        let upright: [(u16, usize, [u8; 6]); 8] = [
             (1, 3, [0, 1, 2, 3, 4, 5]), // row 0 top, column 0 left
             (2, 3, [2, 1, 0, 5, 4, 3]), // top, right
             (3, 3, [5, 4, 3, 2, 1, 0]), // bottom, right
@@ -103,13 +104,14 @@ pub(super) mod tests {
         ];
         for (orientation, width, expected) in upright {
             for is_little in [true, false] {
-                let stored = || Raster { width: 3, height: 2, grey: (0..6).collect(), opacity: Some((0..6).collect()) };
-                let found = match camera_turn(&exif(orientation, is_little)) {
-                    Some(turn) => turned(stored(), turn),
-                    None => stored(),
+                // two bytes a pixel
+                let stored: Vec<u8> = (0..6).flat_map(|k| [k, k + 100]).collect();
+                let (size, found) = match camera_turn(&exif(orientation, is_little)) {
+                    Some(turn) => turned(&stored, 2, [3, 2], turn),
+                    None => ([3, 2], stored),
                 };
-                assert_eq!((found.width, found.grey.as_slice()), (width, &expected[..]), "{orientation}");
-                assert_eq!(found.opacity.as_deref(), Some(&expected[..]));
+                let wanted: Vec<u8> = expected.iter().flat_map(|&k| [k, k + 100]).collect();
+                assert_eq!((size[0], found), (width, wanted), "{orientation}");
             }
         }
     }

@@ -1,0 +1,47 @@
+//! `compare`: what was measured on the bench against theory.
+
+use super::args::{Against, Common, MeshGoal};
+use super::exit::Exit;
+use super::job::{Job, tell, tell_briefly};
+use crate::base::Result;
+use crate::report::digest::Digest;
+use crate::report::{FigureSettings, write_marks};
+use crate::study::{Material, compare_measured, map_sections, read};
+use std::path::Path;
+
+/// Reads and maps what was measured, solves the case, and compares.
+pub fn compare(
+    path: &Path,
+    file: Option<&Path>,
+    against: Against,
+    mesh: MeshGoal,
+    figures: &FigureSettings,
+    common: &Common,
+) -> Result<Exit> {
+    let (mut case, plan) = read(path)?;
+    let material = Material::read(&case, file)?;
+    material.inputs.iter().for_each(|input| case.add_input(input.clone()));
+    let Job { mut case, plan, mut folder, shown, progress } = Job::of(case, plan, common)?;
+    progress.show("finding the marks");
+    let calibration = material.calibrate(&case);
+    if let (Some(photo), Some(settings)) = (&material.photo, &case.photo)
+        && (calibration.is_err() || against.marks_only)
+    {
+        let sought = match &calibration {
+            Ok(Some(calibration)) => calibration.sought.clone(),
+            _ => material.sought(&case),
+        };
+        write_marks(&mut folder, figures, photo, settings, &sought)?;
+        folder.finish()?;
+        progress.end();
+        let sections = calibration?.map_or_else(Vec::new, |map| map_sections(&map, &case));
+        return tell(common, true, &sections, &format!("The marks are in {shown}/marks.png."));
+    }
+    let calibration = calibration?;
+    let wish = against.wish(mesh.of(&mut case));
+    let found = compare_measured(case, plan, material, calibration, &wish, &|stage| progress.stage(stage))?;
+    progress.show("writing");
+    let report = found.write(folder, figures)?;
+    progress.end();
+    tell_briefly(common, true, &report.sections, Digest::Compare, &format!("Results are in {shown}"))
+}

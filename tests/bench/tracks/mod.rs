@@ -1,0 +1,5 @@
+//! Tracks.
+
+mod effects;
+mod honesty;
+mod speeds;
