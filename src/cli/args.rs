@@ -49,7 +49,7 @@ pub enum Command {
         common: Common,
     },
     /// Measure an outline file or the obstacles of a case: sizes, necks, corners, passages; a preview; files for a cutter.
-    Outline(super::outline::OutlineArgs),
+    Outline(Box<super::outline::OutlineArgs>),
     /// Triangulate only: a table of the mesh's quality, and mesh.vtu.
     Mesh {
         /// The case file.

@@ -7,6 +7,7 @@ use crate::base::row::Detail;
 use crate::base::units::{self, Dimension};
 use crate::base::{Point, Result};
 use crate::input::case::{Case, OutlineSize, PictureOptions, ReadOptions, Tone};
+use crate::report::marks::{MARK_COUNTS, MarkSettings, MarkShape};
 use crate::report::{CutSettings, Folder, Kept, Others, Standing, SurveyFiles, create_folder};
 use crate::study::{Outlines, SurveySettings, survey_outlines};
 use clap::{Args, ValueEnum};
@@ -96,6 +97,22 @@ struct Cutting {
     /// Case: diameter of the ports [default: 6 mm].
     #[arg(long, value_name = "LENGTH", value_parser = positive, requires = "cut")]
     port: Option<f64>,
+    /// Case: how many calibration marks a plate gets, 4 to 12, or 0 for none [default: 8, fewer where there is no room]. They are drawn to
+    /// be engraved; NAME_marks.toml is what the case then says of a photograph.
+    #[arg(long, value_name = "N", value_parser = mark_count, requires = "cut")]
+    photo_marks: Option<usize>,
+    /// Case: width of a cross, diameter of a dot [default: 7 mm].
+    #[arg(long, value_name = "LENGTH", value_parser = mark_size, requires = "cut")]
+    mark_size: Option<f64>,
+    /// Case: what calibration marks look like [default: cross].
+    #[arg(long, requires = "cut")]
+    mark_shape: Option<ShapeArg>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ShapeArg {
+    Cross,
+    Dot,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -116,12 +133,11 @@ const PREVIEW: &str = "preview.svg";
 /// Measures an outline, writes the preview and what is to be cut, and prints the measures.
 pub fn outline(args: &OutlineArgs, settings: String) -> Result<Exit> {
     let found = survey_outlines(&args.file, &args.reading.settings())?;
-    let cutting = args.cutting.settings();
-    let cut = args.cutting.cut.as_deref().map(|into| (into, &cutting));
-    if let Some((_, cutting)) = cut {
-        // what cannot be cut is refused before a folder is made
-        found.cut_sheet(cutting)?;
-    }
+    // what cannot be cut is refused before a folder is made
+    let sheet = args.cutting.cut.as_deref().map(|into| found.cut_sheet(&args.cutting.settings()).map(|s| (into, s)));
+    let sheet = sheet.transpose()?;
+    let cut = sheet.as_ref().map(|(into, sheet)| (*into, sheet));
+    let marks = cut.and_then(|(_, sheet)| sheet.marks.clone());
     let files = match &found.case {
         Some((case, _)) => {
             let mut folder = open_for_case(args, case)?;
@@ -129,13 +145,13 @@ pub fn outline(args: &OutlineArgs, settings: String) -> Result<Exit> {
             folder.set_settings(case, settings);
             let cut = found.write(&folder.place(PREVIEW)?, cut)?;
             let (dir, _) = folder.finish()?;
-            SurveyFiles { preview: dir.join(PREVIEW), cut }
+            SurveyFiles { preview: dir.join(PREVIEW), cut, marks }
         }
         None => {
             let dir = open_for_drawing(args, &found)?;
             create_folder(&dir)?;
             let preview = dir.join(PREVIEW);
-            SurveyFiles { cut: found.write(&preview, cut)?, preview }
+            SurveyFiles { cut: found.write(&preview, cut)?, preview, marks }
         }
     };
     let last = format!("The preview is in {}", files.preview.display());
@@ -225,6 +241,14 @@ impl Cutting {
             },
             frame: self.frame.unwrap_or(usual.frame),
             port: self.port.unwrap_or(usual.port),
+            marks: MarkSettings {
+                count: self.photo_marks,
+                size: self.mark_size.unwrap_or(usual.marks.size),
+                shape: match self.mark_shape {
+                    Some(ShapeArg::Dot) => MarkShape::Dot,
+                    Some(ShapeArg::Cross) | None => MarkShape::Cross,
+                },
+            },
         }
     }
 }
@@ -249,6 +273,21 @@ fn between(text: &str, low: f64, high: f64) -> std::result::Result<f64, String> 
     match text.parse::<f64>() {
         Ok(x) if (low..=high).contains(&x) => Ok(x),
         _ => Err(format!("must be a number from {low} to {high}")),
+    }
+}
+
+fn mark_count(text: &str) -> std::result::Result<usize, String> {
+    let [least, most] = MARK_COUNTS;
+    match text.parse::<usize>() {
+        Ok(count) if count == 0 || (least..=most).contains(&count) => Ok(count),
+        _ => Err(format!("must be a number of marks from {least} to {most}, or 0 for none")),
+    }
+}
+
+fn mark_size(text: &str) -> std::result::Result<f64, String> {
+    match positive(text)? {
+        size if (0.9999e-3..=0.10001).contains(&size) => Ok(size),
+        _ => Err("must be from 1 mm to 100 mm".into()),
     }
 }
 

@@ -82,6 +82,11 @@ fn of_usage(usage: &Usage) -> Option<String> {
                 .into()
         }
         Usage::NoSize { .. } => "give --width, --height or --unit".into(),
+        Usage::NoCell { .. } => {
+            "give a case file (.toml) in which the outline stands, or leave --photo-marks out".into()
+        }
+        Usage::FewPlaces { found: 4.., .. } => "give a smaller --photo-marks or --mark-size".into(),
+        Usage::FewPlaces { .. } => "give a smaller --mark-size, or no marks by --photo-marks 0".into(),
         Usage::Argument { .. } => return None,
     })
 }
@@ -123,6 +128,10 @@ mod tests {
 
     fn ladder(chosen: bool) -> Error {
         Usage::LargeLadder { what: "too large".into(), chosen, file: PathBuf::from("pier.toml") }.into()
+    }
+
+    fn few_places(found: usize) -> Error {
+        Usage::FewPlaces { asked: 8, found, size: 7e-3, cell: [0.1, 0.06] }.into()
     }
 
     fn stuck() -> Error {
@@ -175,6 +184,14 @@ mod tests {
                 Exit::CommandLine,
                 "give --width, --height or --unit",
             ),
+            (
+                Usage::NoCell { outline: "seal".into() }.into(),
+                "outline",
+                Exit::CommandLine,
+                "give a case file (.toml) in which the outline stands, or leave --photo-marks",
+            ),
+            (few_places(6), "outline", Exit::CommandLine, "a smaller --photo-marks or --mark-size"),
+            (few_places(2), "outline", Exit::CommandLine, "a smaller --mark-size, or no marks by --photo-marks 0"),
             (Error::argument("none", "give one"), "solve", Exit::CommandLine, "give one"),
             (other_case(), "solve", Exit::CommandLine, "another folder with --output, or add --force"),
             (other_case(), "outline", Exit::CommandLine, "choose another folder with --output"),

@@ -1,7 +1,7 @@
 //! The plan of the fluid domain: closed loops of tagged pieces, the fluid on the left of each.
 
 use super::measure::area_of;
-use super::span::{Extent, crossings, spans};
+use super::span::{Extent, crossings, is_near, spans};
 use super::{Piece, Side, Wall};
 use crate::base::Point;
 use crate::base::plane::{self, Rect, Vector, cross, way};
@@ -134,6 +134,16 @@ impl Plan {
             found.iter().map(|span| crossings(point, &piece.curve, span, 50)).sum()
         };
         self.pieces.iter().map(turns).sum::<i32>() == 1
+    }
+
+    /// Whether a point lies in the fluid and no edge, end or wall comes within a distance of it. Takes time in proportion to the pieces.
+    pub fn is_clear(&self, point: Point, distance: f64) -> bool {
+        let is_near = |piece: &Piece| {
+            spans(&piece.curve, piece.from, piece.to)
+                .iter()
+                .any(|span| is_near(point, &piece.curve, span, distance, 50))
+        };
+        !self.pieces.iter().any(is_near) && self.contains(point)
     }
 
     /// Least and largest x and y of the fluid, m; none without a boundary.

@@ -1,7 +1,9 @@
 //! Files for a cutter at true size: SVG and DXF in millimetres.
 
+use super::marks::{ENGRAVING, Marks};
 use super::write_whole;
 use crate::base::plane;
+use crate::base::plane::Segment;
 use crate::base::{Point, Result};
 use crate::geometry::Curve;
 use crate::geometry::kerf::bulged;
@@ -25,6 +27,8 @@ const CLEAR: f64 = 5.0;
 const ARM: f64 = 2.5;
 /// Layer of the crosses.
 const CALIBRATION: &str = "calibration";
+/// Width of what is engraved in the SVG file, mm: no hairline, for such lines are cut.
+const ENGRAVED: f64 = 0.5;
 
 /// A closed path of a tool.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +48,8 @@ pub struct CutSheet {
     pub remarks: Vec<String>,
     /// The paths; those of one layer stand together.
     pub paths: Vec<CutPath>,
+    /// Calibration marks of a plate, if they are wanted.
+    pub marks: Option<Marks>,
 }
 
 impl CutSheet {
@@ -56,7 +62,7 @@ impl CutSheet {
     }
 
     /// The lines of the crosses, mm.
-    fn cross_lines(&self) -> Vec<[Point; 2]> {
+    fn cross_lines(&self) -> Vec<Segment> {
         let [low, high] = self.crosses();
         let places = [low, [high[0], low[1]], [low[0], high[1]], high];
         places.into_iter().flat_map(|[x, y]| [[[x - ARM, y], [x + ARM, y]], [[x, y - ARM], [x, y + ARM]]]).collect()
@@ -84,6 +90,10 @@ impl CutSheet {
             high[0] - low[0],
             high[1] - low[1]
         ));
+        if let Some(marks) = &self.marks {
+            lines.extend(marks.remarks());
+            lines.extend(Some(marks.places()).filter(|places| !places.is_empty()));
+        }
         lines.extend(CAUTIONS.map(str::to_owned));
         lines
     }
@@ -120,11 +130,24 @@ impl CutSheet {
         if !open.is_empty() {
             text += "</g>\n";
         }
-        let _ = writeln!(text, "<g id=\"{CALIBRATION}\" fill=\"none\" stroke=\"#0000ff\" stroke-width=\"0.1\">");
-        for [a, b] in self.cross_lines() {
-            let [[ax, ay], [bx, by]] = [a, b].map(|[x, y]| [x - left, top - y]);
-            let _ = writeln!(text, "<line x1=\"{ax}\" y1=\"{ay}\" x2=\"{bx}\" y2=\"{by}\"/>");
+        let lines = |text: &mut String, lines: &[Segment]| {
+            for line in lines {
+                let [[ax, ay], [bx, by]] = line.map(|[x, y]| [x - left, top - y]);
+                let _ = writeln!(text, "<line x1=\"{ax}\" y1=\"{ay}\" x2=\"{bx}\" y2=\"{by}\"/>");
+            }
+        };
+        if let Some(marks) = self.engraved() {
+            let _ =
+                writeln!(text, "<g id=\"{ENGRAVING}\" fill=\"none\" stroke=\"#000000\" stroke-width=\"{ENGRAVED}\">");
+            lines(&mut text, &marks.strokes());
+            for [x, y] in marks.dots() {
+                let (x, y, r) = (x - left, top - y, 0.5 * marks.size);
+                let _ = writeln!(text, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"#000000\" stroke=\"none\"/>");
+            }
+            text += "</g>\n";
         }
+        let _ = writeln!(text, "<g id=\"{CALIBRATION}\" fill=\"none\" stroke=\"#0000ff\" stroke-width=\"0.1\">");
+        lines(&mut text, &self.cross_lines());
         text + "</g>\n</svg>\n"
     }
 
@@ -154,6 +177,7 @@ impl CutSheet {
         }
         let mut layers: Vec<&str> = self.paths.iter().map(|path| path.layer).collect();
         layers.dedup();
+        layers.extend(self.engraved().map(|_| ENGRAVING));
         layers.push(CALIBRATION);
         pair(70, &layers.len().to_string());
         for (k, layer) in layers.iter().enumerate() {
@@ -183,18 +207,35 @@ impl CutSheet {
             pair(0, "SEQEND");
             pair(8, path.layer);
         }
-        for line in self.cross_lines() {
+        let engraved = self.engraved().map(Marks::strokes).unwrap_or_default();
+        let engraved = engraved.into_iter().map(|line| (ENGRAVING, line));
+        for (layer, line) in engraved.chain(self.cross_lines().into_iter().map(|line| (CALIBRATION, line))) {
             pair(0, "LINE");
-            pair(8, CALIBRATION);
+            pair(8, layer);
             for (end, [x, y]) in line.iter().enumerate() {
                 pair(10 + end as i32, &format!("{x}"));
                 pair(20 + end as i32, &format!("{y}"));
                 pair(30 + end as i32, "0");
             }
         }
+        if let Some(marks) = self.engraved() {
+            for [x, y] in marks.dots() {
+                for (code, value) in [(0, "CIRCLE"), (8, ENGRAVING), (30, "0")] {
+                    pair(code, value);
+                }
+                for (code, value) in [(10, x), (20, y), (40, 0.5 * marks.size)] {
+                    pair(code, &format!("{value}"));
+                }
+            }
+        }
         pair(0, "ENDSEC");
         pair(0, "EOF");
         text
+    }
+
+    /// Marks where there are some.
+    fn engraved(&self) -> Option<&Marks> {
+        self.marks.as_ref().filter(|marks| !marks.list.is_empty())
     }
 
     /// Writes `NAME_cut.svg` and `NAME_cut.dxf` into a folder and returns their names.

@@ -32,6 +32,7 @@ mod ladder;
 #[cfg(feature = "figures")]
 mod ladder_figure;
 pub mod lines;
+pub mod marks;
 mod mesh_table;
 mod origin;
 #[cfg(feature = "figures")]

@@ -3,6 +3,7 @@
 use super::check::note_section;
 use super::cut::{CAUTIONS, CutSheet};
 use super::figure::{Canvas, Placing, Preview, pdf_of, preview};
+use super::marks::{Mark, Marks};
 use super::{CutSettings, Origin, case_sheet, create_folder, outline_sheet, write_whole};
 use crate::base::error::Usage;
 use crate::base::plane::middle;
@@ -30,20 +31,26 @@ pub struct SurveyFiles {
     pub preview: PathBuf,
     /// Those for a cutter, if they were wanted.
     pub cut: Vec<PathBuf>,
+    /// The marks that are drawn in them.
+    pub marks: Option<Marks>,
 }
 
 impl Outlines {
-    /// Writes the preview as SVG, and what is to be cut into a folder, which is created; returns the files for a cutter.
+    /// Writes the preview as SVG, and a sheet of [`Outlines::cut_sheet`] into a folder, which is created; returns the files for a cutter.
     ///
     /// # Errors
-    /// [`Error::Usage`] before anything is written if outlines whose size is not known are to be cut, [`Error::Failed`] if a kerf leaves
-    /// nothing of them, [`Error::File`] if a file cannot be written.
-    pub fn write(&self, preview: &Path, cut: Option<(&Path, &CutSettings)>) -> Result<Vec<PathBuf>> {
-        let sheet = cut.map(|(into, settings)| self.cut_sheet(settings).map(|sheet| (into, sheet))).transpose()?;
+    /// [`Error::Failed`] if the font lacks a character, [`Error::File`] if a file cannot be written.
+    pub fn write(&self, preview: &Path, cut: Option<(&Path, &CutSheet)>) -> Result<Vec<PathBuf>> {
         self.preview()?.write_svg(preview)?;
-        let Some((into, sheet)) = sheet else { return Ok(Vec::new()) };
+        let Some((into, sheet)) = cut else { return Ok(Vec::new()) };
         create_folder(into)?;
         let mut files: Vec<PathBuf> = sheet.write(into, &self.stem)?.iter().map(|name| into.join(name)).collect();
+        if let Some(marks) = sheet.marks.as_ref().filter(|marks| !marks.list.is_empty()) {
+            let path = into.join(format!("{}_marks.toml", self.stem));
+            let block = marks.block(&format!("{}_cut.svg", self.stem));
+            write_whole(&path, |out| out.write_all(block.as_bytes()))?;
+            files.push(path);
+        }
         files.extend(self.write_placing(into)?);
         Ok(files)
     }
@@ -74,13 +81,17 @@ impl Outlines {
     /// What is cut: of a case also the frame of the cell.
     ///
     /// # Errors
-    /// [`Error::Usage`] for outlines whose size is not known, [`Error::Failed`] if a kerf leaves nothing of them.
+    /// [`Error::Usage`] for outlines whose size is not known, marks without a cell and marks without room, [`Error::Failed`] if a kerf
+    /// leaves nothing.
     pub fn cut_sheet(&self, settings: &CutSettings) -> Result<CutSheet> {
         if self.coordinates != Coordinates::Metres {
             return Err(Error::Usage(Usage::NoSize { outline: self.stem.clone() }));
         }
         match &self.case {
             Some((case, plan)) => case_sheet(case, plan, settings),
+            None if settings.marks.count.is_some_and(|count| count > 0) => {
+                Err(Error::Usage(Usage::NoCell { outline: self.stem.clone() }))
+            }
             None => {
                 let curves: Vec<Vec<Curve>> = self.outlines.iter().map(|outline| outline.curves.clone()).collect();
                 outline_sheet(&self.stem, &curves, settings)
@@ -174,6 +185,7 @@ impl Outlines {
             outlines.noted(more(self.outlines.len(), MOST_OUTLINES, "outlines")),
             Section::table("passages", "Narrowest passages", []).with(passages.collect()),
             note_section(&self.notes),
+            files.marks.as_ref().map_or(Section::new("", "", Vec::new()), marks_section),
             Section {
                 cautions: if files.cut.is_empty() { Vec::new() } else { CAUTIONS.to_vec() },
                 ..written.noted(cut.collect())
@@ -244,6 +256,17 @@ fn outline_section(outline: &MeasuredOutline, c: Coordinates) -> Section {
     let corners = Section::table("corners", title, []).with(corners.collect());
     parts.push(corners.noted(more(survey.corners.len(), MOST_LISTED, "corners less sharp")));
     Section::new("", "", rows).with(parts)
+}
+
+fn marks_section(marks: &Marks) -> Section {
+    let entry = |mark: &Mark| {
+        let at = mark.at.map(|x| x / 1e3);
+        vec![
+            Row::new("name", "mark", mark.name.to_string(), Kind::Number),
+            Row::new("at_m", "at", at, Kind::Of(Dimension::Length)).digits(5),
+        ]
+    };
+    Section::table("marks", "Calibration marks to engrave", marks.list.iter().map(entry)).noted(marks.remarks())
 }
 
 fn passage_section(passage: &Passage, c: Coordinates) -> Section {

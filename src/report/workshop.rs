@@ -6,6 +6,7 @@ use crate::geometry::kerf::moved;
 use crate::geometry::{Curve, Piece, Plan, Side};
 use crate::input::case::Case;
 use crate::report::cut::{CutPath, CutSheet};
+use crate::report::marks::{MarkSettings, Marks};
 use std::f64::consts::PI;
 
 /// Which part of what is cut must come out true to size.
@@ -38,11 +39,13 @@ pub struct CutSettings {
     pub frame: f64,
     /// Diameter of the ports, m.
     pub port: f64,
+    /// Calibration marks; only a case has them.
+    pub marks: MarkSettings,
 }
 
 impl Default for CutSettings {
     fn default() -> Self {
-        CutSettings { kerf: 0.0, kept: Kept::Piece, frame: 0.02, port: 0.006 }
+        CutSettings { kerf: 0.0, kept: Kept::Piece, frame: 0.02, port: 0.006, marks: MarkSettings::default() }
     }
 }
 
@@ -51,7 +54,8 @@ impl Default for CutSettings {
 /// # Errors
 /// A kerf that leaves nothing.
 pub fn outline_sheet(title: &str, outlines: &[Vec<Curve>], settings: &CutSettings) -> Result<CutSheet> {
-    let mut sheet = CutSheet { title: title.to_owned(), remarks: vec![kerf_remark(settings)], paths: Vec::new() };
+    let mut sheet =
+        CutSheet { title: title.to_owned(), remarks: vec![kerf_remark(settings)], paths: Vec::new(), marks: None };
     for outline in outlines {
         add(&mut sheet.paths, "outline", outline, settings.kept.kerfs(), settings)?;
     }
@@ -62,12 +66,14 @@ pub fn outline_sheet(title: &str, outlines: &[Vec<Curve>], settings: &CutSetting
 ///
 /// The frame's opening is the cell with what stands on its side walls, longer at both ends by a plenum twice as long as a port is wide;
 /// in the middle of each plenum a port of the plates is marked. For ends of held pressure the plenum must be much deeper than the gap.
+/// Calibration marks for a plate stand along the border of the cell.
 ///
 /// # Errors
-/// A kerf that leaves nothing.
+/// A kerf that leaves nothing; more marks asked for than there is room for.
 pub fn case_sheet(case: &Case, plan: &Plan, settings: &CutSettings) -> Result<CutSheet> {
     let (length, width, plenum) = (case.cell.length, case.cell.width, 2.0 * settings.port);
-    let mut sheet = CutSheet { title: case.title.clone(), remarks: vec![kerf_remark(settings)], paths: Vec::new() };
+    let mut sheet =
+        CutSheet { title: case.title.clone(), remarks: vec![kerf_remark(settings)], paths: Vec::new(), marks: None };
     sheet.remarks.push(format!(
         "Cell {} x {} mm; frame bars {} mm; a plenum of {} mm and a port of {} mm in the plates at each end.",
         1e3 * length,
@@ -99,6 +105,9 @@ pub fn case_sheet(case: &Case, plan: &Plan, settings: &CutSettings) -> Result<Cu
     let on_wall = plan.obstacles.iter().filter(|o| o.on_wall.is_some()).map(|o| o.name.as_str()).collect::<Vec<_>>();
     if !on_wall.is_empty() {
         sheet.remarks.push(format!("Part of the frame: {}.", on_wall.join(", ")));
+    }
+    if settings.marks.count != Some(0) {
+        sheet.marks = Some(Marks::of(plan, [length, width], &settings.marks)?);
     }
     Ok(sheet)
 }

@@ -27,6 +27,11 @@ fn measures_preview_and_files_for_a_cutter() {
     for file in ["there/preview.svg", "cut/seal_cut.dxf", "cut/seal_cut.svg"] {
         assert!(folder.path().join(file).is_file(), "{file}");
     }
+    // a drawing has no cell for marks to stand in
+    let (_, error, code) = run(folder.path(), &[&arguments[..6], &["--photo-marks", "8", "-o", "marked"]].concat());
+    assert_eq!(code, 2);
+    assert!(error.contains("without a cell") && error.contains("give a case file (.toml)"), "{error}");
+    assert!(!folder.path().join("marked").exists());
     // what was cut reads back larger by half the kerf on either side
     let (out, _, code) = run(folder.path(), &["outline", "cut/seal_cut.dxf", "--json", "-o", "again"]);
     assert_eq!(code, 0);
@@ -53,6 +58,29 @@ fn a_case_and_wrong_files() {
     let sheets = std::fs::read(folder.path().join("cut/case_place.pdf")).unwrap();
     assert!(sheets.starts_with(b"%PDF"));
     assert!(report["files"].as_array().unwrap().iter().any(|f| f.as_str().unwrap().ends_with("case_place.pdf")));
+    // eight marks for a plate, drawn, listed and as the case takes them
+    assert_eq!(report["marks"].as_array().unwrap().len(), 8);
+    let block = std::fs::read_to_string(folder.path().join("cut/case_marks.toml")).unwrap();
+    let block: toml::Table = toml::from_str(&block).unwrap();
+    assert_eq!(block["photo"]["mark"].as_array().unwrap().len(), 8);
+    assert!(std::fs::read_to_string(folder.path().join("cut/case_cut.svg")).unwrap().contains("id=\"engraving\""));
+    let cut =
+        |into: &str, more: &[&str]| run(folder.path(), &[&["outline", "case.toml", "--cut", into], more].concat());
+    let (out, _, code) = cut("dots", &["--photo-marks", "12", "--mark-size", "5 mm", "--mark-shape", "dot"]);
+    assert!(
+        code == 0 && out.contains("marks a to l, filled dots of 5 mm") && out.contains("dots/case_marks.toml"),
+        "{out}"
+    );
+    let (out, _, code) = cut("none", &["--photo-marks", "0"]);
+    assert!(code == 0 && !out.contains("alibration marks") && !folder.path().join("none/case_marks.toml").exists());
+    let (_, error, code) = cut("large", &["--mark-size", "30 mm", "--photo-marks", "4"]);
+    assert!(code == 2 && error.contains("room for") && error.contains("--mark-size"), "{error}");
+    let (out, _, code) = cut("large", &["--mark-size", "30 mm"]);
+    assert!(code == 0 && out.contains("No calibration marks"), "{out}");
+    for wrong in ["3", "13", "-4", "four"] {
+        assert_eq!(cut("wrong", &[&format!("--photo-marks={wrong}")]).2, 2);
+    }
+    assert_eq!(cut("wrong", &["--mark-size", "0.1 mm"]).2, 2);
     let (out, error, code) = run(folder.path(), &["outline", "nowhere.svg"]);
     assert_eq!((code, out.as_str()), (3, ""));
     assert!(error.contains("nowhere.svg"), "{error}");

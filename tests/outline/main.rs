@@ -11,6 +11,7 @@ mod cutting;
 mod drawings;
 mod files;
 mod hostile;
+mod marks;
 #[path = "../support/obstacles.rs"]
 mod obstacles;
 mod patterns;

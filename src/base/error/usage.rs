@@ -54,6 +54,28 @@ pub enum Usage {
         /// What it is called.
         outline: String,
     },
+    /// Calibration marks on a sheet without a cell.
+    #[error("{outline} is a drawing without a cell, so calibration marks have no place beside it")]
+    NoCell {
+        /// What it is called.
+        outline: String,
+    },
+    /// A cell without room for so many calibration marks.
+    #[error(
+        "the cell of {:.1} mm by {:.1} mm has room for {found} calibration mark{} of {:.1} mm, not for {asked}: they stand a mark size clear \
+         of walls, ends and obstacles and two of each other, and no three of the first four in a line",
+        1e3 * cell[0], 1e3 * cell[1], if *found == 1 { "" } else { "s" }, 1e3 * size
+    )]
+    FewPlaces {
+        /// Marks asked for.
+        asked: usize,
+        /// Marks there is room for.
+        found: usize,
+        /// Size of a mark, m.
+        size: f64,
+        /// Length and width of the cell, m.
+        cell: [f64; 2],
+    },
     /// An argument of a function that makes no sense.
     #[error("{what}")]
     Argument {
@@ -84,6 +106,8 @@ impl Usage {
                 drive.pressure_drop_pa or probes.NAME.angle_deg; keys of corrections exist where these are studied"
                 .into(),
             Usage::NoSize { .. } => "give it a width, a height or the unit of its coordinates".into(),
+            Usage::NoCell { .. } => "take the case in which the outline stands".into(),
+            Usage::FewPlaces { .. } => "ask for fewer marks, smaller ones or none".into(),
             Usage::Argument { remedy, .. } => remedy.clone(),
         }
     }
