@@ -3,6 +3,7 @@
 use super::args::{Against, Common, MeshGoal};
 use super::exit::Exit;
 use super::job::{Job, tell, tell_briefly};
+use super::place::compare_folder;
 use crate::base::Result;
 use crate::report::digest::Digest;
 use crate::report::{FigureSettings, write_marks};
@@ -21,7 +22,8 @@ pub fn compare(
     let (mut case, plan) = read(path)?;
     let material = Material::read(&case, file)?;
     material.inputs.iter().for_each(|input| case.add_input(input.clone()));
-    let Job { mut case, plan, mut folder, shown, progress } = Job::of(case, plan, common)?;
+    let dir = common.output.clone().unwrap_or_else(|| compare_folder(&case, &material.file));
+    let Job { mut case, plan, mut folder, shown, progress } = Job::of(case, plan, &dir, common)?;
     progress.show("finding the marks");
     let calibration = material.calibrate(&case);
     if let (Some(photo), Some(settings)) = (&material.photo, &case.photo)

@@ -34,14 +34,14 @@ impl Job {
     /// Reads a case and opens its folder.
     pub fn begin(path: &Path, common: &Common) -> Result<Job> {
         let (case, plan) = read(path)?;
-        Job::of(case, plan, common)
+        let dir = common.output.clone().map_or_else(|| output_folder(&case), Ok)?;
+        Job::of(case, plan, &dir, common)
     }
 
-    /// Opens the folder of a case that has been read, with all files it goes with.
-    pub fn of(case: Case, plan: Arc<Plan>, common: &Common) -> Result<Job> {
-        let dir = common.output.clone().map_or_else(|| output_folder(&case), Ok)?;
+    /// Opens a folder for a case that has been read, with all files it goes with.
+    pub fn of(case: Case, plan: Arc<Plan>, dir: &Path, common: &Common) -> Result<Job> {
         let others = if common.force { Others::Replaced } else { Others::Refused };
-        let mut folder = Folder::open(&dir, &case, others)?;
+        let mut folder = Folder::open(dir, &case, others)?;
         folder.encoding = common.encoding();
         folder.command = command_line();
         folder.set_settings(&case, settings());

@@ -19,6 +19,14 @@ pub fn output_folder(case: &Case) -> Result<PathBuf> {
     Ok(if taken { own } else { usual })
 }
 
+/// The folder for a comparison of a case with a file of measurements: `results/STEM-` with the stem of the file.
+pub fn compare_folder(case: &Case, file: &Path) -> PathBuf {
+    let stem = |path: &Path| path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let (case, file) = (stem(&case.file), stem(file));
+    let file = if case == file { "compare".to_owned() } else { file };
+    Path::new("results").join(format!("{case}-{file}"))
+}
+
 /// The command line as it could be typed again.
 pub fn command_line() -> String {
     let given = std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned());

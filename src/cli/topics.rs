@@ -1,7 +1,7 @@
 //! The pages of `help`.
 
 /// Names and texts, in the order of the list. Where a command has the same name, its page explains what that computes.
-pub const ALL: [(&str, &str); 16] = [
+pub const ALL: [(&str, &str); 17] = [
     ("case-file", include_str!("topics/case-file.md")),
     ("units", include_str!("topics/units.md")),
     ("outlines", include_str!("topics/outlines.md")),
@@ -11,6 +11,7 @@ pub const ALL: [(&str, &str); 16] = [
     ("convergence", include_str!("topics/convergence.md")),
     ("departure", include_str!("topics/departure.md")),
     ("trust", include_str!("topics/trust.md")),
+    ("photograph", include_str!("topics/photograph.md")),
     ("rig", include_str!("topics/rig.md")),
     ("figures", include_str!("topics/figures.md")),
     ("files", include_str!("topics/files.md")),

@@ -1,6 +1,9 @@
 //! The files of a comparison with the bench: tables, lines, figures, the picture seen from above, the marks.
 
 use super::figure::{CellMap, Enlarged, Left, Overlay, Tiles, Traced, marks, residual_along};
+use super::page::Told;
+use super::page_rows::typeset;
+use super::page_words::COMPARE_WORDS;
 use super::results::{Report, Times};
 use super::vtk::{Array, Data, Fields, write_vtp};
 use super::{FigureSettings, Folder, write_figures};
@@ -47,6 +50,7 @@ impl Comparison {
         if let Some(((calibration, settings), photo)) = map {
             write_marks(&mut folder, figures, photo, settings, &calibration.sought)?;
         }
+        let mut drawn = Vec::new();
         match &self.found {
             Found::Lines(found) => {
                 folder.write_table("compare.csv", stations(found))?;
@@ -59,12 +63,33 @@ impl Comparison {
                     folder.write("rectified.png", |out| out.write_all(&png))?;
                 }
                 write_figures(self.drawn(found, above.as_ref(), figures)?, &mut folder, figures)?;
+                drawn = self.drawn(found, above.as_ref(), &figures.for_page())?;
             }
             Found::Tracks(found) => folder.write_table("tracks.csv", tracks(&found.compared.tracks))?,
         }
+        let page = self.page(&folder, &drawn)?;
+        folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
         let (write, spent) = (clock.elapsed(), self.study.spent);
         let times = Times { mesh: spent.mesh, solve: spent.solve, write, total: spent.total + write };
         Report { sections: self.report() }.close(times, folder)
+    }
+
+    /// The page of the comparison, its verdict first.
+    fn page(&self, folder: &Folder, drawn: &[Canvas]) -> Result<String> {
+        let mut report = Report { sections: self.report() };
+        let mut run = folder.run_section();
+        run.rows.push(Row::script("command", folder.command.clone()));
+        report.sections.push(run);
+        let mut warned = self.study.warnings();
+        warned.extend(self.warnings.iter().cloned());
+        let head = match &self.found {
+            Found::Lines(found) => {
+                let words = if found.verdict.explained { "Explained by theory" } else { "Not all of it is explained" };
+                (found.verdict.explained, words, vec![typeset(&found.verdict.text)])
+            }
+            Found::Tracks(found) => (true, "What the tracks say", vec![typeset(&found.text)]),
+        };
+        self.study.page_of(&report, drawn, Told { head, warned, sheet: None, words: &COMPARE_WORDS })
     }
 
     /// The picture as seen from straight above, over the whole cell.

@@ -18,7 +18,7 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 11] = [
+const FAMILIES: [&[&str]; 12] = [
     &["report.json", "report.txt"],
     &["mesh.vtu"],
     &["preview.svg"],
@@ -27,6 +27,16 @@ const FAMILIES: [&[&str]; 11] = [
     &["closure.vtu"],
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
+    &[
+        "compare.csv",
+        "compare.vtp",
+        "tracks.csv",
+        "marks.png",
+        "rectified.png",
+        "figures/overlay.?",
+        "figures/shift_map.?",
+        "figures/residual_along.?",
+    ],
     &["convergence.csv", "convergence.svg", "figures/convergence.?"],
     &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?", "bench_card.svg", "bench_card.pdf"],
     &[

@@ -2,10 +2,10 @@
 
 use super::page_rows::{facts, provenance, tables, typeset, typeset_numbers};
 use super::page_sheet::PageSheet;
-use super::page_words::{BUDGET_WORDS, WORDS};
+use super::page_words::{BUDGET_WORDS, WORDS, Word};
 use crate::base::row::{Row, row_at};
 use crate::base::units::significant;
-use crate::base::warning::{Level, messages};
+use crate::base::warning::{Level, Warning, messages};
 use crate::base::{Error, Result};
 use crate::geometry::{Piece, Plan, Side};
 use crate::report::Report;
@@ -39,21 +39,37 @@ const SOURCES: [&str; 9] = [
     "Lettering of the figures: a subset of a typeface by Lukasz Dziedzic under the SIL Open Font Licence 1.1.",
 ];
 
+/// What a page tells beside the rows of its report.
+pub(super) struct Told<'a> {
+    /// Whether all is well, the verdict in a few words, and in sentences.
+    pub head: (bool, &'static str, Vec<String>),
+    /// Warnings and notes.
+    pub warned: Vec<Warning>,
+    /// The design sheet.
+    pub sheet: Option<PageSheet<'a>>,
+    /// Words to explain beyond the usual ones.
+    pub words: &'a [Word],
+}
+
 impl Study {
     /// The page of a study with its figures inside.
     ///
     /// # Errors
     /// [`Error::Failed`] if the page cannot be put together.
     pub fn page(&self, report: &Report, found: &Findings, figures: &[Canvas]) -> Result<String> {
+        let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
+        let words: &[_] = if found.budget.is_some() { &BUDGET_WORDS } else { &[] };
+        self.page_of(report, figures, Told { head: self.headline(found), warned: self.warnings(), sheet, words })
+    }
+
+    /// The page of a report with figures and what is told of them.
+    pub(super) fn page_of(&self, report: &Report, figures: &[Canvas], told: Told) -> Result<String> {
         let mut environment = Environment::new();
         let failed =
             |e: minijinja::Error| Error::failed(format!("report.html cannot be made: {e}"), "report this as a fault");
         environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
         let template = environment.get_template("page.html").map_err(failed)?;
-        let budget = found.budget.as_ref();
-        let (good, headline, verdict) = self.headline(found);
-        let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
-        let warned = self.warnings();
+        let Told { head: (good, headline, verdict), warned, sheet, words } = told;
         let said = |level| messages(&warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>();
         let [light, dark] = page_inks();
         let drawings = figures.iter().enumerate().map(|(k, figure)| {
@@ -61,9 +77,8 @@ impl Study {
             context! { name => figure.name(), drawing => figure.for_page(), caption => caption }
         });
         // the map of the sheet, if there is one, then the outline
-        let further = [figures.len() + 1, figures.len() + 1 + usize::from(found.rig.is_some())];
-        let extra: &[_] = if budget.is_some() { &BUDGET_WORDS } else { &[] };
-        let word = |&(name, meaning): &(&str, &str)| context! { name => name, meaning => meaning };
+        let further = [figures.len() + 1, figures.len() + 1 + usize::from(sheet.is_some())];
+        let word = |&(name, meaning): &Word| context! { name => name, meaning => meaning };
         let mut origin = provenance(&report.sections);
         origin.extend(self.goal_and_tolerances());
         let page = context! {
@@ -82,7 +97,7 @@ impl Study {
             figures => drawings.collect::<Vec<Value>>(),
             tables => tables(&report.sections),
             sheet => sheet.map(|sheet| sheet.value(further[0])),
-            definitions => WORDS.iter().chain(extra).map(word).collect::<Vec<Value>>(),
+            definitions => WORDS.iter().chain(words).map(word).collect::<Vec<Value>>(),
             cautions => CAUTIONS.to_vec(),
             provenance => origin,
             sha256 => self.case.sha256.as_str(),
@@ -223,6 +238,15 @@ fn caption(figure: &Canvas) -> String {
         "budget" => "Bars run from the root mean square to what 99 % of the area outside the edge band are below.",
         "sweep" => "Scaled from one solution by the known powers of speed, gap and viscosity.",
         "circulation" => "The cell never shows the dashed pattern: its pressure has one value everywhere.",
+        "overlay" => {
+            "Where rings leave the solid lines the picture departs from the ideal pattern; dashes show it as many times as large as the note says."
+        }
+        "shift_map" => {
+            "Each disc is a station of a traced line; lines start with a level that is fitted, so that shifts are about zero on each."
+        }
+        "residual_along" => {
+            "Above, what the lines show; below, what no effect explains. Lines within the band are explained."
+        }
         "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
         _ => {
             "Change of |V| against the ideal pattern at the same mean speed; the ring marks the largest outside the band."

@@ -31,3 +31,21 @@ pub(super) const BUDGET_WORDS: [Word; 5] = [
         "smaller than the estimated numerical error, or than a hundredth of the tolerance: only that it is small is known.",
     ),
 ];
+
+/// What the words of a comparison with the bench mean.
+pub(super) const COMPARE_WORDS: [Word; 5] = [
+    (
+        "shift",
+        "how far a traced line stands to the left of the line of the ideal pattern with the same flow below it, at its own best level.",
+    ),
+    (
+        "size over the predicted",
+        "1 if an effect shifts the lines by as much as theory has it, 0 if the lines do not show it.",
+    ),
+    (
+        "its own part",
+        "the part of an effect's pattern of shifts that neither levels, map nor other effects can stand for.",
+    ),
+    ("map", "which place of the dye each pixel shows, found from marks of known place through plate and fluid."),
+    ("station", "a place of a traced line, evenly spaced along it; its centre is a fit through the dye about it."),
+];

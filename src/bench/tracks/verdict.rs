@@ -3,12 +3,13 @@
 use super::compare::Compared;
 use super::heights::Heights;
 use super::reject::Reason;
-use crate::base::units::with_error;
+use crate::base::units::{Dimension, with_error};
 
 /// The sentence, for a cell of so many metres.
 pub fn verdict(compared: &Compared, cell_length: f64) -> String {
     let (used, all) = (compared.used(), compared.tracks.len());
-    let speed = with_error(compared.mean_speed, compared.mean_speed_sigma);
+    let (unit, size) = Dimension::Speed.unit_for(compared.mean_speed);
+    let speed = with_error(compared.mean_speed / size, compared.mean_speed_sigma / size);
     let stand = match compared.found.heights {
         Heights::Uniform => "stand at every height alike",
         Heights::Crossing => "stand as the flux brings them",
@@ -16,8 +17,8 @@ pub fn verdict(compared: &Compared, cell_length: f64) -> String {
         Heights::Unknown => "stand at unknown heights",
     };
     let mean = match compared.found.heights {
-        Heights::Unknown => format!("the mean speed is at least {speed} m/s"),
-        _ => format!("the mean speed is {speed} m/s"),
+        Heights::Unknown => format!("the mean speed is at least {speed} {unit}"),
+        _ => format!("the mean speed is {speed} {unit}"),
     };
     format!(
         "By {used} of {all} tracks, whose tracers {stand}, {mean}{}{}.",

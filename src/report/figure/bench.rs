@@ -9,10 +9,13 @@ use super::lettering::{Anchor, Lettering};
 use super::pixels::encoded;
 use super::scale::Scale;
 use super::style::{Ink, LETTER, Pen, SMALL, Style};
+use crate::base::plane::distance;
 use crate::base::{Point, Result};
 
 /// Radius of a station, mm.
 const STATION: f64 = 0.3;
+/// Least distance of drawn stations, mm.
+const APART: f64 = 1.8;
 /// Height of a chart, mm.
 const CHART: f64 = 46.0;
 /// Side of an enlarged mark, mm.
@@ -93,7 +96,7 @@ impl CellMap<'_> {
             let larger = || larger.iter().map(Vec::as_slice);
             canvas.lines(larger(), Pen::new(0.75, LIGHT));
             canvas.lines(larger(), Pen::new(0.4, Ink::Series(1)).dashed(1.2, 0.7));
-            for station in overlay.lines.iter().flatten() {
+            for station in overlay.lines.iter().flat_map(|line| thinned(&frame, line)) {
                 canvas.disc(frame.at(station.at), STATION, LIGHT, Some(Pen::new(0.15, DARK)));
             }
             Ok(())
@@ -140,7 +143,7 @@ impl CellMap<'_> {
             canvas.lines(tracks.iter().map(Vec::as_slice), Pen::new(0.15, Ink::Soft));
             for station in lines.iter().flatten() {
                 let colour = Ink::Rgb(classes.colour(1e3 * station.shift));
-                canvas.disc(frame.at(station.at), 3.0 * STATION, colour, Some(Pen::new(0.08, Ink::Soft)));
+                canvas.disc(frame.at(station.at), 3.0 * STATION, colour, None);
             }
             Ok(())
         })?;
@@ -148,6 +151,18 @@ impl CellMap<'_> {
         frame.bar(&mut canvas, &classes, "shift from the ideal pattern, to the left of the flow (mm)")?;
         Ok(canvas)
     }
+}
+
+/// The stations of a line that have room on the paper.
+fn thinned<'t>(frame: &MapFrame, line: &'t [Traced]) -> Vec<&'t Traced> {
+    let mut kept: Vec<&Traced> = Vec::new();
+    for station in line {
+        let is_free = |last: &&Traced| distance(frame.at(last.at), frame.at(station.at)) >= APART;
+        if kept.last().is_none_or(is_free) {
+            kept.push(station);
+        }
+    }
+    kept
 }
 
 /// What is left of shifts along lines: arcs and shifts of each line, m.

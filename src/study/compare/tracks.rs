@@ -7,7 +7,10 @@ use crate::bench::tracks::{Amplitude, Compared, Effect as Added, Flow, Local, co
 use crate::input::measured::Track;
 use crate::study::Study;
 use crate::study::budget::Plates;
-use crate::theory::departure::{Effect, Scale, View, of_the_plates};
+use crate::theory::departure::{Contribution, Effect, Scale, View, of_the_plates, total};
+
+/// Standard error of an amplitude from which on the effect is not seen at all.
+const UNSEEN: f64 = 0.5;
 
 /// What tracks say.
 #[derive(Debug)]
@@ -24,21 +27,26 @@ pub struct TracksFound {
 pub(super) fn compare_tracks(study: &Study, plates: &Plates, tracks: &[Track], wish: &Wish) -> Result<TracksFound> {
     let ideal = ideal_of(study, plates);
     let mean_speed = study.pattern.drive.mean_speed;
+    let wanted: Vec<&Contribution> =
+        of_the_plates(&plates.contributions).filter(|contribution| wish.theory.holds(contribution.effect)).collect();
+    // the edge layer quickens all that it leaves free, by half a per cent beside piers
+    let departure = total(wanted.iter().copied(), plates.ideal.len(), Scale::ONE, View::GapMean);
     let at = |point: Point| -> Option<Local> {
         let found = ideal.at(point, None)?;
-        let velocity = [mean_speed * found.slope[1], -mean_speed * found.slope[0]];
+        let [x, y] = ideal.vector_at(&departure, point, Some(found.triangle)).1;
+        let velocity = [mean_speed * found.slope[1] + x, y - mean_speed * found.slope[0]];
         Some(Local { velocity, level: found.psi })
     };
     let cell = &study.case.cell;
     let compared = compare(tracks, &Flow { at: &at, mean_speed }, [0.5 * cell.length, 0.5 * cell.width])?;
-    let wanted = of_the_plates(&plates.contributions).filter(|contribution| wish.theory.holds(contribution.effect));
-    let amplitude = |contribution: &crate::theory::departure::Contribution| {
+    let amplitude = |contribution: &&Contribution| {
         let departure = contribution.departure(Scale::ONE, View::AtHeight);
         let added = |point: Point| ideal.at(point, None).map(|_| ideal.vector_at(&departure, point, None).1);
         let added: Added<'_> = &added;
-        (contribution.effect, compared.amplitudes([added]).map(|[amplitude]| amplitude))
+        let found = compared.amplitudes([added]).map(|[amplitude]| amplitude);
+        (contribution.effect, found.filter(|amplitude| amplitude.sigma < UNSEEN))
     };
-    let amplitudes = wanted.map(amplitude).collect();
+    let amplitudes = wanted.iter().map(amplitude).collect();
     let text = verdict(&compared, cell.length);
     Ok(TracksFound { compared, amplitudes, text })
 }

@@ -132,7 +132,8 @@ fn of_goal(facts: &Facts) -> Option<Warning> {
 
 fn of_outline(shape: &ShapeFactor) -> Option<Warning> {
     let (allowance, half) = (shape.outline_allowance, shape.half_width());
-    (allowance > half).then(|| {
+    // without curves both vanish but for rounding
+    (allowance > half.max(0.0)).then(|| {
         let message = format!(
             "the outline allowance {allowance:.1e} exceeds half the distance of the bounds {half:.1e}: the bounds hold for the polygon \
              through the outline's points"
