@@ -139,6 +139,35 @@ temperature_tolerance = "2 K"
     assert!(rig.outlet_level.defaulted && rig.flow_ripple.defaulted && rig.camera_pixels.value == 4000);
 }
 
+/// Needles in every form, a photograph with its marks, and what is taken where the case is silent.
+#[test]
+fn a_photograph_and_its_needles_are_read() {
+    let starts = |text: &str| match good(&format!("{GOOD}[streaklines]\nstarts = {text}\n")).streaklines.seeding {
+        Seeding::At { needles, .. } => needles,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(starts("[\"18 mm\", 0.025]"), [[0.0, 0.018], [0.0, 0.025]]);
+    assert_eq!(starts("{ x = \"4 mm\", y = [0.1, 0.2] }"), [[4e-3, 0.1], [4e-3, 0.2]]);
+    assert_eq!(starts("[[0.3, 0.1], [\"40 cm\", 0.2]]"), [[0.3, 0.1], [0.4, 0.2]]);
+    let photo = |more: &str| good(&format!("{GOOD}{more}")).photo.unwrap();
+    let found = photo(
+        "[photo]\nmarks_on = \"inner face\"\n[[photo.mark]]\nname = \"a\"\nat = [\"-5 cm\", 0.1]\npixel = [361, 1010.5]\n[rig]\nmaterial = \"glass\"\n",
+    );
+    assert_eq!((found.marks_on, found.plate_thickness, found.plate_index), (Face::Inner, 10e-3, 1.52));
+    assert!(found.placed_within.defaulted && found.placed_within.value == 0.2e-3 && found.rectify);
+    assert_eq!((found.lens, found.dye, found.mark_size), (LensPrior::CORRECTED, Dye::Dark, None));
+    assert_eq!((found.marks[0].at, found.marks[0].click), ([-0.05, 0.1], [361.0, 1010.5]));
+    let found = photo(
+        "[photo]\nfile = \"evening.jpg\"\nmarks_on = \"outer face\"\nlens = \"uncorrected\"\ndye = \"bright\"\nmark_placed_within = \"0.1 mm\"\n[rig]\nplate_thickness = \"8 mm\"\n",
+    );
+    assert_eq!((found.file.as_deref(), found.plate_thickness), (Some(Path::new("evening.jpg")), 8e-3));
+    assert_eq!((found.lens, found.dye, found.placed_within.defaulted), (LensPrior::UNCORRECTED, Dye::Bright, false));
+    let settings =
+        good(&format!("{GOOD}[compare]\nnuisance = [\"obstacles\", \"taper\"]\nstation = \"1 mm\"\n")).compare;
+    assert_eq!((settings.map, settings.obstacles, settings.taper, settings.station), (false, true, true, 1e-3));
+    assert_eq!(good(GOOD).compare, CompareSettings::default());
+}
+
 #[test]
 fn sweeps_over_a_range_include_both_ends() {
     let sweep = |text: &str| good(&format!("{GOOD}[sweep]\n{text}\n")).sweep.map(|s| s.values);
@@ -181,6 +210,26 @@ fn each_mistake_is_named_at_its_line() {
         (2, "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[cel]", 6, "did you mean \"cell\"?"),
         (7, "name = \"watr\"", 7, "did you mean \"water\"?"),
         (2, "[inertia]\nnext_edge_term = true\ncurvature_factor = true\n[cell]", 4, "each in place of the other"),
+        (2, "[photo]\nmark_size = \"7 mm\"\n[cell]", 2, "lacks the key \"marks_on\""),
+        (2, "[photo]\nmarks_on = \"front\"\n[cell]", 3, "marks_on"),
+        (2, "[photo]\nmarks_on = \"outer face\"\n[cell]", 3, "a plate of unknown thickness"),
+        (2, "[photo]\nmarks_on = \"inner face\"\nplate_index = 0.9\n[cell]", 4, "plate_index is 0.9"),
+        (
+            2,
+            "[photo]\nmarks_on = \"inner face\"\n[[photo.mark]]\nname = \"a\"\nat = [2.3, 0.5]\npixel = [3, 4]\n[cell]",
+            6,
+            "mark a at (2.3 m, 0.5 m) is outside the cell",
+        ),
+        (
+            2,
+            "[photo]\nmarks_on = \"inner face\"\n[[photo.mark]]\nat = [0.3, 0.5]\n[cell]",
+            4,
+            "lacks the key \"pixel\"",
+        ),
+        (2, "[compare]\nnuisance = [\"tapir\"]\n[cell]", 3, "nuisance \"tapir\" is not known"),
+        (2, "[compare]\nstation = \"1 m\"\n[cell]", 3, "station is 1 m"),
+        (2, "[streaklines]\nstarts = []\n[cell]", 3, "starts must be a list of 1 to"),
+        (2, "[streaklines]\nstarts = [0.1]\ncount = 3\n[cell]", 4, "both \"count\" and \"starts\""),
         (7, "name = \"glycerol-water\"", 6, "lacks the key \"glycerol_mass_fraction\""),
         (7, "", 6, "lacks the key \"name\""),
         (8, "", 6, "lacks the key \"temperature\""),

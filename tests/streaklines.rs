@@ -340,6 +340,19 @@ fn lines_start_evenly() {
     }
 }
 
+/// A needle anywhere in the fluid starts a line there, on its own level.
+#[test]
+fn lines_start_at_needles() {
+    let (case, plan) = cell(0.6, WIDTH, GivenInflow, "[streaklines]\nstarts = [[0.2, 0.13], [0.4, 0.3]]\n");
+    let study = study(case, plan, 1_000, false);
+    let flow = study.pattern.drive.flow_rate;
+    for (line, start) in study.lines.iter().zip([[0.2, 0.13], [0.4, 0.3]]) {
+        assert!(twinplate::base::plane::distance(line.points[0], start) < 1e-12 && line.ending == Ending::Outlet);
+        assert!((line.stream_function / flow - start[1] / WIDTH).abs() < 1e-9);
+    }
+    assert_eq!(study.lines.len(), 2);
+}
+
 /// With a uniform gap w = -(b/2)(b^2/(4 nu)) G |grad V|^2, and G is negative above mid-gap: whatever passes the post comes nearer to its
 /// plate, never back, and what runs at mid-gap stays. Far from the post next to nothing happens.
 #[test]

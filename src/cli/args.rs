@@ -289,6 +289,9 @@ pub struct Against {
     /// Find the marks, map the picture, and stop.
     #[arg(long)]
     pub marks_only: bool,
+    /// Draw the traced lines of a table over the ideal pattern as well; those of a photograph always are.
+    #[arg(long)]
+    overlay: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -315,7 +318,7 @@ impl Against {
             TheoryArg::Edge => Theory::Edge,
             TheoryArg::All => Theory::All,
         };
-        Wish { theory, obstacles: self.fit == Some(FitArg::Obstacles), goal }
+        Wish { theory, obstacles: self.fit == Some(FitArg::Obstacles), overlay: self.overlay, goal }
     }
 }
 

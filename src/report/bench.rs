@@ -132,11 +132,9 @@ impl Comparison {
         };
         let charts: Vec<Left> =
             [left("ideal", "the ideal pattern"), left("all", "all effects")].into_iter().flatten().collect();
-        Ok(vec![
-            map.overlay(&overlay)?,
-            map.shift_map(&lines)?,
-            residual_along(figures.style, &charts, found.fit.noise)?,
-        ])
+        let mut drawn = if self.overlay { vec![map.overlay(&overlay)?] } else { Vec::new() };
+        drawn.extend([map.shift_map(&lines)?, residual_along(figures.style, &charts, found.fit.noise)?]);
+        Ok(drawn)
     }
 }
 

@@ -29,6 +29,8 @@ const ARM: f64 = 2.5;
 const CALIBRATION: &str = "calibration";
 /// Width of what is engraved in the SVG file, mm: no hairline, for such lines are cut.
 const ENGRAVED: f64 = 0.5;
+/// Breadth of the strokes of a cross, mark sizes: thin ones are two pixels broad in a picture, and their centres known half as well.
+const BROAD: f64 = 1.0 / 7.0;
 
 /// A closed path of a tool.
 #[derive(Debug, Clone, PartialEq)]
@@ -139,7 +141,11 @@ impl CutSheet {
         if let Some(marks) = self.engraved() {
             let _ =
                 writeln!(text, "<g id=\"{ENGRAVING}\" fill=\"none\" stroke=\"#000000\" stroke-width=\"{ENGRAVED}\">");
-            lines(&mut text, &marks.strokes());
+            lines(&mut text, &marks.letters());
+            let broad = BROAD * marks.size;
+            let _ = writeln!(text, "<g stroke-width=\"{broad}\">");
+            lines(&mut text, &marks.crosses());
+            text += "</g>\n";
             for [x, y] in marks.dots() {
                 let (x, y, r) = (x - left, top - y, 0.5 * marks.size);
                 let _ = writeln!(text, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"#000000\" stroke=\"none\"/>");
@@ -207,7 +213,7 @@ impl CutSheet {
             pair(0, "SEQEND");
             pair(8, path.layer);
         }
-        let engraved = self.engraved().map(Marks::strokes).unwrap_or_default();
+        let engraved = self.engraved().map(|marks| [marks.crosses(), marks.letters()].concat()).unwrap_or_default();
         let engraved = engraved.into_iter().map(|line| (ENGRAVING, line));
         for (layer, line) in engraved.chain(self.cross_lines().into_iter().map(|line| (CALIBRATION, line))) {
             pair(0, "LINE");

@@ -95,14 +95,19 @@ impl Marks {
         Ok(Marks { shape: settings.shape, size: rounded(1e3 * settings.size), list, length: 1e3 * cell[0] })
     }
 
-    /// The strokes of crosses and letters, mm.
-    pub fn strokes(&self) -> Vec<Segment> {
-        let mut strokes = Vec::new();
+    /// The strokes of crosses, mm.
+    pub fn crosses(&self) -> Vec<Segment> {
         let arm = 0.5 * self.size;
+        let crosses = self.list.iter().filter(|_| self.shape == MarkShape::Cross);
+        crosses
+            .flat_map(|Mark { at: [x, y], .. }| [[[x - arm, *y], [x + arm, *y]], [[*x, y - arm], [*x, y + arm]]])
+            .collect()
+    }
+
+    /// The strokes of letters, mm.
+    pub fn letters(&self) -> Vec<Segment> {
+        let mut strokes = Vec::new();
         for Mark { name, at: [x, y] } in &self.list {
-            if self.shape == MarkShape::Cross {
-                strokes.extend([[[x - arm, *y], [x + arm, *y]], [[*x, y - arm], [*x, y + arm]]]);
-            }
             let unit = LETTER * self.size / 3.0;
             let left =
                 if 2.0 * x <= self.length { x + BESIDE * self.size } else { x - BESIDE * self.size - 2.0 * unit };

@@ -82,6 +82,12 @@ impl<'a> Ideal<'a> {
         self.in_triangle(place, triangle, weights)
     }
 
+    /// Value of a vertex field of vectors where the pattern is known, linear on triangles.
+    pub fn value(&self, field: &[[f64; 2]], at: &IdealAt) -> [f64; 2] {
+        let corners = self.space.mesh.triangles[at.triangle as usize];
+        [0, 1].map(|k| (0..3).map(|i| at.weights[i] * field[corners[i] as usize][k]).sum())
+    }
+
     /// Value of a vertex field of vectors at a place, linear on triangles; beyond the mesh that of the nearest triangle.
     pub fn vector_at(&self, field: &[[f64; 2]], place: Point, hint: Option<u32>) -> (u32, [f64; 2]) {
         let (triangle, weights) = self.locator.place(place, hint);

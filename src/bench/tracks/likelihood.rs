@@ -13,6 +13,8 @@ const MOST_STRAYS: f64 = 0.3;
 /// Steps of the scan for kappa on both sides of the first estimate, as a fraction of it.
 const STEP: f64 = 0.005;
 const STEPS: i32 = 40;
+/// Tracks that are scanned, about: their kappa is known to a tenth of a step.
+const SCANNED: usize = 1000;
 /// Widths of focused heights that are looked for.
 const WIDTHS: [f64; 2] = [0.01, 0.5];
 /// Steps of a golden section: a ten-thousandth of the interval.
@@ -42,9 +44,13 @@ pub struct Fit {
 pub(crate) fn fit(profile: Profile, measured: &[Measured], first: f64) -> Fit {
     let passes = Cell::new(0);
     let at = |kappa: f64| Level::new(profile, measured, kappa, first, &passes);
-    let best = (-STEPS..=STEPS).map(|k| at(first * (1.0 + STEP * f64::from(k)))).reduce(Level::better);
+    // where to look is seen from some of the tracks
+    let some: Vec<Measured> = measured.iter().step_by(measured.len().div_ceil(SCANNED).max(1)).copied().collect();
+    let scan = |kappa: f64| Level::new(profile, &some, kappa, first, &passes);
+    let best = (-STEPS..=STEPS).map(|k| scan(first * (1.0 + STEP * f64::from(k)))).reduce(Level::better);
     let start = best.map_or(first, |level| level.kappa);
-    Fit { passes: passes.get(), ..finish(at, [start - STEP * first, start + STEP * first]) }
+    let reach = if some.len() < measured.len() { 3.0 * STEP * first } else { STEP * first };
+    Fit { passes: passes.get(), ..finish(at, [start - reach, start + reach]) }
 }
 
 /// Fits kappa and the width of heights near mid-gap.

@@ -111,15 +111,16 @@ impl<'a> Locator<'a> {
     }
 
     fn search_within(&self, p: Point, tolerance: f64) -> Option<(u32, [f64; 3])> {
-        let distance = |t: usize| {
-            if self.weights(t, p).iter().all(|&weight| weight >= -INSIDE) {
-                return 0.0;
-            }
-            (0..3).map(|k| distance_to_segment(p, self.side(t, k))).fold(f64::INFINITY, f64::min)
-        };
+        let holds = |t: &usize| self.weights(*t, p).iter().all(|&weight| weight >= -INSIDE);
+        let distance = |t: usize| (0..3).map(|k| distance_to_segment(p, self.side(t, k))).fold(f64::INFINITY, f64::min);
         let nearest_of = |group: usize| {
-            let members = GROUP * group..(GROUP * group + GROUP).min(self.mesh.triangles.len());
-            members.map(|t| (t, distance(t))).min_by(|a, b| a.1.total_cmp(&b.1))
+            let mut members = GROUP * group..(GROUP * group + GROUP).min(self.mesh.triangles.len());
+            // distances are dear, and most points lie in a triangle
+            members
+                .clone()
+                .find(holds)
+                .map(|t| (t, 0.0))
+                .or_else(|| members.by_ref().map(|t| (t, distance(t))).min_by(|a, b| a.1.total_cmp(&b.1)))
         };
         let (group, _) = self.index.tree.nearest(p, tolerance, |group| nearest_of(group).map(|(_, d)| d))?;
         let (t, _) = nearest_of(group)?;

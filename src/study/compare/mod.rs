@@ -16,6 +16,7 @@ pub use wish::{Theory, Wish};
 
 use super::budget::Plates;
 use super::{Settings, Study};
+use crate::base::error::Problems;
 use crate::base::plane::Rect;
 use crate::base::warning::{Code, Warning};
 use crate::base::{Error, Point, Result};
@@ -27,6 +28,7 @@ use crate::input::case::{Case, PhotoSettings, Seeding};
 use crate::theory::ideal::{Goal, Stage};
 use lines::{compare_lines, ideal_of, levelled_by_needles, margin, needle_levels};
 use material::at_photo;
+use std::path::Path;
 use std::sync::Arc;
 use tracks::compare_tracks;
 
@@ -60,6 +62,8 @@ pub struct Comparison {
     pub found: Found,
     /// What a reader must know.
     pub warnings: Vec<Warning>,
+    /// Whether lines are drawn over the pattern.
+    pub overlay: bool,
 }
 
 /// Solves a case and holds what was measured against it.
@@ -81,11 +85,14 @@ pub fn compare_measured(
     let mut warnings = calibration.as_ref().zip(study.case.photo.as_ref()).map_or_else(Vec::new, of_calibration);
     let mut traced = None;
     let lines = |courses: Vec<Course>| -> Result<Found> {
-        let found = compare_lines(&study, &plates, &courses, calibration.as_ref(), wish, watch)?;
-        Ok(Found::Lines(Box::new(found)))
+        let found = compare_lines(&study, &plates, &courses, calibration.as_ref(), wish, watch);
+        Ok(Found::Lines(Box::new(found.map_err(|error| in_file(&material.file, error))?)))
     };
     let found = match what {
-        What::Tracks(tracks) => Found::Tracks(Box::new(compare_tracks(&study, &plates, &tracks, wish)?)),
+        What::Tracks(tracks) => {
+            let found = compare_tracks(&study, &plates, &tracks, wish);
+            Found::Tracks(Box::new(found.map_err(|error| in_file(&material.file, error))?))
+        }
         What::Lines(list) => {
             let mut courses: Vec<Course> =
                 list.iter().map(|trace| Course::of(trace, study.case.compare.station)).collect();
@@ -106,7 +113,8 @@ pub fn compare_measured(
     if let Found::Lines(found) = &found {
         warnings.extend(found.warnings().iter().cloned());
     }
-    Ok(Comparison { study, material, calibration, traced, found, warnings })
+    let overlay = wish.overlay || material.photo.is_some();
+    Ok(Comparison { study, material, calibration, traced, found, warnings, overlay })
 }
 
 /// The lines of the photograph.
@@ -127,6 +135,14 @@ fn traced_lines(
     let tracer = Tracer { dye: settings.dye, margin: margin(study), spacing: case.compare.station, needles };
     let traced = tracer.trace(photo, map, &ideal_of(study, plates), &study.pattern.pressure);
     traced.map_err(|error| at_photo(case, settings, &error))
+}
+
+/// A failure of what was measured as a mistake in its file.
+fn in_file(file: &Path, error: Error) -> Error {
+    match error {
+        Error::Failed { what, remedy } => Error::Input(Problems::one(file, what, remedy)),
+        other => other,
+    }
 }
 
 /// A warning of a line of which a third or more is hidden.

@@ -107,8 +107,8 @@ impl LinesFound {
                 Row::new("shift_rms_m", "shift, rms", shift.rms, LENGTH).digits(3),
                 Row::new("shift_p95_m", "95 % below", shift.p95, LENGTH).digits(3),
                 Row::new("shift_max_m", "largest", shift.largest, LENGTH).digits(3),
-                Row::new("shift_max_at_m", "at", shift.largest_at, LENGTH).digits(3).full(),
-                Row::new("shift_sigma_m", "known to", self.fit.noise, LENGTH).digits(2).full(),
+                Row::script("shift_max_at_m", shift.largest_at),
+                Row::script("shift_sigma_m", self.fit.noise),
                 degrees("direction_rms_deg", "direction, rms", direction.rms),
                 degrees("direction_max_deg", "largest turn", direction.largest),
             ];
@@ -184,7 +184,7 @@ impl LinesFound {
                 Row::new("median_m", "median", line.median, LENGTH).digits(2),
                 Row::new("rms_m", "rms", line.rms, LENGTH).digits(3),
                 Row::new("p95_m", "95 % below", line.p95, LENGTH).digits(3),
-                Row::new("trend", "trend, mm per m", line.trend, Kind::Number).digits(2).error(line.trend_sigma).full(),
+                Row::new("trend", "trend, m per m", line.trend, Kind::Number).digits(2).error(line.trend_sigma).full(),
             ]
         };
         let lines = self.against.first().map_or(&[][..], |ideal| &ideal.against.lines);
@@ -307,9 +307,10 @@ pub fn map_sections(map: &Calibration, case: &Case) -> Vec<Section> {
 fn calibration(map: &Calibration, places: &[Point]) -> Section {
     let fit = &map.fit;
     let [k1, k2] = fit.lens.distortion();
+    let left_out = Row::new("marks_left_out", "left out", Value::texts(fit.left_out.iter().cloned()), Kind::Number);
     let mut rows = vec![
         Row::new("marks_used", "marks used", fit.used.len(), Kind::Number),
-        Row::new("marks_left_out", "left out", Value::texts(fit.left_out.iter().cloned()), Kind::Number),
+        Row { detail: if fit.left_out.is_empty() { Detail::Script } else { Detail::Main }, ..left_out },
         Row::new("mark_residual_rms_px", "distance of marks from the fit, rms", fit.residual_rms(), Kind::Pixels)
             .digits(3),
     ];
@@ -332,12 +333,7 @@ fn calibration(map: &Calibration, places: &[Point]) -> Section {
         Row::new("tilt_deg", "tilt of the camera", fit.pose.tilt.to_degrees(), Kind::Degrees).digits(3),
         Row::new("mirrored", "mirrored", fit.lens.is_mirrored(), Kind::Number),
         Row::new("depth_step_max_m", "largest step from the marks' face to the dye", steps.fold(0.0, f64::max), LENGTH)
-            .digits(3)
-            .means(
-                "how far the dye appears outwards of the marks' face",
-                "Snell's law through plate and fluid",
-                "parallel flat faces",
-            ),
+            .digits(3),
     ]);
     let off: Vec<f64> = places.iter().map(|place| map.other_face(*place)).collect();
     let other = off.iter().copied().fold(0.0, f64::max);

@@ -33,7 +33,7 @@ pub(super) fn compare_tracks(study: &Study, plates: &Plates, tracks: &[Track], w
     let departure = total(wanted.iter().copied(), plates.ideal.len(), Scale::ONE, View::GapMean);
     let at = |point: Point| -> Option<Local> {
         let found = ideal.at(point, None)?;
-        let [x, y] = ideal.vector_at(&departure, point, Some(found.triangle)).1;
+        let [x, y] = ideal.value(&departure, &found);
         let velocity = [mean_speed * found.slope[1] + x, y - mean_speed * found.slope[0]];
         Some(Local { velocity, level: found.psi })
     };
@@ -41,7 +41,7 @@ pub(super) fn compare_tracks(study: &Study, plates: &Plates, tracks: &[Track], w
     let compared = compare(tracks, &Flow { at: &at, mean_speed }, [0.5 * cell.length, 0.5 * cell.width])?;
     let amplitude = |contribution: &&Contribution| {
         let departure = contribution.departure(Scale::ONE, View::AtHeight);
-        let added = |point: Point| ideal.at(point, None).map(|_| ideal.vector_at(&departure, point, None).1);
+        let added = |point: Point| ideal.at(point, None).map(|found| ideal.value(&departure, &found));
         let added: Added<'_> = &added;
         let found = compared.amplitudes([added]).map(|[amplitude]| amplitude);
         (contribution.effect, found.filter(|amplitude| amplitude.sigma < UNSEEN))

@@ -33,6 +33,8 @@ pub struct Wish {
     pub theory: Theory,
     /// Whether obstacles may stand elsewhere than drawn.
     pub obstacles: bool,
+    /// Whether lines without a picture are drawn over the pattern.
+    pub overlay: bool,
     /// How fine the mesh shall be.
     pub goal: Option<Goal>,
 }

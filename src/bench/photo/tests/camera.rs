@@ -146,6 +146,8 @@ pub struct Scene {
     pub shape: Shape,
     /// Width of a cross, diameter of a dot, m.
     pub width: f64,
+    /// Half the breadth of a stroke over the width of a cross.
+    pub stroke: f64,
     pub depth: Depth,
     pub noise: f64,
     /// Where the spacer ends: darker above this y.
@@ -158,14 +160,24 @@ pub struct Scene {
 impl Scene {
     pub fn new(marks: &[[f64; 2]], depth: Depth) -> Scene {
         let marks = marks.to_vec();
-        Scene { marks, shape: Shape::Cross, width: 7e-3, depth, noise: 2.0, rim: None, glare: None, seed: 1 }
+        Scene {
+            marks,
+            shape: Shape::Cross,
+            width: 7e-3,
+            stroke: 0.08,
+            depth,
+            noise: 2.0,
+            rim: None,
+            glare: None,
+            seed: 1,
+        }
     }
 
     fn tone(&self, mark: Option<&[f64; 2]>, p: [f64; 2]) -> f64 {
         let is_mark = mark.is_some_and(|mark| {
             let (x, y) = ((p[0] - mark[0]).abs(), (p[1] - mark[1]).abs());
             match self.shape {
-                Shape::Cross => x.max(y) < 0.5 * self.width && x.min(y) < 0.08 * self.width,
+                Shape::Cross => x.max(y) < 0.5 * self.width && x.min(y) < self.stroke * self.width,
                 Shape::Dot => x.hypot(y) < 0.5 * self.width,
             }
         });
