@@ -26,22 +26,29 @@ pub fn compare(
     let Job { mut case, plan, mut folder, shown, progress } = Job::of(case, plan, &dir, common)?;
     progress.show("finding the marks");
     let calibration = material.calibrate(&case);
-    if let (Some(photo), Some(settings)) = (&material.photo, &case.photo)
-        && (calibration.is_err() || against.marks_only)
-    {
+    // whatever fails from here on, the picture of the marks shows how far it came
+    if let (Some(photo), Some(settings)) = (&material.photo, &case.photo) {
         let sought = match &calibration {
             Ok(Some(calibration)) => calibration.sought.clone(),
             _ => material.sought(&case),
         };
         write_marks(&mut folder, figures, photo, settings, &sought)?;
+    }
+    if against.marks_only || calibration.is_err() {
         folder.finish()?;
         progress.end();
         let sections = calibration?.map_or_else(Vec::new, |map| map_sections(&map, &case));
         return tell(common, true, &sections, &format!("The marks are in {shown}/marks.png."));
     }
-    let calibration = calibration?;
     let wish = against.wish(mesh.of(&mut case));
-    let found = compare_measured(case, plan, material, calibration, &wish, &|stage| progress.stage(stage))?;
+    let compared = compare_measured(case, plan, material, calibration?, &wish, &|stage| progress.stage(stage));
+    let found = match compared {
+        Ok(found) => found,
+        Err(error) => {
+            folder.finish()?;
+            return Err(error);
+        }
+    };
     progress.show("writing");
     let report = found.write(folder, figures)?;
     progress.end();

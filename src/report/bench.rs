@@ -38,7 +38,7 @@ const REACH: f64 = 0.35;
 const DPI: f64 = 200.0;
 
 impl Comparison {
-    /// Writes all files of the comparison and returns the report.
+    /// Writes all files of the comparison but the picture of the marks ([`write_marks`]) and returns the report.
     ///
     /// # Errors
     /// [`crate::base::Error::File`] if a file cannot be written, [`crate::base::Error::Failed`] if a figure cannot be drawn.
@@ -47,9 +47,6 @@ impl Comparison {
         let origin = folder.origin().clone();
         let stored = Fields { encoding: folder.encoding, origin: Some(&origin), ..Fields::default() };
         let map = self.calibration.as_ref().zip(self.study.case.photo.as_ref()).zip(self.material.photo.as_ref());
-        if let Some(((calibration, settings), photo)) = map {
-            write_marks(&mut folder, figures, photo, settings, &calibration.sought)?;
-        }
         let mut drawn = Vec::new();
         match &self.found {
             Found::Lines(found) => {
