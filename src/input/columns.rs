@@ -158,9 +158,9 @@ impl<const N: usize> Columns<N> {
                 (message, format!("write it in column {}, as in the other rows", self.fields[which] + 1))
             };
             let mut row = [""; N];
-            for which in 0..N {
+            for (which, entry) in row.iter_mut().enumerate() {
                 let field = fields.get(self.fields[which]).filter(|field| !field.is_empty());
-                row[which] = field.ok_or_else(|| missing(which))?;
+                *entry = field.ok_or_else(|| missing(which))?;
             }
             return Ok(row);
         }

@@ -36,7 +36,7 @@ fn problem(file: &Path, most: u64, unread: Unread) -> Problems {
             Problems::one(file, message, "save it as plain text in UTF-8")
         }
         Unread::Failed(error) => {
-            Problems::one(file, format!("cannot read the outline file: {error}"), &check_name(file, &error))
+            Problems::one(file, format!("cannot read the outline file: {error}"), check_name(file, &error))
         }
     }
 }

@@ -50,7 +50,7 @@ impl Picture {
     /// Opacity, 0 to 65535, if the picture has any that is not full.
     pub fn opacity(&self) -> Option<Vec<u16>> {
         let of = || self.pixels().map(|pixel| self.sample(pixel, self.channels - 1)).collect::<Vec<u16>>();
-        (self.channels % 2 == 0).then(of).filter(|opacity| opacity.iter().any(|o| *o < u16::MAX))
+        self.channels.is_multiple_of(2).then(of).filter(|opacity| opacity.iter().any(|o| *o < u16::MAX))
     }
 
     /// Red, green and blue, 0 to 255, those of grey pixels equal.

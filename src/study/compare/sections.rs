@@ -58,7 +58,7 @@ impl Comparison {
             Found::Tracks(found) => parts.extend(found.parts(self.study.case.cell.length)),
         }
         parts.extend(self.calibration.as_ref().map(|map| calibration(map, &judged(&self.study.case))));
-        parts.extend(self.traced.as_ref().map(|traced| tracing(traced)));
+        parts.extend(self.traced.as_ref().map(tracing));
         Section::new("compare", "Comparison with what was measured", rows).with(parts)
     }
 }
