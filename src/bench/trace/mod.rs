@@ -1,9 +1,9 @@
 //! Dye lines of a photograph, traced to a fraction of a pixel.
 //!
-//! How wide lines are is found first ([`scale`]); the picture becomes dye ([`absorbance`]), of which ridges are the
-//! middles of lines ([`ridges`]); those that run as the ideal pattern has them ([`choice`]) are shared among levels of
-//! its stream function ([`levels`], [`link`]) and become stations every few millimetres ([`places`], [`profile`]). Only
-//! what is in the fluid beyond a margin is looked at ([`view`]).
+//! How wide lines are is found first (`scale`); the picture becomes dye (`absorbance`), of which ridges are the
+//! middles of lines (`ridges`); those that run as the ideal pattern has them (`choice`) are shared among levels of
+//! its stream function (`levels`, `link`) and become stations every few millimetres (`places`, `profile`). Only
+//! what is in the fluid beyond a margin is looked at (`view`).
 //!
 //! Rows are done side by side, every sum in a fixed order: the same on any number of threads.
 
