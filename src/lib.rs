@@ -27,7 +27,7 @@
 //!
 //! Each imports only rooms before it: [`base`] (errors, units, the plane, rows), [`geometry`] (curves, the plan of the fluid), [`input`]
 //! (case file, drawings, tables), [`numerics`] (mesh, linear elements), [`theory`] (the ideal pattern with its bounds and every effect
-//! that departs from it), [`bench`] (what was measured, against theory), [`study`] (runs of them), [`report`] (files and figures) and, with the feature `cli`, the program.
+//! that departs from it), [`mod@bench`] (what was measured, against theory), [`study`] (runs of them), [`report`] (files and figures) and, with the feature `cli`, the program.
 
 pub mod base;
 pub mod bench;
