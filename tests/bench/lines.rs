@@ -3,7 +3,8 @@
 //! Limits are those of the design: amplitude of the edge layer 1 ± 0.06, in an ideal picture 0 ± 0.06; shifts within 0.03 mm rms,
 //! directions within 0.12 degrees; a pier that stands 3 mm and 2 mm off found within 0.25 mm, the other within 0.15 mm.
 
-use crate::flow::{Channel, Noise, Pier};
+use crate::draw::chance::Random;
+use crate::draw::flow::{Channel, Pier};
 use std::sync::{Arc, OnceLock};
 use twinplate::bench::lines::{
     AMPLITUDE_FLOOR, Against, Column, Course, Evidence, Fit, Ideal, Line, Prediction, explain, left_over, levelled,
@@ -66,7 +67,7 @@ fn starts() -> Vec<f64> {
 }
 
 fn traces(flow: &Channel, noise: f64, seed: u64) -> Vec<Trace> {
-    let mut chance = Noise(seed);
+    let mut chance = Random(seed);
     let line = |(k, y): (usize, f64)| {
         let places = flow.line([SPAN[0], y], SPAN[1], 0.5e-3);
         let moved = places.into_iter().map(|p| p.map(|x| x + noise * chance.normal()));

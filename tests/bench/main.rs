@@ -1,6 +1,9 @@
 //! What was measured against theory: traced lines and tracks of a flow of its own.
 
-mod flow;
+#[path = "../../validation/compare/draw/mod.rs"]
+mod draw;
+#[path = "../../validation/compare/draw/tests.rs"]
+mod drawn;
 mod lines;
 mod synthetic;
 mod tracks;
