@@ -5,5 +5,6 @@ mod draw;
 #[path = "../../validation/compare/draw/tests.rs"]
 mod drawn;
 mod lines;
+mod photographs;
 mod synthetic;
 mod tracks;
