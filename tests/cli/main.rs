@@ -1,6 +1,9 @@
 //! The command-line program: what it prints where, its exit codes, its files.
 
 mod closure;
+mod compare;
+#[path = "../../validation/compare/draw/mod.rs"]
+mod draw;
 mod help;
 mod interrupted;
 mod meant;
