@@ -37,7 +37,8 @@ pub fn compare(
     if against.marks_only || calibration.is_err() {
         folder.finish()?;
         progress.end();
-        let sections = calibration?.map_or_else(Vec::new, |map| map_sections(&map, &case));
+        let sections =
+            calibration?.map_or_else(Vec::new, |map| map_sections(&map, &case, &material.outlines(&case, &plan, &map)));
         return tell(common, true, &sections, &format!("The marks are in {shown}/marks.png."));
     }
     let wish = against.wish(mesh.of(&mut case));

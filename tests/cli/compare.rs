@@ -99,7 +99,9 @@ fn a_photograph_gives_tables_lines_figures_and_a_report() {
         "calibration.marks_used calibration.marks_left_out calibration.mark_residual_rms_px calibration.leave_one_out_max_m
          calibration.map_sigma_rms_m calibration.map_sigma_max_m calibration.k1 calibration.k2
          calibration.distortion_centre_px.1 calibration.focal_length_px calibration.tilt_deg calibration.mirrored
-         calibration.depth_step_max_m tracing.lines tracing.stations tracing.covered tracing.noise_px tracing.noise_m
+         calibration.depth_step_max_m calibration.outlines.0.name calibration.outlines.0.seen calibration.outlines.0.places
+         calibration.outlines.0.offset_m calibration.outlines.2.dx_m calibration.outlines.2.dy_m calibration.outlines.2.growth_m
+         calibration.outlines.2.growth_sigma_m tracing.lines tracing.stations tracing.covered tracing.noise_px tracing.noise_m
          tracing.pixels_per_m against.0.theory against.0.shift_rms_m against.0.shift_p95_m against.0.shift_max_m
          against.0.shift_max_at_m.1 against.0.shift_sigma_m against.0.speed_rms against.0.speed_max
          against.0.direction_rms_deg against.0.direction_max_deg effects.0.name effects.0.predicted_shift_rms_m

@@ -134,4 +134,4 @@ impl Calibration {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

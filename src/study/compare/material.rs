@@ -2,8 +2,10 @@
 
 use crate::base::error::Problems;
 use crate::base::{Error, Point, Result};
+use crate::bench::outlines::{Outline, outlines};
 use crate::bench::photo::step_down::{Layer, fluid_index};
 use crate::bench::photo::{Calibration, Request, Sought};
+use crate::geometry::Plan;
 use crate::input::case::{Case, FluidKind, InputFile, PhotoSettings};
 use crate::input::measured::{Measured, Photo, Trace, Track, read};
 use std::path::{Path, PathBuf};
@@ -100,6 +102,11 @@ impl Material {
         pair.and_then(|(photo, settings)| request(case, settings).sought(photo).ok()).unwrap_or_default()
     }
 
+    /// The side walls and obstacles as the photograph shows them: a check of its map.
+    pub fn outlines(&self, case: &Case, plan: &Plan, map: &Calibration) -> Vec<Outline> {
+        self.photo.as_ref().map_or_else(Vec::new, |photo| outlines(photo, map, plan, middle_gap(case)))
+    }
+
     /// What there is to compare with all places in the cell, m.
     ///
     /// # Errors
@@ -157,6 +164,11 @@ fn in_folder(case: &Case, name: &Path) -> PathBuf {
     case.file.parent().unwrap_or(Path::new("")).join(name)
 }
 
+/// The gap in the middle of the cell, m.
+fn middle_gap(case: &Case) -> f64 {
+    case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width])
+}
+
 /// What the calibration is asked to do.
 fn request(case: &Case, settings: &PhotoSettings) -> Request {
     let glycerol = match case.fluid.kind {
@@ -170,7 +182,7 @@ fn request(case: &Case, settings: &PhotoSettings) -> Request {
         placed_within: settings.placed_within.value,
         mark_size: settings.mark_size,
         lens: settings.lens,
-        gap: case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width]),
+        gap: middle_gap(case),
         dye_height: case.streaklines.height,
         fluid_index: fluid_index(glycerol),
     }

@@ -21,6 +21,7 @@ use crate::base::plane::Rect;
 use crate::base::warning::{Code, Warning};
 use crate::base::{Error, Point, Result};
 use crate::bench::lines::Course;
+use crate::bench::outlines::{self, Outline};
 use crate::bench::photo::Calibration;
 use crate::bench::trace::{TracedLine, Tracer, Tracing};
 use crate::geometry::Plan;
@@ -56,6 +57,8 @@ pub struct Comparison {
     pub material: Material,
     /// The map of the picture.
     pub calibration: Option<Calibration>,
+    /// Side walls and obstacles as the picture shows them; none without a picture.
+    pub outlines: Vec<Outline>,
     /// How lines were found in the picture.
     pub traced: Option<Tracing>,
     /// What was found.
@@ -80,9 +83,11 @@ pub fn compare_measured(
 ) -> Result<Comparison> {
     let what = material.mapped(&case, calibration.as_ref())?;
     let goal = wish.goal.unwrap_or(Goal::Triangles(TRIANGLES));
+    let outlines = calibration.as_ref().map_or_else(Vec::new, |map| material.outlines(&case, &plan, map));
     let study = Study::solve(case, plan, Settings { goal: Some(goal), inertia: true, edge_layer: true }, watch)?;
     let plates = study.plates(margin(&study))?;
     let mut warnings = calibration.as_ref().zip(study.case.photo.as_ref()).map_or_else(Vec::new, of_calibration);
+    warnings.extend(outlines::warnings(&outlines));
     let mut traced = None;
     let lines = |courses: Vec<Course>| -> Result<Found> {
         let found = compare_lines(&study, &plates, &courses, calibration.as_ref(), wish, watch);
@@ -114,7 +119,7 @@ pub fn compare_measured(
         warnings.extend(found.warnings().iter().cloned());
     }
     let overlay = wish.overlay || material.photo.is_some();
-    Ok(Comparison { study, material, calibration, traced, found, warnings, overlay })
+    Ok(Comparison { study, material, calibration, outlines, traced, found, warnings, overlay })
 }
 
 /// The lines of the photograph.

@@ -6,6 +6,7 @@ use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::Dimension;
 use crate::base::warning;
 use crate::bench::lines::{Estimate, OfLine, Size};
+use crate::bench::outlines::{self, Outline};
 use crate::bench::photo::Calibration;
 use crate::bench::trace::{TracedLine, Tracing};
 use crate::bench::tracks::Reason;
@@ -57,7 +58,7 @@ impl Comparison {
             }
             Found::Tracks(found) => parts.extend(found.parts(self.study.case.cell.length)),
         }
-        parts.extend(self.calibration.as_ref().map(|map| calibration(map, &judged(&self.study.case))));
+        parts.extend(self.calibration.as_ref().map(|map| calibration(map, &judged(&self.study.case), &self.outlines)));
         parts.extend(self.traced.as_ref().map(tracing));
         Section::new("compare", "Comparison with what was measured", rows).with(parts)
     }
@@ -297,14 +298,15 @@ impl TracksFound {
 }
 
 /// The map of a picture by itself: how good it is, and what to know of it.
-pub fn map_sections(map: &Calibration, case: &Case) -> Vec<Section> {
-    let warnings = case.photo.as_ref().map_or_else(Vec::new, |settings| of_calibration((map, settings)));
-    let mut sections = vec![calibration(map, &judged(case))];
+pub fn map_sections(map: &Calibration, case: &Case, outlines: &[Outline]) -> Vec<Section> {
+    let mut warnings = case.photo.as_ref().map_or_else(Vec::new, |settings| of_calibration((map, settings)));
+    warnings.extend(outlines::warnings(outlines));
+    let mut sections = vec![calibration(map, &judged(case), outlines)];
     sections.extend(warning::sections(&warnings));
     sections
 }
 
-fn calibration(map: &Calibration, places: &[Point]) -> Section {
+fn calibration(map: &Calibration, places: &[Point], outlines: &[Outline]) -> Section {
     let fit = &map.fit;
     let [k1, k2] = fit.lens.distortion();
     let left_out = Row::new("marks_left_out", "left out", Value::texts(fit.left_out.iter().cloned()), Kind::Number);
@@ -341,7 +343,36 @@ fn calibration(map: &Calibration, places: &[Point]) -> Section {
         "With the marks on the other face of the plate than the case says the map would be off by up to {:.2} mm.",
         1e3 * other
     );
-    Section::new("calibration", "The map of the picture", rows).noted(vec![note])
+    let shown = (!outlines.is_empty()).then(|| edges(outlines));
+    Section::new("calibration", "The map of the picture", rows).noted(vec![note]).with(shown.into_iter().collect())
+}
+
+/// The outlines that the picture shows by itself.
+fn edges(outlines: &[Outline]) -> Section {
+    let entry = |outline: &Outline| {
+        let mut rows = vec![
+            Row::new("name", "edge", outline.name.clone(), Kind::Number),
+            Row::new("seen", "places seen", outline.seen, Kind::Number),
+            Row::new("places", "of", outline.places, Kind::Number),
+        ];
+        let Some(found) = outline.found else { return rows };
+        let mut length = |key, name, (value, sigma): (f64, f64), key_sigma| {
+            rows.push(Row::new(key, name, value, LENGTH).digits(3).error(sigma));
+            rows.push(Row::new(key_sigma, "known to", sigma, LENGTH).digits(2).full());
+        };
+        length("offset_m", "further into the fluid", found.offset, "offset_sigma_m");
+        if let Some([dx, dy, growth]) = found.moved {
+            length("dx_m", "further downstream", dx, "dx_sigma_m");
+            length("dy_m", "higher", dy, "dy_sigma_m");
+            length("growth_m", "larger all round", growth, "growth_sigma_m");
+        }
+        rows.push(Row::new("spread_m", "spread of places", found.spread, LENGTH).digits(2).full());
+        rows
+    };
+    let note = "A check of the map, which they do not enter. Solids fill the gap and are seen at both faces of it: half of what these stand apart \
+                in the picture is part of the errors.";
+    Section::table("outlines", "Edges in the picture against the case", outlines.iter().map(entry))
+        .noted(vec![note.to_owned()])
 }
 
 fn tracing(traced: &Tracing) -> Section {

@@ -1,6 +1,6 @@
 //! Photographs of a camera that shares nothing with the code, against the limits of the design.
 
-mod camera;
+pub(crate) mod camera;
 mod map;
 mod pictures;
 
