@@ -4,6 +4,7 @@
 mod draw;
 #[path = "../../validation/compare/draw/tests.rs"]
 mod drawn;
+mod films;
 mod lines;
 mod photographs;
 mod synthetic;

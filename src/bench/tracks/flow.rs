@@ -9,6 +9,8 @@ pub struct Local {
     pub velocity: Vector,
     /// Stream function over the mean speed at the inlet, m: its gradient is V turned left over U.
     pub level: f64,
+    /// By what the fluid is faster there than that pattern, along it: the edge layer leaves it less room. 1 for none.
+    pub faster: f64,
 }
 
 /// The ideal pattern of a case.

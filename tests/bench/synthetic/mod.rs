@@ -52,7 +52,7 @@ pub fn level(radius: f64, p: Point) -> f64 {
 
 /// The ideal pattern of the case.
 pub fn pattern(radius: f64) -> impl Fn(Point) -> Option<Local> + Sync {
-    move |p| past(radius, p).map(|v| Local { velocity: v.map(|v| CASE * v), level: level(radius, p) })
+    move |p| past(radius, p).map(|v| Local { velocity: v.map(|v| CASE * v), level: level(radius, p), faster: 1.0 })
 }
 
 /// What is filmed.
