@@ -8,4 +8,5 @@ mod films;
 mod lines;
 mod photographs;
 mod synthetic;
+mod tracing;
 mod tracks;
