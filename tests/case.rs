@@ -146,7 +146,7 @@ fn a_photograph_and_its_needles_are_read() {
         Seeding::At { needles, .. } => needles,
         other => panic!("{other:?}"),
     };
-    assert_eq!(starts("[\"18 mm\", 0.025]"), [[0.0, 0.018], [0.0, 0.025]]);
+    assert_eq!(starts("[\"18 mm\", 0.025]"), [[0.0, 18.0 * 1e-3], [0.0, 0.025]]);
     assert_eq!(starts("{ x = \"4 mm\", y = [0.1, 0.2] }"), [[4e-3, 0.1], [4e-3, 0.2]]);
     assert_eq!(starts("[[0.3, 0.1], [\"40 cm\", 0.2]]"), [[0.3, 0.1], [0.4, 0.2]]);
     let photo = |more: &str| good(&format!("{GOOD}{more}")).photo.unwrap();
@@ -218,7 +218,7 @@ fn each_mistake_is_named_at_its_line() {
             2,
             "[photo]\nmarks_on = \"inner face\"\n[[photo.mark]]\nname = \"a\"\nat = [2.3, 0.5]\npixel = [3, 4]\n[cell]",
             6,
-            "mark a at (2.3 m, 0.5 m) is outside the cell",
+            "mark a at (2.3 m, 500 mm) is outside the cell",
         ),
         (
             2,

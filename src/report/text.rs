@@ -108,15 +108,23 @@ impl Writer {
         let mut sources: Vec<(&str, &str)> = Vec::new();
         for row in rows {
             let source = (&*row.source, &*row.range);
-            let number = sources.iter().position(|known| *known == source).unwrap_or(sources.len());
-            if number == sources.len() {
-                sources.push(source);
+            let mut what = row.meaning.to_string();
+            if source != ("", "") {
+                let number = sources.iter().position(|known| *known == source).unwrap_or(sources.len());
+                if number == sources.len() {
+                    sources.push(source);
+                }
+                what += &format!(" [{}]", number + 1);
             }
-            table.add_row([row.name.to_string(), row.si(), row.bench(), format!("{} [{}]", row.meaning, number + 1)]);
+            table.add_row([row.name.to_string(), row.si(), row.bench(), what]);
         }
         self.print(table, &[1, 2]);
-        let list =
-            sources.iter().enumerate().map(|(k, (source, range))| format!("[{}] {source}; range: {range}.", k + 1));
+        let told = |(source, range): &(&str, &str)| match (source.is_empty(), range.is_empty()) {
+            (false, false) => format!("{source}; range: {range}."),
+            (false, true) => format!("{source}."),
+            (true, _) => format!("range: {range}."),
+        };
+        let list = sources.iter().enumerate().map(|(k, source)| format!("[{}] {}", k + 1, told(source)));
         paragraph(&mut self.out, "  ", 2, self.width, &list.collect::<Vec<_>>().join(" "));
     }
 
@@ -243,13 +251,14 @@ mod tests {
             ]
         };
         let drop = Row::new("drop_pa", "pressure drop", 24.038_30, Kind::Pressure).digits(6);
+        let nothing = Row::new("left_out", "left out", Value::texts([""; 0]), Kind::Number);
         let width = Row::new("half", "half-width", 0.001, Kind::Percent).digits(3);
         let time =
             Row::new("t_s", "transit time", 150.0, Kind::Of(Dimension::Time)).means("L/U", "definition", "steady");
         vec![
             Section::new("drive", "Drive", vec![drop, width, Row::script("secret", 2.0)]),
             Section::table("probes", "Probes", [probe("a", 0.25), probe("b", 0.000_02)]),
-            Section::new("times", "Times", vec![time]).noted(vec!["It is short.".into()]),
+            Section::new("times", "Times", vec![time, nothing]).noted(vec!["It is short.".into()]),
             Section::new("none", "Nothing to see", vec![Row::script("n", 1.0)]),
         ]
     }
@@ -263,6 +272,8 @@ mod tests {
             assert!(text.contains(part), "{part} in\n{text}");
         }
         assert!(text.contains("[1] definition; range: steady.") && text.contains("  - It is short."), "{text}");
+        // what has no source has no number
+        assert!(text.contains("none") && !text.contains("[2]"), "{text}");
         for part in ["secret", "hidden", "Nothing"] {
             assert!(!text.contains(part), "{part} in\n{text}");
         }

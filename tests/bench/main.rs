@@ -4,7 +4,9 @@
 mod draw;
 #[path = "../../validation/compare/draw/tests.rs"]
 mod drawn;
+mod films;
 mod lines;
 mod photographs;
 mod synthetic;
+mod tracing;
 mod tracks;

@@ -7,7 +7,7 @@ use crate::draw::scenarios::{film, photo};
 use crate::draw::tracks::tracks_csv;
 use crate::draw::truth::Truth;
 use serde_json::Value;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use tempfile::TempDir;
 
@@ -73,9 +73,14 @@ fn holds(report: &Value, keys: &str) {
     }
 }
 
-fn has(folder: &Path, files: &str) {
+/// Where the results of a comparison with a file of this stem are.
+fn results(folder: &Path, with: &str) -> PathBuf {
+    folder.join(format!("results/case-{with}"))
+}
+
+fn has(folder: &Path, with: &str, files: &str) {
     for file in files.split_whitespace() {
-        assert!(folder.join("results/case").join(file).is_file(), "{file} is missing");
+        assert!(results(folder, with).join(file).is_file(), "{file} is missing");
     }
 }
 
@@ -114,13 +119,13 @@ fn a_photograph_gives_tables_lines_figures_and_a_report() {
     // the camera of the picture looks 20 degrees aside
     let tilt = report["compare"]["calibration"]["tilt_deg"].as_f64().unwrap();
     assert!((tilt - 20.0).abs() < 1.0, "{tilt}");
-    has(folder.path(), "compare.csv compare.vtp rectified.png marks.png report.json report.txt");
+    has(folder.path(), "oblique", "compare.csv compare.vtp rectified.png marks.png report.json report.txt");
     for figure in ["overlay", "shift_map", "residual_along"] {
         for format in ["svg", "pdf", "png"] {
-            has(folder.path(), &format!("figures/{figure}.{format}"));
+            has(folder.path(), "oblique", &format!("figures/{figure}.{format}"));
         }
     }
-    let table = std::fs::read_to_string(folder.path().join("results/case/compare.csv")).unwrap();
+    let table = std::fs::read_to_string(results(folder.path(), "oblique").join("compare.csv")).unwrap();
     let head = table.lines().find(|line| line.starts_with("line,")).unwrap();
     for column in
         "line s_m x_m y_m u_px v_px width_m shift_m shift_sigma_m direction_deg speed_ratio edge_layer_m".split(' ')
@@ -137,9 +142,9 @@ fn marks_alone_are_looked_at_without_solving() {
     let folder = folder(str::to_owned);
     let (out, error, code) = compare(folder.path(), &["--marks-only"]);
     assert_eq!((code, error.as_str()), (0, ""));
-    assert!(out.contains("marks used") && out.contains("results/case/marks.png"), "{out}");
-    has(folder.path(), "marks.png");
-    assert!(!folder.path().join("results/case/report.json").exists());
+    assert!(out.contains("marks used") && out.contains("results/case-oblique/marks.png"), "{out}");
+    has(folder.path(), "oblique", "marks.png");
+    assert!(!results(folder.path(), "oblique").join("report.json").exists());
 }
 
 /// Clicks on nothing: the picture of the marks is there to see what went wrong.
@@ -160,7 +165,7 @@ fn marks_that_are_not_to_be_seen_are_named() {
     });
     let told = compare(folder.path(), &[]);
     refused(&told, &["marks d, e, f, g and h are not to be seen near", "3 of 8 found, 4 are needed", "case.toml:"]);
-    has(folder.path(), "marks.png");
+    has(folder.path(), "oblique", "marks.png");
 }
 
 #[test]
@@ -197,7 +202,7 @@ fn a_picture_without_lines_says_what_was_not_found() {
     };
     let pixels = (0..800 * 600).map(|_| [level(), level(), level()]).collect();
     Picture { width: 800, height: 600, pixels }.write_png(file()).unwrap();
-    refused(&coarse(folder.path(), &[]), &["not to be seen near", "of 8 found, 4 are needed"]);
+    refused(&coarse(folder.path(), &["--force"]), &["not to be seen near", "of 8 found, 4 are needed"]);
 }
 
 /// The same lines in the cell and in the picture. The levels are those of the needles either way.
@@ -210,14 +215,14 @@ fn traced_lines_are_compared_in_the_cell_and_in_pixels() {
     };
     for (columns, head) in [([1, 2], "line,x_mm,y_mm"), ([3, 4], "line,u,v")] {
         std::fs::write(folder.path().join("lines.csv"), lines_of(columns, head)).unwrap();
-        let options = ["lines.csv", "--json", "--force", "--triangles", "20000"];
+        let options = ["lines.csv", "--overlay", "--json", "--force", "--triangles", "20000"];
         let (out, error, code) = compare(folder.path(), &options);
         assert_eq!((code, error.as_str()), (0, ""), "{head}");
         let report: Value = serde_json::from_str(&out).unwrap();
         assert_eq!(report["compare"]["kind"], "lines");
         holds(&report, "against.0.shift_rms_m against.0.speed_rms effects.0.amplitude lines.14.line verdict.text");
         assert_eq!(report["compare"].get("calibration").is_some(), head == "line,u,v");
-        has(folder.path(), "compare.csv compare.vtp figures/overlay.svg figures/shift_map.svg");
+        has(folder.path(), "lines", "compare.csv compare.vtp figures/overlay.svg figures/shift_map.svg");
         // without noise; a third of the limit in photographs, and ten times what this mesh adds
         assert!((edge(&report) - 1.0).abs() < 0.02, "{head}: {}", edge(&report));
     }
@@ -246,8 +251,8 @@ fn tracks_give_the_speed() {
     // speed within 0.5 %, taper within 1.5 % of the 5 %
     assert!((number("mean_speed_m_per_s") / scenario.film.speed - 1.0).abs() < 5e-3);
     assert!((number("taper_per_length") - 0.05).abs() < 0.015);
-    has(folder.path(), "tracks.csv report.json");
-    let table = std::fs::read_to_string(folder.path().join("results/case/tracks.csv")).unwrap();
+    has(folder.path(), "tracks", "tracks.csv report.json");
+    let table = std::fs::read_to_string(results(folder.path(), "tracks").join("tracks.csv")).unwrap();
     assert!(table.contains("track,s,s_sigma,height,direction_deg,direction_sigma_deg,verdict"), "{table}");
     assert_eq!(table.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).count(), 244);
 }

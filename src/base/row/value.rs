@@ -52,6 +52,7 @@ impl Value {
             Value::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
             Value::Text(text) => printable(text).into_owned(),
             Value::Word(word) => word.replace('_', " "),
+            Value::List(list) if list.is_empty() => "none".to_owned(),
             Value::List(list) => {
                 let parts: Vec<String> = list.iter().map(|inner| inner.shown(size, digits)).collect();
                 format!("({})", parts.join(", "))

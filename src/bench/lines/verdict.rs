@@ -144,7 +144,7 @@ fn warnings(evidence: &Evidence) -> Vec<Warning> {
     if numerical > MESH * fit.noise {
         let (mesh, noise) = (mm(numerical), mm(fit.noise));
         let matter = format!("the mesh adds {mesh} to shifts, more than a third of the {noise} of line finding");
-        warnings.push(Warning::new(Code::MeshTooCoarse, matter, "use a finer mesh, with --triangles"));
+        warnings.push(Warning::new(Code::MeshTooCoarse, matter, "use a finer mesh"));
     }
     for column in fit.columns.iter().filter(|c| c.predicted_rms > fit.noise && c.identifiable < IDENTIFIABLE) {
         let like = column.like.as_deref().unwrap_or("the others");

@@ -38,7 +38,8 @@ fn warning(outline: &Outline) -> Option<Warning> {
     let moves: Vec<String> = sure.iter().map(|(value, way)| format!("{:.1} mm {way}", 1e3 * value.abs())).collect();
     let (name, otherwise) = match outline.side {
         Side::Obstacle(_) => {
-            let otherwise = "the obstacle stands elsewhere than drawn, and --fit obstacles tells by the lines as well";
+            let otherwise =
+                "the obstacle stands elsewhere than drawn, and a fit of the obstacles tells by the lines as well";
             (format!("\"{}\"", outline.name), otherwise)
         }
         _ => (

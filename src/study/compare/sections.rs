@@ -92,7 +92,8 @@ impl LinesFound {
                 rows.push(Row::new("near_m", "away from it", *distance, LENGTH).digits(3));
             }
             let worst = Section::new("worst", "Where lines stand aside the most, every effect as predicted", rows);
-            let remedy = "If an obstacle stands elsewhere than drawn, --fit obstacles finds by how much.".to_owned();
+            let remedy =
+                "If an obstacle stands elsewhere than drawn, a fit of the obstacles finds by how much.".to_owned();
             parts.push(worst.noted(if self.obstacles.is_empty() { vec![remedy] } else { Vec::new() }));
         }
         parts.push(self.by_line());

@@ -1,6 +1,6 @@
 //! Named evaluations of the library, for quantities that no report holds.
 
-use super::{Effort, Figure, closure, corners, edges, inertia, pattern, procedures, properties, unbounded};
+use super::{Effort, Figure, closure, compare, corners, edges, inertia, pattern, procedures, properties, unbounded};
 
 /// The figure of a named evaluation.
 pub fn figure(name: &str, with: &[f64], effort: Effort) -> Result<Figure, String> {
@@ -10,6 +10,7 @@ pub fn figure(name: &str, with: &[f64], effort: Effort) -> Result<Figure, String
         "corner" => corners::figure(what, with, effort),
         "unbounded" => unbounded::figure(what, with, effort),
         "inertia" => inertia::figure(what, with, effort),
+        "compare" => compare::figure(what, with, effort),
         "closure" => closure::figure(what, with),
         "edge" => edges::figure(what, with, effort),
         "convergence" => procedures::figure(what, with),

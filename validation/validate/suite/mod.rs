@@ -8,6 +8,7 @@
 mod cases;
 mod closed_form;
 mod closure;
+mod compare;
 mod corners;
 mod cross;
 mod edges;
