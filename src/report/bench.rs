@@ -67,7 +67,7 @@ impl Comparison {
         let page = self.page(&folder, &drawn)?;
         folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
         let (write, spent) = (clock.elapsed(), self.study.spent);
-        let times = Times { mesh: spent.mesh, solve: spent.solve, write, total: spent.total + write };
+        let times = Times { mesh: spent.mesh, solve: spent.solve, write, total: self.material.began.elapsed() };
         Report { sections: self.report() }.close(times, folder)
     }
 

@@ -6,6 +6,7 @@ use crate::draw::scenarios::photo;
 use crate::draw::scene::Scene;
 use crate::draw::truth::Truth;
 use std::sync::OnceLock;
+use std::time::Instant;
 use twinplate::base::error::Problems;
 use twinplate::bench::lines::Ideal;
 use twinplate::bench::photo::Calibration;
@@ -32,7 +33,8 @@ fn bench() -> &'static Bench {
         let case = parse(&photo_case(&scenario, &truth), "case.toml".as_ref()).into_result().unwrap();
         let plan = Plan::new(&case, &mut Problems::default()).unwrap();
         let photo = Some(photo_of(scenario.scene.draw(&truth)));
-        let material = Material { file: "oblique.png".into(), what: What::Picture, photo, inputs: vec![] };
+        let material =
+            Material { file: "oblique.png".into(), what: What::Picture, photo, inputs: vec![], began: Instant::now() };
         let map = material.calibrate(&case).unwrap().unwrap();
         let settings = Settings { goal: Some(Goal::Triangles(20_000)), inertia: false, edge_layer: false };
         let study = Study::solve(case, plan.into(), settings, &|_| {}).unwrap();

@@ -132,7 +132,7 @@ impl From<Nothing> for Error {
             ),
             Nothing::Step { number, arc } => Error::failed(
                 format!(
-                    "no consistent lines: line {number} steps by more than half the spacing {:.0} mm along it; lines \
+                    "no consistent lines: {:.0} mm along it line {number} steps by more than half the spacing; lines \
                     that depart by more than 0.4 of \
                      the spacing cannot be followed",
                     1e3 * arc

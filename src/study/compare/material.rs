@@ -9,6 +9,7 @@ use crate::geometry::Plan;
 use crate::input::case::{Case, FluidKind, InputFile, PhotoSettings};
 use crate::input::measured::{Measured, Photo, Trace, Track, read};
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 /// Part of the cell by which mapped places may lie outside it.
 const OUTSIDE: f64 = 0.1;
@@ -46,6 +47,8 @@ pub struct Material {
     pub photo: Option<Photo>,
     /// The files that were read.
     pub inputs: Vec<InputFile>,
+    /// When reading began: the time of a comparison counts from here.
+    pub began: Instant,
 }
 
 impl Material {
@@ -54,6 +57,7 @@ impl Material {
     /// # Errors
     /// Every mistake in the file, and a case that lacks what the file needs.
     pub fn read(case: &Case, file: Option<&Path>) -> Result<Material> {
+        let began = Instant::now();
         let own = case.photo.as_ref().and_then(|photo| photo.file.as_ref());
         let file = file.map(Path::to_owned).or(own.map(|name| in_folder(case, name))).ok_or_else(|| {
             let remedy = "name a photograph, a table of lines or one of tracks on the command line, or file = \"...\" under [photo]";
@@ -84,7 +88,7 @@ impl Material {
                 remedy,
             )));
         }
-        Ok(Material { file, what, photo, inputs })
+        Ok(Material { file, what, photo, inputs, began })
     }
 
     /// The map of the photograph, if there is one.
