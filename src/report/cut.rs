@@ -142,13 +142,16 @@ impl CutSheet {
             let _ =
                 writeln!(text, "<g id=\"{ENGRAVING}\" fill=\"none\" stroke=\"#000000\" stroke-width=\"{ENGRAVED}\">");
             lines(&mut text, &marks.letters());
-            let broad = BROAD * marks.size;
-            let _ = writeln!(text, "<g stroke-width=\"{broad}\">");
-            lines(&mut text, &marks.crosses());
-            text += "</g>\n";
             for [x, y] in marks.dots() {
                 let (x, y, r) = (x - left, top - y, 0.5 * marks.size);
                 let _ = writeln!(text, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"#000000\" stroke=\"none\"/>");
+            }
+            let crosses = marks.crosses();
+            if !crosses.is_empty() {
+                let broad = BROAD * marks.size;
+                let _ = writeln!(text, "<g stroke-width=\"{broad}\">");
+                lines(&mut text, &crosses);
+                text += "</g>\n";
             }
             text += "</g>\n";
         }
