@@ -5,8 +5,8 @@ use crate::draw::picture::Picture;
 use crate::draw::scenarios::photo;
 use crate::draw::scene::Scene;
 use crate::draw::truth::Truth;
+use std::path::Path;
 use std::sync::OnceLock;
-use std::time::Instant;
 use twinplate::base::error::Problems;
 use twinplate::bench::lines::Ideal;
 use twinplate::bench::photo::Calibration;
@@ -33,8 +33,7 @@ fn bench() -> &'static Bench {
         let case = parse(&photo_case(&scenario, &truth), "case.toml".as_ref()).into_result().unwrap();
         let plan = Plan::new(&case, &mut Problems::default()).unwrap();
         let photo = Some(photo_of(scenario.scene.draw(&truth)));
-        let material =
-            Material { file: "oblique.png".into(), what: What::Picture, photo, inputs: vec![], began: Instant::now() };
+        let material = Material::new(Path::new("oblique.png"), What::Picture, photo);
         let map = material.calibrate(&case).unwrap().unwrap();
         let settings = Settings { goal: Some(Goal::Triangles(20_000)), inertia: false, edge_layer: false };
         let study = Study::solve(case, plan.into(), settings, &|_| {}).unwrap();

@@ -52,6 +52,11 @@ pub struct Material {
 }
 
 impl Material {
+    /// What was measured elsewhere than in files.
+    pub fn new(file: &Path, what: What, photo: Option<Photo>) -> Material {
+        Material { file: file.to_owned(), what, photo, inputs: Vec::new(), began: Instant::now() }
+    }
+
     /// Reads a file of measurements; without one the photograph of the case.
     ///
     /// # Errors

@@ -11,7 +11,6 @@ use draw::scenarios::{FILMS, Scenario, film, photo};
 use draw::truth::Truth;
 use std::path::Path;
 use std::sync::OnceLock;
-use std::time::Instant;
 use twinplate::Plan;
 use twinplate::base::error::Problems;
 use twinplate::bench::photo::step_down::Layer;
@@ -65,7 +64,7 @@ fn read(text: &str, name: &str) -> Option<(Case, Plan)> {
 
 fn compared(text: &str, what: What, photo: Option<Photo>, wish: &Wish) -> Option<Comparison> {
     let (case, plan) = read(text, "case.toml")?;
-    let material = Material { file: "case.toml".into(), what, photo, inputs: vec![], began: Instant::now() };
+    let material = Material::new(Path::new("case.toml"), what, photo);
     let map = material.calibrate(&case).ok()?;
     compare_measured(case, plan.into(), material, map, wish, &|_| {}).ok()
 }
