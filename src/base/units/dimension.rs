@@ -12,6 +12,8 @@ pub enum Dimension {
     Fraction,
     /// Length, m.
     Length,
+    /// Area, m2.
+    Area,
     /// Angle, rad inside the program; a number without a unit is in degrees.
     Angle,
     /// Time, s.
@@ -39,6 +41,7 @@ impl Dimension {
         match self {
             Dimension::Fraction => [0, 0, 0, 0, 0],
             Dimension::Length => [1, 0, 0, 0, 0],
+            Dimension::Area => [2, 0, 0, 0, 0],
             Dimension::Angle => [0, 0, 0, 0, 1],
             Dimension::Time => [0, 0, 1, 0, 0],
             Dimension::Speed => [1, 0, -1, 0, 0],
@@ -52,9 +55,10 @@ impl Dimension {
         }
     }
 
-    const ALL: [Dimension; 12] = [
+    const ALL: [Dimension; 13] = [
         Dimension::Fraction,
         Dimension::Length,
+        Dimension::Area,
         Dimension::Angle,
         Dimension::Time,
         Dimension::Speed,
@@ -77,6 +81,7 @@ impl Dimension {
         match self {
             Dimension::Fraction => "a plain number",
             Dimension::Length => "a length",
+            Dimension::Area => "an area",
             Dimension::Angle => "an angle",
             Dimension::Time => "a time",
             Dimension::Speed => "a speed",
@@ -95,6 +100,7 @@ impl Dimension {
         match self {
             Dimension::Fraction => "0.02",
             Dimension::Length => "\"0.5 mm\"",
+            Dimension::Area => "\"4 cm2\"",
             Dimension::Angle => "\"4 deg\"",
             Dimension::Time => "\"30 s\"",
             Dimension::Speed => "\"1 mm/s\"",
@@ -113,6 +119,7 @@ impl Dimension {
         match self {
             Dimension::Fraction => "no unit",
             Dimension::Length => "m",
+            Dimension::Area => "m2",
             Dimension::Angle => "degrees",
             Dimension::Time => "s",
             Dimension::Speed => "m/s",
@@ -159,6 +166,7 @@ impl Dimension {
             Dimension::Density => &[(0.0, 1.0, "kg/m3")],
             Dimension::Diffusivity => &[(0.0, 1.0, "m2/s")],
             Dimension::Length => &[(1.0, 1.0, "m"), (1e-4, 1e-3, "mm"), (0.0, 1e-6, "um")],
+            Dimension::Area => &[(1.0, 1.0, "m2"), (1e-3, 1e-4, "cm2"), (0.0, 1e-6, "mm2")],
             Dimension::Time => &[(7200.0, 3600.0, "h"), (120.0, 60.0, "min"), (1.0, 1.0, "s"), (0.0, 1e-3, "ms")],
             Dimension::Speed => &[(1.0, 1.0, "m/s"), (1e-4, 1e-3, "mm/s"), (0.0, 1e-6, "um/s")],
             Dimension::FlowRate => &[
@@ -212,6 +220,8 @@ mod tests {
         for (value, dimension, text) in [
             (0.0005, Dimension::Length, "0.5 mm"),
             (5e-5, Dimension::Length, "50 um"),
+            (2.5e-5, Dimension::Area, "25 mm2"),
+            (0.02, Dimension::Area, "200 cm2"),
             (0.001, Dimension::Length, "1 mm"),
             (0.3, Dimension::Length, "300 mm"),
             (2.0, Dimension::Length, "2 m"),

@@ -2,7 +2,7 @@
 
 use super::gap::Bowing;
 use super::reader::{Reader, Table};
-use super::{Case, Fluid, FluidKind, cell, obstacle, photo, rig, study, sweep};
+use super::{Case, Fluid, FluidKind, cell, filling, obstacle, photo, rig, study, sweep};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
 use crate::input::near::nearest_name;
@@ -133,7 +133,7 @@ pub fn parse(text: &str, file: &Path) -> Loaded {
 }
 
 fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
-    const TABLES: [&str; 15] = [
+    const TABLES: [&str; 17] = [
         "title",
         "cell",
         "fluid",
@@ -147,6 +147,8 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
         "departure",
         "sweep",
         "rig",
+        "filling",
+        "bubble",
         "photo",
         "compare",
     ];
@@ -163,6 +165,8 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let edge_band = study::edge_band(reader, &root);
     let sweep = sweep::sweep(reader, &root, fluid.as_ref());
     let rig = rig::rig(reader, &root, fluid.as_ref());
+    let filling = filling::filling(reader, &root, &rig);
+    let bubbles = filling::bubbles(reader, &root);
     let has_obstacles = !reader.list(&root, "obstacle").is_empty();
     let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
     let cell = cell::cell(reader, &root, &bowing);
@@ -188,6 +192,8 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
         edge_band,
         sweep,
         rig,
+        filling,
+        bubbles,
         photo,
         compare,
     })

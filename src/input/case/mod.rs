@@ -1,9 +1,11 @@
 //! The case file: what the user asks, in SI, after every check that needs no geometry and no mesh.
 
+mod air;
 mod bow;
 mod cell;
 mod combined;
 mod drive;
+mod filling;
 mod gap;
 mod gap_file;
 mod gap_table;
@@ -27,6 +29,7 @@ mod sweep;
 mod types;
 mod value;
 
+pub use air::{CutOff, FillDrive, FillFrom, FillModel, FillingSettings, FreeBubble, Snapshots};
 pub use bow::{Bow, estimated_drop};
 pub use drive::{Drive, DriveQuantity, Ends, Fluid, FluidKind};
 pub use gap_file::MOST_ROWS;

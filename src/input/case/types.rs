@@ -1,6 +1,9 @@
 //! The content of a case, in SI units and radians.
 
-use super::{Bow, CompareSettings, Drive, Fluid, GapTable, InputFile, PhotoSettings, RigSettings, Sweep};
+use super::{
+    Bow, CompareSettings, Drive, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, PhotoSettings, RigSettings,
+    Sweep,
+};
 use crate::base::Point;
 use crate::base::units::LengthUnit;
 use crate::geometry::{TailChoice, Wall};
@@ -46,6 +49,10 @@ pub struct Case {
     pub sweep: Option<Sweep>,
     /// What the rig is made of.
     pub rig: RigSettings,
+    /// How the dry cell is filled.
+    pub filling: FillingSettings,
+    /// Bubbles that drift with the flow.
+    pub bubbles: Vec<FreeBubble>,
     /// The photograph of the cell.
     pub photo: Option<PhotoSettings>,
     /// How measurements are compared with theory.

@@ -1,6 +1,7 @@
 //! From a case to the plan of its fluid, with every check that needs geometry.
 
 use super::Outline;
+use super::discs::discs;
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane;
@@ -136,6 +137,7 @@ impl Builder<'_> {
         let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
         let plan = self.assemble(standing);
         self.check_tails(&plan);
+        self.check_discs(&plan);
         Some(plan)
     }
 
@@ -337,7 +339,8 @@ impl Builder<'_> {
             _ => (&[][..], &nowhere),
         };
         let needles = needles.iter().enumerate().map(|(k, &at)| (format!("needle {}", k + 1), at, start));
-        for (name, at, place) in probes.chain(needles) {
+        let discs = discs(case).into_iter().map(|disc| (disc.name, disc.centre, disc.place));
+        for (name, at, place) in probes.chain(needles).chain(discs) {
             let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
             if !inside {
                 let message = format!("{name} at {} is outside the cell", self.place(at));

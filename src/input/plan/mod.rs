@@ -2,6 +2,7 @@
 //! all fit into the cell, and walks the boundary of the fluid.
 
 mod build;
+mod discs;
 mod fit;
 mod number;
 mod placing;
