@@ -581,3 +581,99 @@ fn names_hold_no_control_characters() {
     let case = good(&text);
     assert_eq!((case.title.as_str(), case.probes[0].name.as_str()), ("Two\u{fffd}[31m piers ", "shou\u{fffd}lder"));
 }
+
+/// A bubble is an obstacle with a rim and without a tail; what stands beside what it cannot have is told of with its line.
+#[test]
+fn bubbles_have_rims_and_no_tails() {
+    use twinplate::geometry::{Rim, TailChoice};
+    let rims = [
+        ("", None),
+        ("bubble = false\n", None),
+        ("bubble = true\n", Some(Rim::Free)),
+        ("bubble = true\nedge = \"free\"\n", Some(Rim::Free)),
+        ("edge = \"solid\"\nbubble = true\n", Some(Rim::Solid)),
+        ("bubble = true\non_wall = \"lower\"\n", Some(Rim::Free)),
+    ];
+    for (keys, rim) in rims {
+        let case = good(&with(
+            15,
+            &format!("{keys}ellipse = {{ centre = [1.3, 0.6], semi_axes = [0.18, 0.1], angle = -12 }}"),
+        ));
+        assert_eq!(case.obstacles[1].bubble, rim, "{keys}");
+        assert_eq!(case.obstacles[1].tail, if rim.is_some() { TailChoice::None } else { TailChoice::Clear }, "{keys}");
+    }
+    for (keys, line, said) in [
+        ("edge = \"solid\"", 15, "this obstacle is none"),
+        ("bubble = false\nedge = \"free\"", 16, "add bubble = true"),
+        ("bubble = true\ntail = [1.1, 0.5]", 16, "tail stands beside bubble"),
+        ("bubble = true\ntail = false", 16, "leave tail out"),
+        ("bubble = 1", 15, "bubble"),
+        ("bubble = true\nedge = \"slippery\"", 16, "edge"),
+    ] {
+        let text =
+            with(15, &format!("{keys}\nellipse = {{ centre = [1.3, 0.6], semi_axes = [0.18, 0.1], angle = -12 }}"));
+        let problems = read(&text).problems;
+        assert_eq!(lines(&problems), [line], "{keys}: {problems}");
+        assert!(problems.to_string().contains(said), "{keys}: {problems}");
+    }
+}
+
+/// Where it meets an obstacle fluid stays between the two; in a gap wider than itself it is no disc.
+#[test]
+fn bubbles_that_cannot_be_are_told_of() {
+    let planned = |keys: &str, centre: [f64; 2], diameter: f64| {
+        let case = good(&with(15, &format!("{keys}circle = {{ centre = {centre:?}, diameter = {diameter} }}")));
+        let mut problems = Problems::default();
+        twinplate::geometry::Plan::new(&case, &mut problems);
+        problems.to_string()
+    };
+    // the first pier reaches from 0.46 to 0.74
+    for (centre, keys, said) in [
+        ([0.84, 0.45], "bubble = true\n", "\"first pier\" and \"obstacle 2\" meet"),
+        ([0.8, 0.45], "bubble = true\n", "part them by a tenth of the gap"),
+        ([0.8, 0.45], "", "merge them into one outline"),
+        ([0.6, 0.45], "bubble = true\n", "stands inside"),
+    ] {
+        let told = planned(keys, centre, 0.2);
+        assert!(told.contains(said), "{centre:?} {keys}: {told}");
+    }
+    assert_eq!(planned("bubble = true\n", [1.3, 0.6], 1.01e-3), "");
+    let told = planned("bubble = true\n", [1.3, 0.6], 0.99e-3);
+    assert!(told.contains("\"obstacle 2\" is a bubble 0.99 mm large in a gap of 1 mm"), "{told}");
+    // a post so small is merely warned of
+    assert_eq!(planned("", [1.3, 0.6], 0.99e-3), "");
+}
+
+/// Trapped air is read back as it was written, whatever the way numbers are stored: places to the last bit.
+#[test]
+fn trapped_air_is_read_as_it_is_written() {
+    use twinplate::input::drawing::{ReadOptions, read_drawing};
+    use twinplate::report::vtk::{Array, Data, Encoding, Fields, write_vtp};
+    let folder = tempfile::tempdir().unwrap();
+    // enough places for two blocks of compressed bytes
+    let ring = |x: f64, y: f64, r: f64, count: usize| -> Vec<[f64; 3]> {
+        let at = |k: usize| (std::f64::consts::TAU * (k % count) as f64 / count as f64).sin_cos();
+        (0..=count).map(|k| [x + r * at(k).1, y + r * at(k).0, 0.0]).collect()
+    };
+    let lines = [ring(0.1, 0.1, 0.02, 12_000), ring(0.2, 0.05, 0.005, 40), vec![[0.0; 3], [0.1, 0.0, 0.0]]];
+    let pocket = [2, 1, 3];
+    let cell = [Array { name: "pocket", unit: "1", data: Data::Int32(&pocket) }];
+    for encoding in [Encoding::Base64, Encoding::Raw, Encoding::Compressed] {
+        let file = folder.path().join("trapped.vtp");
+        write_vtp(&file, &lines, &Fields { cell: &cell, encoding, ..Fields::default() }).unwrap();
+        let every = ReadOptions { every: true, ..ReadOptions::default() };
+        let drawing = read_drawing(&file, &every).unwrap_or_else(|problems| panic!("{encoding:?}: {problems}"));
+        assert_eq!(drawing.loops.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(), ["pocket 2", "pocket 1"]);
+        for (l, line) in drawing.loops.iter().zip(&lines) {
+            assert_eq!(l.curves.len(), line.len() - 1, "{encoding:?}");
+            let starts: Vec<[f64; 2]> = l.curves.iter().map(|curve| curve.point(0.0)).collect();
+            assert!(line.iter().all(|p| starts.contains(&[p[0], p[1]])), "{encoding:?}");
+        }
+        // cut off anywhere it is told of
+        let bytes = std::fs::read(&file).unwrap();
+        for part in [0.1, 0.5, 0.9] {
+            std::fs::write(&file, &bytes[..(part * bytes.len() as f64) as usize]).unwrap();
+            assert!(read_drawing(&file, &every).is_err(), "{encoding:?} {part}");
+        }
+    }
+}

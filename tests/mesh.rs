@@ -165,8 +165,13 @@ fn sharp_corners_of_the_fluid_stay_and_spoil_nothing_else() {
         line([2.0, 1.0], [0.0, 1.0], Side::Wall(Wall::Upper)),
         line([0.0, 1.0], [0.0, 0.0], Side::Inlet),
     ];
-    let obstacles =
-        vec![PlanObstacle { name: String::new(), on_wall: Some(Wall::Lower), height: 0.38, tail: TailChoice::Clear }];
+    let obstacles = vec![PlanObstacle {
+        name: String::new(),
+        on_wall: Some(Wall::Lower),
+        height: 0.38,
+        tail: TailChoice::Clear,
+        bubble: None,
+    }];
     let plan = Plan { pieces, loops: std::iter::once(0..6).collect(), obstacles, notes: vec![] };
     let mesh = generate(&plan);
     assert!(mesh.triangles.len() < 6_000, "{}", mesh.triangles.len());

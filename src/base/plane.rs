@@ -150,6 +150,16 @@ pub fn polygon_area(corners: &[Point]) -> f64 {
     rest.windows(2).map(|pair| triangle_area([origin, pair[0], pair[1]])).sum()
 }
 
+/// Whether a point lies inside a closed outline, by the crossings of the ray to its right.
+pub fn inside(outline: &[Point], [x, y]: Point) -> bool {
+    let count = outline.len();
+    let crossings = (0..count).filter(|&k| {
+        let (a, b) = (outline[k], outline[(k + 1) % count]);
+        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+    });
+    crossings.count() % 2 == 1
+}
+
 /// The weights with which the corners of a triangle give a point; their sum is 1.
 pub fn barycentric(p: Point, corners: [Point; 3]) -> [f64; 3] {
     let [a, b, c] = corners.map(|corner| way(p, corner));

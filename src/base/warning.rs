@@ -72,6 +72,10 @@ pub enum Code {
     UnlikelyFlow,
     /// A tolerance is so large that it tells nothing.
     LooseTolerance,
+    /// A bubble is hardly wider than the gap.
+    SmallBubble,
+    /// The flow is fast enough to carry a bubble off.
+    BubbleTravels,
     /// There is no obstacle whose length the Reynolds numbers could use.
     NoObstacle,
     /// A mark of the photograph is not to be seen.
@@ -104,11 +108,21 @@ pub enum Code {
     MeshTooCoarse,
     /// Effects cannot be told apart.
     LooksAlike,
+    /// Air stays in the cell when it fills.
+    AirStays,
+    /// The fluid runs ahead along corners.
+    Wicks,
+    /// The front may run ahead in fingers.
+    FrontUnstable,
+    /// The front moves so fast that its contact angle changes.
+    FastFront,
+    /// The front that applies was not computed.
+    FrontNotComputed,
 }
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 39] = [
+    pub const ALL: [Code; 46] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -132,6 +146,8 @@ impl Code {
         Code::UnlikelyGap,
         Code::UnlikelyFlow,
         Code::LooseTolerance,
+        Code::SmallBubble,
+        Code::BubbleTravels,
         Code::NoObstacle,
         Code::MarkNotSeen,
         Code::MarkInGlare,
@@ -148,6 +164,11 @@ impl Code {
         Code::MarksAgainstLines,
         Code::MeshTooCoarse,
         Code::LooksAlike,
+        Code::AirStays,
+        Code::Wicks,
+        Code::FrontUnstable,
+        Code::FastFront,
+        Code::FrontNotComputed,
     ];
 
     /// Its name in files.
@@ -176,6 +197,8 @@ impl Code {
             Code::UnlikelyGap => "unlikely_gap",
             Code::UnlikelyFlow => "unlikely_flow",
             Code::LooseTolerance => "loose_tolerance",
+            Code::SmallBubble => "small_bubble",
+            Code::BubbleTravels => "bubble_travels",
             Code::NoObstacle => "no_obstacle",
             Code::MarkNotSeen => "mark_not_seen",
             Code::MarkInGlare => "mark_in_glare",
@@ -192,6 +215,11 @@ impl Code {
             Code::MarksAgainstLines => "marks_against_lines",
             Code::MeshTooCoarse => "mesh_too_coarse",
             Code::LooksAlike => "looks_alike",
+            Code::AirStays => "air_stays",
+            Code::Wicks => "wicks",
+            Code::FrontUnstable => "front_unstable",
+            Code::FastFront => "fast_front",
+            Code::FrontNotComputed => "front_not_computed",
         }
     }
 }

@@ -88,7 +88,7 @@ pub enum Command {
     /// How far the observed pattern departs from the ideal one: every effect, the sweep, the verdict.
     #[command(
         long_about = "Adds up what takes the pattern in the cell away from ideal flow: the edge layer, inertia in the gap, a gap that is \
-                      not uniform, and confinement by the side walls. Each is measured in speed, direction, shift of streaklines and \
+                      not uniform, bubbles, and confinement by the side walls. Each is measured in speed, direction, shift of streaklines and \
                       pressure coefficient over the fluid further than three gaps from solid edges, at the dye height, and judged against \
                       the case's [tolerance]. With a [sweep] in the case the budget is followed over Reynolds number, speed, gap or \
                       glycerol content."
@@ -138,6 +138,24 @@ pub enum Command {
         file: Option<PathBuf>,
         #[command(flatten)]
         against: Against,
+        #[command(flatten)]
+        mesh: MeshGoal,
+        #[command(flatten)]
+        print: Print,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// How the dry cell fills: the front from the inlet or a port, air that stays, where vents help.
+    #[command(
+        long_about = "Fills the dry cell: the front of the fluid from the inlet or from a port, by the flow or the head of the case, until \
+                      nothing is left to fill; when it comes to each place, which air it cuts off, the last places to fill. Beside it the \
+                      verdict of surface tension and contact angles: how much air stays at each obstacle, and what soap, tilt and speed \
+                      change. What is known of plates, sides and fluid stands in [filling] of the case; defaults come from [rig]. Writes \
+                      fill.pvd with one file for each moment, arrival.vtu, front.vtp, trapped.vtp, figures and report.html."
+    )]
+    Fill {
+        /// The case file.
+        case: PathBuf,
         #[command(flatten)]
         mesh: MeshGoal,
         #[command(flatten)]
@@ -238,6 +256,7 @@ impl Command {
             | Command::Departure { common, .. }
             | Command::Figure { common, .. }
             | Command::Compare { common, .. }
+            | Command::Fill { common, .. }
             | Command::Rig { common, .. }
             | Command::Converge { common, .. } => common.threads,
             _ => None,

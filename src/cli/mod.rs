@@ -7,6 +7,7 @@ mod converge;
 mod departure;
 mod drawing;
 mod exit;
+mod fill;
 mod help;
 mod job;
 mod mesh;
@@ -101,6 +102,7 @@ fn dispatch(command: Command) -> Result<Exit> {
         Command::Compare { case, file, against, mesh, print, common } => {
             compare::compare(&case, file.as_deref(), against, mesh, &print.settings(), &common)
         }
+        Command::Fill { case, mesh, print, common } => fill::fill(&case, mesh, &print.settings(), &common),
         Command::Help { topic } => help::help(topic.as_deref()),
         #[cfg(feature = "shell")]
         Command::Completions { shell } => {

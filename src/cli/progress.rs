@@ -57,6 +57,7 @@ impl Progress {
                     let _ = writeln!(std::io::stderr(), "{line}");
                 });
             }
+            Stage::Filling(wet) => self.show(&format!("filling, {:.0} % wet", 100.0 * wet)),
             Stage::Done(_) => {}
         }
     }

@@ -1,7 +1,7 @@
 //! The pages of `help`.
 
 /// Names and texts, in the order of the list. Where a command has the same name, its page explains what that computes.
-pub const ALL: [(&str, &str); 17] = [
+pub const ALL: [(&str, &str); 18] = [
     ("case-file", include_str!("topics/case-file.md")),
     ("units", include_str!("topics/units.md")),
     ("outlines", include_str!("topics/outlines.md")),
@@ -12,6 +12,7 @@ pub const ALL: [(&str, &str); 17] = [
     ("departure", include_str!("topics/departure.md")),
     ("trust", include_str!("topics/trust.md")),
     ("photograph", include_str!("topics/photograph.md")),
+    ("fill", include_str!("topics/fill.md")),
     ("rig", include_str!("topics/rig.md")),
     ("figures", include_str!("topics/figures.md")),
     ("files", include_str!("topics/files.md")),
@@ -43,6 +44,7 @@ pub const COMMANDS: &[&str] = &[
     "departure",
     "figure",
     "compare",
+    "fill",
     "rig",
     "converge",
     #[cfg(feature = "shell")]

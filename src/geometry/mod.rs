@@ -23,5 +23,5 @@ pub use curve::{Curve, Passing};
 pub use four_digit::{ChordPart, FourDigitSurface, Surface};
 pub use joukowski::JoukowskiMap;
 pub use piece::{Piece, Side, Wall};
-pub use plan::{Corner, Plan, PlanObstacle, SLIGHT, Solid, TailChoice};
+pub use plan::{Corner, Plan, PlanObstacle, Rim, SLIGHT, Solid, TailChoice};
 pub use spline::periodic_spline;

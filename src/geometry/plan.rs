@@ -2,7 +2,7 @@
 
 use super::measure::area_of;
 use super::span::{Extent, crossings, is_near, spans};
-use super::{Piece, Side, Wall};
+use super::{Curve, Piece, Side, Wall};
 use crate::base::Point;
 use crate::base::plane::{self, Rect, Vector, cross, way};
 use std::f64::consts::PI;
@@ -29,6 +29,21 @@ pub struct PlanObstacle {
     pub height: f64,
     /// Which of its corners inviscid flow would leave smoothly.
     pub tail: TailChoice,
+    /// Its rim, if it is a bubble that is held between the plates.
+    pub bubble: Option<Rim>,
+}
+
+/// What the rim of a bubble does to the fluid along it.
+///
+/// The rim lets nothing through and slips: only the plates hold the fluid back. An edge layer is left of 0.01 b from the rim as it is seen
+/// from above (0.315 b along a solid edge), which is taken for none. A rim stiff with surfactant or dirt does not slip.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Rim {
+    /// Free of shear.
+    #[default]
+    Free,
+    /// At rest, like a solid.
+    Solid,
 }
 
 /// The corner of an obstacle that inviscid flow with circulation would leave smoothly.
@@ -76,6 +91,19 @@ pub struct Corner {
 const SMOOTH: f64 = 1e-6;
 
 impl Plan {
+    /// The plan with its outlet so much further downstream, m: a cell that goes on.
+    pub fn with_outlet_moved(&self, by: f64) -> Plan {
+        let mut plan = self.clone();
+        let ends = plan.pieces.iter().filter(|piece| piece.side == Side::Outlet);
+        let far = ends.flat_map(|piece| [piece.point(0.0)[0], piece.point(1.0)[0]]).fold(f64::NEG_INFINITY, f64::max);
+        for piece in plan.pieces.iter_mut().filter(|piece| matches!(piece.side, Side::Outlet | Side::Wall(_))) {
+            if let Curve::Line { from, to } = &mut piece.curve {
+                [from, to].into_iter().filter(|end| end[0] == far).for_each(|end| end[0] += by);
+            }
+        }
+        plan
+    }
+
     /// The plan with its free obstacles moved by vectors, m, one for each obstacle; those on a wall stay. Whether they still stand free of one
     /// another is not checked: moves are to be small beside passages.
     pub fn with_moved(&self, by: &[Vector]) -> Plan {
@@ -86,6 +114,38 @@ impl Plan {
             _ => piece.clone(),
         };
         Plan { pieces: self.pieces.iter().map(moved).collect(), ..self.clone() }
+    }
+
+    /// The plan as if no bubble stood in it: their outlines are left out, a side wall is straight where one stood on it, and the other
+    /// obstacles keep their order.
+    pub fn without_bubbles(&self) -> Plan {
+        let stays = |k: u32| self.rim(k).is_none();
+        let number = |k: u32| (0..k).filter(|&j| stays(j)).count() as u32;
+        let (mut pieces, mut loops) = (Vec::new(), Vec::new());
+        for range in &self.loops {
+            let start = pieces.len();
+            let own = &self.pieces[range.clone()];
+            for run in own.chunk_by(|a, b| a.side == b.side) {
+                match (run, run[0].side) {
+                    ([first, .., last] | [first @ last], Side::Obstacle(k)) if !stays(k) => {
+                        let wall = self.obstacles[k as usize].on_wall.map(Side::Wall);
+                        let (from, to) = (first.start(), last.end());
+                        let line = |side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
+                        pieces.extend(wall.map(line));
+                    }
+                    (_, Side::Obstacle(k)) => {
+                        let side = Side::Obstacle(number(k));
+                        pieces.extend(run.iter().map(|piece| Piece { side, ..piece.clone() }));
+                    }
+                    _ => pieces.extend_from_slice(run),
+                }
+            }
+            if pieces.len() > start {
+                loops.push(start..pieces.len());
+            }
+        }
+        let obstacles = self.obstacles.iter().filter(|obstacle| obstacle.bubble.is_none()).cloned().collect();
+        Plan { pieces, loops, obstacles, notes: self.notes.clone() }
     }
 
     /// What a side is called in messages.
@@ -114,6 +174,31 @@ impl Plan {
         }
     }
 
+    /// Whether a side holds back the fluid along it: side walls and obstacles do, ends and the free rims of bubbles do not. Every effect of
+    /// the edge layer asks this.
+    pub fn holds_back(&self, side: Side) -> bool {
+        match side {
+            Side::Inlet | Side::Outlet => false,
+            Side::Wall(_) => true,
+            Side::Obstacle(k) => self.rim(k) != Some(Rim::Free),
+        }
+    }
+
+    /// The rim of an obstacle that is a bubble.
+    pub fn rim(&self, obstacle: u32) -> Option<Rim> {
+        self.obstacles.get(obstacle as usize).and_then(|obstacle| obstacle.bubble)
+    }
+
+    /// Whether a side is the rim of a bubble.
+    pub fn is_bubble(&self, side: Side) -> bool {
+        matches!(side, Side::Obstacle(k) if self.rim(k).is_some())
+    }
+
+    /// The bubbles among the obstacles, each with its number.
+    pub fn bubbles(&self) -> impl Iterator<Item = (u32, &PlanObstacle)> {
+        (0..).zip(&self.obstacles).filter(|(_, obstacle)| obstacle.bubble.is_some())
+    }
+
     /// Area of the fluid, m2, to about 1e-13 of the cell's.
     pub fn area(&self) -> f64 {
         let chain = |range: &std::ops::Range<usize>| {
@@ -122,9 +207,18 @@ impl Plan {
         self.loops.iter().map(chain).sum()
     }
 
-    /// Largest extent of an obstacle across the flow, m; none without obstacles.
+    /// The obstacle of the largest extent across the flow, bubbles aside unless there is nothing else; none without obstacles.
+    pub fn widest(&self) -> Option<&PlanObstacle> {
+        let widest = |bubbles: bool| {
+            let counts = self.obstacles.iter().filter(|obstacle| bubbles || obstacle.bubble.is_none());
+            counts.max_by(|a, b| a.height.total_cmp(&b.height))
+        };
+        widest(false).or_else(|| widest(true))
+    }
+
+    /// Its extent, m.
     pub fn reference_length(&self) -> Option<f64> {
-        self.obstacles.iter().map(|obstacle| obstacle.height).reduce(f64::max)
+        self.widest().map(|obstacle| obstacle.height)
     }
 
     /// Whether a point lies in the fluid. Points on the boundary fall on either side. Takes time in proportion to the pieces.

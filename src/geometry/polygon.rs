@@ -61,7 +61,13 @@ impl Plan {
                 pieces[start..].reverse();
             }
             loops.push(start..pieces.len());
-            obstacles.push(PlanObstacle { name: hole_name(k), on_wall: None, height, tail: TailChoice::Clear });
+            obstacles.push(PlanObstacle {
+                name: hole_name(k),
+                on_wall: None,
+                height,
+                tail: TailChoice::Clear,
+                bubble: None,
+            });
         }
         Ok(Plan { pieces, loops, obstacles, notes: vec![] })
     }

@@ -86,7 +86,11 @@ impl Comparison {
             }
             Found::Tracks(found) => (true, "What the tracks say", vec![typeset(&found.text)]),
         };
-        self.study.page_of(&report, drawn, Told { head, warned, sheet: None, words: &COMPARE_WORDS })
+        self.study.page_of(
+            &report,
+            drawn,
+            Told { head, warned, sheet: None, records: Vec::new(), words: &COMPARE_WORDS },
+        )
     }
 
     /// The picture as seen from straight above, over the whole cell.

@@ -2,7 +2,6 @@
 
 use super::lines::{write_streaklines, write_wedges};
 use crate::base::Result;
-use crate::base::plane;
 use crate::base::row::Section;
 use crate::report::Folder;
 use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_pvd, write_vtu};
@@ -34,10 +33,10 @@ impl Study {
         let mesh = &self.solved.space.mesh;
         let departure = budget.departure(row.scale);
         let speed = self.pattern.drive.mean_speed;
-        let observed: Vec<[f64; 2]> =
-            departure.iter().zip(&budget.ideal).map(|(d, v)| [d[0] + v[0], d[1] + v[1]]).collect();
+        let way = budget.way();
+        let observed: Vec<[f64; 2]> = budget.observed(row.scale);
         let change: Vec<f64> =
-            observed.iter().zip(&budget.ideal).map(|(a, b)| (plane::length(*a) - plane::length(*b)) / speed).collect();
+            departure.iter().zip(&budget.ideal).map(|(d, v)| way.speed_change(*v, *d) / speed).collect();
         let point = [
             Array { name: "velocity", unit: "m/s", data: Data::Plane(&observed) },
             Array { name: "departure", unit: "m/s", data: Data::Plane(&departure) },

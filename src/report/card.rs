@@ -147,7 +147,8 @@ impl Page {
         for x in [low[0], high[0]] {
             canvas.line(&[at([x, low[1]]), at([x, high[1]])], Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0));
         }
-        for outline in outlines(plan) {
+        // what is built: a bubble is not
+        for outline in outlines(&plan.without_bubbles()) {
             let placed: Vec<Point> = outline.into_iter().map(at).collect();
             canvas.area([&placed[..]], Ink::Solid, Some(Pen::new(0.25, Ink::Text)));
         }

@@ -23,6 +23,8 @@ pub enum Digest {
     Converge,
     /// Measurements against theory.
     Compare,
+    /// The filling of the dry cell.
+    Fill,
 }
 
 /// A part of the screen.
@@ -67,6 +69,9 @@ impl Digest {
                     "departure.contributions",
                     &["name", "speed_q99", "direction_q99_deg", "shift_q99_m", "standing"],
                 ),
+                Part::Rows("", &["departure.bubble.text"]),
+                Part::Table("held_bubbles", &["name", "radius_m", "slip_speed_m_per_s", "travel_speed_m_per_s"]),
+                Part::Table("bubbles", &["name", "speed_m_per_s", "speed_ratio", "time_to_leave_s", "ended"]),
                 Part::Rows("", &["departure.confinement.text"]),
                 Part::Rows("", &["closure.text"]),
                 Part::Table("circulation", &["obstacle", "tail_m", "lift_coefficient"]),
@@ -97,6 +102,31 @@ impl Digest {
                     ],
                 ),
                 Part::Warnings(MOST_WARNINGS + 2),
+            ],
+            Digest::Fill => &[
+                Part::Rows("", &["filling.verdict"]),
+                Part::Rows(
+                    "Filling",
+                    &[
+                        "filling.model",
+                        "filling.number",
+                        "filling.radius_number",
+                        "filling.time_s",
+                        "filling.head_needed_m",
+                        "filling.mass_residual",
+                        "filling.moment_residual",
+                    ],
+                ),
+                Part::Table(
+                    "filling.trapped",
+                    &["obstacle", "x_m", "y_m", "area_m2", "time_s", "leaves_above_m_per_s"],
+                ),
+                Part::Table(
+                    "filling.wetting.obstacles",
+                    &["obstacle", "form", "kept", "kept_area_m2", "front_area_m2"],
+                ),
+                Part::Table("filling.wetting.changes", &["change", "air_area_m2", "air_most_m2"]),
+                Part::Warnings(MOST_WARNINGS + 1),
             ],
             Digest::Converge => &[
                 Part::Rows("Pattern", &["case.title"]),

@@ -1,6 +1,5 @@
 //! The figures of a study.
 
-use crate::base::plane;
 use crate::base::units::Dimension;
 use crate::base::{Error, Point, Result};
 use crate::input::case::{Case, SweepQuantity};
@@ -11,7 +10,7 @@ use crate::report::figure::{
 };
 use crate::report::{Folder, Origin};
 use crate::study::{Budget, BudgetErrors, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
-use crate::theory::departure::{Effect, Errors, Measure, Measures, Scale, Standing, SweepRow, View};
+use crate::theory::departure::{Effect, Errors, Measure, Measures, Scale, Standing, SweepRow, View, Way};
 use crate::theory::edge_layer::Margin;
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
@@ -110,6 +109,13 @@ impl Study {
         if !found.drawn_lines.is_empty() {
             figures.push(map.layers(&found.drawn_lines, &DRAWN_HEIGHTS)?);
         }
+        if let Some(without) = found.without_bubbles() {
+            let finer = found.drawn.as_ref().map(|_| self.drawn_mesh(&without.solved.space.mesh));
+            let alone = Drawn { finer: finer.as_ref(), solved: &without.solved.space.mesh };
+            let stream = alone.exact(&without.pattern.stream_function);
+            let with = drawn.exact(&self.pattern.stream_function);
+            figures.push(map.bubbles(&with, (alone.mesh(), &stream), 2 * DRAWN_LINES)?);
+        }
         if let Some(budget) = &found.budget {
             self.departure_figures(&map, &drawn, budget, &mut figures)?;
             let effects = budget.effects();
@@ -122,6 +128,9 @@ impl Study {
                 let streams = [&self.pattern.stream_function, &with.stream_function].map(|s| drawn.exact(s));
                 figures.push(map.circulation(streams.each_ref().map(|s| &s[..]), 2 * DRAWN_LINES, &tails)?);
             }
+        }
+        if !self.bubbles.is_empty() {
+            figures.push(map.bubble_paths(&drawn.exact(&self.pattern.stream_function), &self.bubbles)?);
         }
         let solved = CellMap::new(&self.solved.space.mesh, style, raster).marked(marked);
         figures.push(solved.indicator(&self.solved.pair.bracket_density)?);
@@ -144,23 +153,23 @@ impl Study {
             Margin::Length(_) => d,
         };
         let mesh = drawn.mesh();
-        let distance: Vec<f64> = mesh.wall_distance(f64::INFINITY).into_iter().zip(&mesh.points).map(scaled).collect();
+        let distance: Vec<f64> =
+            mesh.holding_distance(f64::INFINITY).into_iter().zip(&mesh.points).map(scaled).collect();
         let margin = match budget.margin {
             Margin::Gaps(count) if !space.uniform_gap() => {
                 format!("within {count} gaps of solid edges, at most {} mm", (1e4 * budget.band).round() / 10.0)
             }
             _ => format!("within {} mm of solid edges", (1e4 * budget.band).round() / 10.0),
         };
-        let of = |departure: &[[f64; 2]]| -> Vec<f64> {
-            let change = |(d, v): (&[f64; 2], &[f64; 2])| {
-                100.0 * (plane::length(plane::stepped(*v, 1.0, *d)) - plane::length(*v)) / speed
-            };
+        let of = |departure: &[[f64; 2]], way: Way| -> Vec<f64> {
+            let change = |(d, v): (&[f64; 2], &[f64; 2])| 100.0 * way.speed_change(*v, *d) / speed;
             drawn.smooth(&departure.iter().zip(&budget.ideal).map(change).collect::<Vec<_>>())
         };
         let together = [
             ("all_but_confinement", "all but confinement", budget.against_same_cell(Scale::ONE), &budget.cell_alone),
             ("total", "all effects together", budget.departure(Scale::ONE), &budget.total[0]),
-        ];
+        ]
+        .map(|(name, words, departure, measures)| (name, words, departure, budget.way(), measures));
         // noise in full colour would look like a result
         let single = budget
             .contributions
@@ -169,10 +178,10 @@ impl Study {
             .filter(|(k, _)| budget.speed_standing(*k, &self.case.tolerance) == Standing::Measured)
             .map(|(k, c)| {
                 let departure = c.departure(Scale::ONE, View::AtHeight);
-                (c.effect.key(), c.effect.name(), departure, &budget.at_height[k])
+                (c.effect.key(), c.effect.name(), departure, Way::of([c]), &budget.at_height[k])
             });
-        for (name, words, departure, measures) in single.chain(together) {
-            let values = of(&departure);
+        for (name, words, departure, way, measures) in single.chain(together) {
+            let values = of(&departure, way);
             let drawn = DepartureMap {
                 name: &format!("departure_{name}"),
                 title: &format!("Departure of the speed from the ideal pattern: {words}"),

@@ -1,6 +1,6 @@
 //! The files of a study.
 
-use super::lines::write_streaklines;
+use super::lines::{write_bubble_paths, write_streaklines};
 #[cfg(feature = "figures")]
 use super::{FigureSettings, write_figures};
 #[cfg(feature = "figures")]
@@ -58,6 +58,9 @@ impl Study {
         let stored = Fields { encoding: folder.encoding, origin: Some(&origin), ..Fields::default() };
         self.write_fields(found, &folder.place("fields.vtu")?, &stored)?;
         write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, &stored)?;
+        if !self.bubbles.is_empty() {
+            write_bubble_paths(&folder.place("bubble_paths.vtp")?, &self.bubbles, &stored)?;
+        }
         self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;
         if let Some(ByClosure { closure, .. }) = &found.closure {
             write_mesh_fields(&folder.place("closure.vtu")?, &closure.space.mesh, &closure.fields(), vec![], &stored)?;

@@ -18,12 +18,13 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 12] = [
+const FAMILIES: [&[&str]; 14] = [
     &["report.json", "report.txt"],
     &["mesh.vtu"],
     &["preview.svg"],
     &["fields.vtu", "obstacles.vtp"],
     &["streaklines.vtp"],
+    &["bubble_paths.vtp"],
     &["closure.vtu"],
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
@@ -36,6 +37,15 @@ const FAMILIES: [&[&str]; 12] = [
         "figures/overlay.?",
         "figures/shift_map.?",
         "figures/residual_along.?",
+    ],
+    &[
+        "fill.pvd",
+        "fill_*.vtu",
+        "arrival.vtu",
+        "front.vtp",
+        "trapped.vtp",
+        "figures/arrival.?",
+        "figures/filling_strip.?",
     ],
     &["convergence.csv", "convergence.svg", "figures/convergence.?"],
     &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?", "bench_card.svg", "bench_card.pdf"],
@@ -51,12 +61,15 @@ const FAMILIES: [&[&str]; 12] = [
         "figures/departure_edge_layer.?",
         "figures/departure_inertia.?",
         "figures/departure_gap.?",
+        "figures/departure_bubble.?",
         "figures/departure_confinement.?",
         "figures/departure_all_but_confinement.?",
         "figures/departure_total.?",
         "figures/budget.?",
         "figures/sweep.?",
         "figures/circulation.?",
+        "figures/bubble_paths.?",
+        "figures/bubble.?",
         "figures/mesh.?",
     ],
 ];

@@ -3,6 +3,7 @@
 use super::vtk::{Array, Cells, Data, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
 use crate::base::Result;
 use crate::input::case::Gap;
+use crate::theory::bubbles;
 use crate::theory::streaklines::{PART, Streakline};
 use crate::theory::wedges::LayerGrid;
 use std::path::Path;
@@ -68,4 +69,27 @@ pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], stored: &
         Array { name: "start_height", unit: "1", data: Data::Scalar(&start) },
     ];
     write_vtp(path, &places, &Fields { point: &point, cell: &cell, meaning: &[&meaning], ..*stored })
+}
+
+/// Writes paths of bubbles as polylines with `time` and `speed` at the points, `bubble` and `diameter` of each.
+///
+/// # Errors
+/// As [`write_vtp`].
+pub fn write_bubble_paths(path: &Path, paths: &[bubbles::Path], stored: &Fields) -> Result<()> {
+    let places: Vec<Vec<[f64; 3]>> =
+        paths.iter().map(|path| path.points.iter().map(|p| [p[0], p[1], 0.0]).collect()).collect();
+    let time: Vec<f64> = paths.iter().flat_map(|path| path.times.iter().copied()).collect();
+    let speed: Vec<f64> = paths.iter().flat_map(|path| path.speeds.iter().copied()).collect();
+    let point = [
+        Array { name: "time", unit: "s", data: Data::Scalar(&time) },
+        Array { name: "speed", unit: "m/s", data: Data::Scalar(&speed) },
+    ];
+    let numbers: Vec<i32> = (1..=paths.len() as i32).collect();
+    let diameters: Vec<f64> = paths.iter().map(|path| path.bubble.diameter).collect();
+    let cell = [
+        Array { name: "bubble", unit: "1", data: Data::Int32(&numbers) },
+        Array { name: "diameter", unit: "m", data: Data::Scalar(&diameters) },
+    ];
+    let meaning = ["bubble: its number in the case; points: its centre"];
+    write_vtp(path, &places, &Fields { point: &point, cell: &cell, meaning: &meaning, ..*stored })
 }

@@ -25,6 +25,8 @@ pub mod figure;
 #[cfg(feature = "figures")]
 mod figures;
 mod files;
+#[cfg(feature = "figures")]
+mod fill;
 mod folder;
 pub mod json;
 #[cfg(feature = "figures")]

@@ -1,9 +1,9 @@
 //! `report.html`: one page to keep with the lab notes, complete in itself.
 
-use super::page_rows::{facts, provenance, tables, typeset, typeset_numbers};
+use super::page_rows::{facts, provenance, record, tables, typeset, typeset_numbers};
 use super::page_sheet::PageSheet;
 use super::page_words::{BUDGET_WORDS, WORDS, Word};
-use crate::base::row::{Row, row_at};
+use crate::base::row::{Row, Section, row_at};
 use crate::base::units::significant;
 use crate::base::warning::{Level, Warning, messages};
 use crate::base::{Error, Result};
@@ -47,6 +47,8 @@ pub(super) struct Told<'a> {
     pub warned: Vec<Warning>,
     /// The design sheet.
     pub sheet: Option<PageSheet<'a>>,
+    /// Records that are shown with what their rows mean, their notes and cautions.
+    pub records: Vec<Section>,
     /// Words to explain beyond the usual ones.
     pub words: &'a [Word],
 }
@@ -59,7 +61,11 @@ impl Study {
     pub fn page(&self, report: &Report, found: &Findings, figures: &[Canvas]) -> Result<String> {
         let sheet = found.rig.as_ref().map(PageSheet::new).transpose()?;
         let words: &[_] = if found.budget.is_some() { &BUDGET_WORDS } else { &[] };
-        self.page_of(report, figures, Told { head: self.headline(found), warned: self.warnings(), sheet, words })
+        self.page_of(
+            report,
+            figures,
+            Told { head: self.headline(found), warned: self.warnings(), sheet, records: Vec::new(), words },
+        )
     }
 
     /// The page of a report with figures and what is told of them.
@@ -69,7 +75,7 @@ impl Study {
             |e: minijinja::Error| Error::failed(format!("report.html cannot be made: {e}"), "report this as a fault");
         environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
         let template = environment.get_template("page.html").map_err(failed)?;
-        let Told { head: (good, headline, verdict), warned, sheet, words } = told;
+        let Told { head: (good, headline, verdict), warned, sheet, records, words } = told;
         let said = |level| messages(&warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>();
         let [light, dark] = page_inks();
         let drawings = figures.iter().enumerate().map(|(k, figure)| {
@@ -96,6 +102,7 @@ impl Study {
             facts => facts(&report.sections),
             figures => drawings.collect::<Vec<Value>>(),
             tables => tables(&report.sections),
+            records => records.iter().map(record).collect::<Vec<Value>>(),
             sheet => sheet.map(|sheet| sheet.value(further[0])),
             definitions => WORDS.iter().chain(words).map(word).collect::<Vec<Value>>(),
             cautions => CAUTIONS.to_vec(),
@@ -238,6 +245,9 @@ fn caption(figure: &Canvas) -> String {
         "budget" => "Bars run from the root mean square to what 99 % of the area outside the edge band are below.",
         "sweep" => "Scaled from one solution by the known powers of speed, gap and viscosity.",
         "circulation" => "The cell never shows the dashed pattern: its pressure has one value everywhere.",
+        "bubble" => {
+            "Where the dashed lines leave the solid ones, bubbles push the flow aside: no part of the pattern of the obstacles."
+        }
         "overlay" => {
             "Where rings leave the solid lines the picture departs from the ideal pattern; dashes show it as many times as large as the note says."
         }
@@ -247,6 +257,11 @@ fn caption(figure: &Canvas) -> String {
         "residual_along" => {
             "Above, what the lines show; below, what no effect explains. Lines within the band are explained."
         }
+        "arrival" => {
+            "Dark is late. A vent at a ring, or a tilt that makes it the highest place, lets the last air out."
+        }
+        "filling_strip" => "Wet parts are shaded; what is hatched stays dry.",
+        "bubble_paths" => "A free round bubble follows the streamline of its middle, at a speed of its own.",
         "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
         _ => {
             "Change of |V| against the ideal pattern at the same mean speed; the ring marks the largest outside the band."

@@ -21,9 +21,10 @@ pub(super) const WORDS: [Word; 4] = [
 ];
 
 /// What the words of the departure budget mean.
-pub(super) const BUDGET_WORDS: [Word; 5] = [
+pub(super) const BUDGET_WORDS: [Word; 6] = [
     ("edge layer", "no slip at solid edges makes them act as if 0.315 b thicker; order b/L."),
     ("inertia", "parts the layers in the gap and shifts the gap mean along edges; orders Re* and Re* b/L."),
+    ("bubble", "what the flow shows because it goes round bubbles, against the same cell without them."),
     ("confinement", "how the same obstacles would look in an unbounded stream; no fault of the cell."),
     ("shift", "how far a streakline released at the same place moves sideways, to first order."),
     (
@@ -48,4 +49,19 @@ pub(super) const COMPARE_WORDS: [Word; 5] = [
     ),
     ("map", "which place of the dye each pixel shows, found from marks of known place through plate and fluid."),
     ("station", "a place of a traced line, evenly spaced along it; its centre is a fit through the dye about it."),
+];
+
+/// What the words of a filling mean.
+pub(super) const FILL_WORDS: [Word; 5] = [
+    ("front", "the line at which the fluid meets the air that it pushes out."),
+    (
+        "impulse",
+        "(b²/12μ) ∫ (p_in − p_front) dt: with one pressure along the front the shapes depend on it alone, not on the clock.",
+    ),
+    (
+        "N, N_r",
+        "viscous over in-plane capillary pressure, 12μUr²/(cγb²), r the obstacle's half extent or the radius that the channel gives the front.",
+    ),
+    ("effective angle", "contact angle of the front at a side, seen in the plane of the plates."),
+    ("none by this model", "contact lines that stick to rough edges, and corner films, can still hold air there."),
 ];

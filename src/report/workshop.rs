@@ -71,6 +71,8 @@ pub fn outline_sheet(title: &str, outlines: &[Vec<Curve>], settings: &CutSetting
 /// # Errors
 /// A kerf that leaves nothing; more marks asked for than there is room for.
 pub fn case_sheet(case: &Case, plan: &Plan, settings: &CutSettings) -> Result<CutSheet> {
+    // nobody cuts a bubble
+    let plan = &plan.without_bubbles();
     let (length, width, plenum) = (case.cell.length, case.cell.width, 2.0 * settings.port);
     let mut sheet =
         CutSheet { title: case.title.clone(), remarks: vec![kerf_remark(settings)], paths: Vec::new(), marks: None };

@@ -1,6 +1,7 @@
 //! The departure budget of a study: contributions, measures, verdict, sweep, and their files.
 
 use super::Study;
+use super::bubbles::BubblesFound;
 use crate::base::{Result, plane};
 use crate::input::case::{Case, Cell, Gap, SweepQuantity, Tolerance};
 use crate::numerics::fem::Space;
@@ -8,9 +9,9 @@ use crate::theory::circulation::{Circulation, NoTail, Section, sharp_tails, solv
 use crate::theory::confinement::unconfined;
 use crate::theory::departure::{
     Contribution, Degree, Effect, Errors, InertiaSizes, Measures, Numbers, Origin, Reference, Region, Scale,
-    ShapeFactors, Standing, SweepRow, Threshold, Verdict, View, bend_error, correction_error, edge_layer_neglected,
-    inertia_neglected, inertia_parts, numerical_error, of_the_plates, relative_error, scales, still_part, thresholds,
-    total, velocity_error, verdict,
+    ShapeFactors, Standing, SweepRow, Threshold, Verdict, View, Way, bend_error, correction_error,
+    edge_layer_neglected, inertia_neglected, inertia_parts, numerical_error, of_the_plates, relative_error, scales,
+    still_part, thresholds, total, velocity_error, verdict,
 };
 use crate::theory::edge_layer::Margin;
 use crate::theory::ideal::{Pattern, Stage, solve_pair};
@@ -70,6 +71,8 @@ pub struct Budget {
     pub sweep: Vec<SweepRow>,
     /// The pattern with the Kutta circulation, for sections with a sharp tail.
     pub circulation: Option<Circulation>,
+    /// What the bubbles in the cell do, if there are any.
+    pub bubbles: Option<BubblesFound>,
     /// Obstacles with sharp corners whose circulation is left out.
     pub without_tail: Vec<NoTail>,
     /// Reduced Reynolds number at which the local inertia number first reaches one in the observation region.
@@ -90,6 +93,8 @@ pub(super) struct Plates {
     pub stream: Vec<f64>,
     /// Numerical error of its speed, fraction of U.
     pub error: f64,
+    /// The same over its own departure from uniform flow.
+    pub relative: f64,
     /// The effects.
     pub contributions: Vec<Contribution>,
     /// What does not apply, and why.
@@ -144,25 +149,26 @@ impl Study {
                 neglected: None,
             });
         }
-        Ok(Plates { region, height, ideal, stream, error, contributions, notes })
+        Ok(Plates { region, height, ideal, stream, error, relative, contributions, notes })
     }
 
     fn budget_of(&self, extent: Extent, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
         let space = &self.solved.space;
         let margin = self.case.edge_band.map_or(Margin::REACH, Margin::Length);
-        let Plates { region, height, ideal, stream, error, mut contributions, mut notes } = self.plates(margin)?;
+        let Plates { region, height, ideal, stream, error, relative, mut contributions, mut notes } =
+            self.plates(margin)?;
         let (tolerance, speed) = (&self.case.tolerance, self.pattern.drive.mean_speed);
         let reference = Reference { space, region: &region, velocity: &ideal, speed, tolerance };
+        let bubbles = self.add_bubbles(&reference, &stream, relative, watch, &mut contributions)?;
         self.add_confinement(&ideal, error, watch, &mut contributions, &mut notes)?;
 
         let measure_all = |view: View| -> Vec<Measures> {
-            contributions.iter().map(|c| reference.measure(&c.departure(Scale::ONE, view))).collect()
+            contributions.iter().map(|c| reference.measure_together([c], Scale::ONE, view)).collect()
         };
         let (at_height, gap_mean) = (measure_all(View::AtHeight), measure_all(View::GapMean));
-        let everything = [View::AtHeight, View::GapMean]
-            .map(|view| reference.measure(&total(&contributions, ideal.len(), Scale::ONE, view)));
-        let own = of_the_plates(&contributions);
-        let cell_alone = reference.measure(&total(own, ideal.len(), Scale::ONE, View::AtHeight));
+        let everything =
+            [View::AtHeight, View::GapMean].map(|view| reference.measure_together(&contributions, Scale::ONE, view));
+        let cell_alone = reference.measure_together(of_the_plates(&contributions), Scale::ONE, View::AtHeight);
         let largest = self
             .inertia
             .as_ref()
@@ -202,6 +208,7 @@ impl Study {
             thresholds,
             sweep,
             circulation,
+            bubbles,
             without_tail: tails.left_out,
             first_order_limit,
             notes,
@@ -365,6 +372,18 @@ impl Budget {
     /// How much there is of an effect's change of speed.
     pub fn speed_standing(&self, effect: usize, tolerance: &Tolerance) -> Standing {
         Standing::of(self.at_height[effect].speed.judged, self.errors.each[effect].speed, tolerance.speed)
+    }
+
+    /// Which way its departures are gone where a bubble is among them.
+    pub fn way(&self) -> Way {
+        Way::of(&self.contributions)
+    }
+
+    /// The ideal pattern with everything together at a scale, at the dye height, m/s for the case's own mean speed; the bubbles stand in that
+    /// pattern already.
+    pub fn observed(&self, scale: Scale) -> Vec<[f64; 2]> {
+        let others = self.contributions.iter().filter(|c| c.effect != Effect::Bubble);
+        plane::sums(&self.ideal, &total(others, self.ideal.len(), scale, View::AtHeight))
     }
 
     /// All but confinement at a scale, at the dye height, m/s for the case's own mean speed.

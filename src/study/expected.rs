@@ -38,8 +38,7 @@ pub fn expected(case: &Case, plan: &Plan) -> Expected {
     // the reference length is known, so that there always is an estimate
     let drop = estimated_drop(&case.drive, fluid, [length, width], gap, Some(reference)).unwrap_or_default();
     let speed = drop * gap * gap / (12.0 * fluid.viscosity * length);
-    let widest = plan.obstacles.iter().max_by(|a, b| a.height.total_cmp(&b.height));
-    let length_of = match (case.drive.reference_length, widest) {
+    let length_of = match (case.drive.reference_length, plan.widest()) {
         (Some(_), _) => "stated in the case".to_owned(),
         (None, Some(obstacle)) => format!("\"{}\"", obstacle.name),
         (None, None) => "the width of the cell".to_owned(),

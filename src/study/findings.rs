@@ -5,10 +5,13 @@ use crate::base::Result;
 use crate::base::row::Section;
 use crate::input::case::{Seeding, StreaklineSettings};
 use crate::numerics::fem::Finer;
+use crate::numerics::mesh::Mesh;
+use crate::theory::bubbles::Without;
 use crate::theory::ideal::Stage;
 use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
 use crate::theory::streaklines::{Streakline, followed, streaklines_at_heights};
 use crate::theory::wedges::{Corrections, LayerGrid};
+use std::sync::Arc;
 
 /// Heights of the streaklines in files: mid-gap, where the drift to the plates is largest, and towards a plate.
 const HEIGHTS: [f64; 4] = [0.0, NEUTRAL_HEIGHT, 0.7, 0.95];
@@ -51,6 +54,16 @@ pub struct Findings {
     pub drawn: Option<Finer>,
     /// The flow by the closure.
     pub closure: Option<ByClosure>,
+    /// The pattern without the bubbles, where figures show it and no budget has it.
+    pub without_bubbles: Option<Without>,
+}
+
+impl Findings {
+    /// The pattern without the bubbles, if there are any and it was found.
+    pub fn without_bubbles(&self) -> Option<&Without> {
+        let of_budget = self.budget.as_ref().and_then(|budget| budget.bubbles.as_ref());
+        of_budget.map(|bubbles| &bubbles.without).or(self.without_bubbles.as_ref())
+    }
 }
 
 /// The flow through the gap.
@@ -92,15 +105,22 @@ impl Study {
             found.budget = Some(budget);
         }
         if wanted.figures {
-            let cell = &self.case.cell;
-            let longest = DRAWN_SIDE * cell.length.max(cell.width / DRAWN_WIDTH);
-            found.drawn = Some(Finer::new(self.solved.space.mesh.clone(), longest));
+            found.drawn = Some(self.drawn_mesh(&self.solved.space.mesh));
+            if found.budget.is_none() {
+                found.without_bubbles = self.without_bubbles(watch)?;
+            }
         }
         if wanted.figures && self.inertia.is_some() {
             let settings = StreaklineSettings { seeding: Seeding::Count(DRAWN_LINES), height: 0.0 };
             found.drawn_lines = self.lines_at(&settings, &DRAWN_HEIGHTS);
         }
         Ok(found)
+    }
+
+    /// A mesh of the cell as fine as figures need it.
+    pub fn drawn_mesh(&self, mesh: &Arc<Mesh>) -> Finer {
+        let cell = &self.case.cell;
+        Finer::new(mesh.clone(), DRAWN_SIDE * cell.length.max(cell.width / DRAWN_WIDTH))
     }
 
     fn layers(&self) -> Result<Layers> {

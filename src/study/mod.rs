@@ -2,12 +2,14 @@
 //!
 //! This is the library's front door; the command-line program does nothing beyond it but read arguments and print.
 
+mod bubbles;
 mod budget;
 mod closure;
 mod compare;
 mod decide;
 mod expected;
 mod fields;
+mod fill;
 mod findings;
 mod forecast;
 mod ladder;
@@ -18,6 +20,7 @@ mod sections;
 mod survey;
 mod warnings;
 
+pub use bubbles::BubblesFound;
 pub(crate) use budget::swept;
 pub use budget::{Budget, BudgetErrors, CoarseBudget};
 pub use closure::ByClosure;
@@ -27,6 +30,7 @@ pub use compare::{
 };
 pub use decide::solve_decided;
 pub use expected::{Expected, expected};
+pub use fill::{Course, Filled, Kept, LastPlace, Moment, Picture, fill_cell};
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
@@ -38,7 +42,9 @@ pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
-use crate::input::case::{Case, EdgeTerm, Order, Reynolds};
+use crate::input::case::{Case, EdgeTerm, FreeBubble, Order, Reynolds};
+use crate::numerics::fem::Space;
+use crate::theory::bubbles::{Air, Bubble, Path, follow};
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
 use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
 use crate::theory::ideal::{
@@ -46,7 +52,6 @@ use crate::theory::ideal::{
 };
 use crate::theory::inertia::{Inertia, Setting, solve_inertia};
 use crate::theory::streaklines::{NearEdges, Streakline, followed, streaklines};
-use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -93,6 +98,8 @@ pub struct Study {
     pub moved: Option<Result<Moved>>,
     /// Streaklines at the case's dye height, through the departed field if inertia was asked for and first order holds.
     pub lines: Vec<Streakline>,
+    /// Paths of the case's free bubbles.
+    pub bubbles: Vec<Path>,
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
     places: Vec<(u32, [f64; 3])>,
@@ -115,7 +122,7 @@ pub struct Spent {
 ///
 /// # Errors
 /// [`crate::base::Error::Input`] with every mistake found in the case, its files and its geometry.
-pub fn read(path: &Path) -> Result<(Case, Arc<Plan>)> {
+pub fn read(path: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
     let (case, plan) = crate::input::read(path)?;
     Ok((case, Arc::new(plan)))
 }
@@ -173,12 +180,27 @@ impl Study {
         let near_edges = if settings.edge_layer { NearEdges::Profile } else { NearEdges::OuterFlow };
         let departed = followed(inertia.as_ref(), reynolds.reduced);
         let lines = streaklines(space, &pattern, departed, &case.streaklines, near_edges);
+        let bubbles = bubble_paths(&case, space, &pattern)?;
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
         let spent = Spent { mesh, solve: total.saturating_sub(mesh), total };
-        Ok(Study { case, plan, goal, solved, pattern, inertia, edge_layer, moved, lines, reynolds, places, spent })
+        Ok(Study {
+            case,
+            plan,
+            goal,
+            solved,
+            pattern,
+            inertia,
+            edge_layer,
+            moved,
+            lines,
+            bubbles,
+            reynolds,
+            places,
+            spent,
+        })
     }
 
     /// Values of the ideal pattern at the case's probes, in their order.
@@ -203,6 +225,22 @@ impl Study {
     pub fn reached(&self) -> bool {
         self.solved.reached
     }
+}
+
+/// Paths of the free bubbles through the ideal pattern, in a cell that slopes as the case's `[filling]` says.
+fn bubble_paths(case: &Case, space: &Space, pattern: &Pattern) -> Result<Vec<Path>> {
+    let filling = &case.filling;
+    let air = |films| Air {
+        tension: filling.surface_tension,
+        density_difference: case.fluid.density,
+        tilt: filling.uphill.map(|part| part * filling.tilt.sin()),
+        films,
+    };
+    let path = |bubble: &FreeBubble| {
+        let FreeBubble { name, centre, diameter, films, .. } = bubble.clone();
+        follow(space, pattern, &Bubble { name, centre, diameter }, &air(films))
+    };
+    case.bubbles.iter().map(path).collect()
 }
 
 /// The inertia departure as far as the case wants it: the next term of the edge layer's inertia, the second order.

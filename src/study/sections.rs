@@ -7,6 +7,7 @@ use crate::base::units::{Dimension, significant};
 use crate::base::warning::sections;
 use crate::input::case::{Reynolds, Tolerance};
 use crate::numerics::mesh::Mesh;
+use crate::theory::bubbles::{self, held, held_section};
 use crate::theory::circulation::left_out;
 use crate::theory::departure::{
     Effect, Errors, InStudies, Measure, Measures, Standing, answer, confinement_widening, numerical_error,
@@ -42,6 +43,11 @@ impl Study {
         if let Some(layer) = &self.edge_layer {
             let moved = self.moved.as_ref().and_then(|moved| moved.as_ref().ok()).map(|moved| moved.shape_factor);
             list.push(layer.section(&probes, moved));
+        }
+        list.extend((!self.bubbles.is_empty()).then(|| bubbles::section(&self.bubbles)));
+        let bubbles = held(&self.case, &self.plan);
+        if !bubbles.is_empty() {
+            list.push(held_section(&bubbles));
         }
         list.push(self.solved.section());
         list.extend(sections(&self.warnings()));
@@ -134,6 +140,7 @@ impl Budget {
             Section::new("cell_alone", "", of("cell_alone", &self.cell_alone, cell_alone, alone, InStudies::OnDemand))
                 .at(Detail::Script),
         ];
+        parts.extend(self.bubbles.as_ref().map(|bubbles| bubbles.section(tolerance)));
         let confinement = self.contributions.iter().position(|c| c.effect == Effect::Confinement);
         parts.extend(confinement.map(|k| confinement_section(&self.at_height[k], &each[k], tolerance)));
         let title = "Departure from the ideal pattern, at the same mean speed U";

@@ -21,7 +21,7 @@ use crate::input::case::{Case, Gap};
 use crate::numerics::fem::{Conditions, Operator, Space};
 use crate::theory::circulation::curl;
 use crate::theory::edge_layer::reach;
-use crate::theory::ideal::{Goal, Pattern, Stage, interpolate, remove_normal_part, solve_ideal};
+use crate::theory::ideal::{Goal, Pattern, Stage, remove_normal_part, sampler, solve_ideal};
 use std::sync::Arc;
 
 /// Change of |V|/U, root mean square, below which widening stops even where the numbers are better than that.
@@ -213,24 +213,11 @@ impl<'a> Inner<'a> {
 
     /// Stream function of a wide cell, of unit flux, at the walls and ends of this one, m3/s: U b y far away.
     fn sample(&self, wide: &Space, stream: &[f64], per_width: f64, outer: Rectangle) -> Vec<f64> {
-        let locator = wide.locator();
         let flux = per_width * (outer.high[1] - outer.low[1]);
-        // recovered gradients make the value between vertices one of third order
-        let [slope] = wide.recovery().gradients(wide.harmonic_if_uniform(), [stream]);
-        let mut hint = None;
+        let mut sample = sampler(wide, stream);
         let mut at = |v: u32| {
             let p = self.space.mesh.points[v as usize];
-            let found = locator.find(p, hint).or_else(|| locator.nearest(p));
-            let Some((t, w)) = found else { return per_width * p[1] };
-            hint = Some(t);
-            let bend: f64 = (0..3)
-                .map(|i| {
-                    let corner = wide.mesh.triangles[t as usize][i] as usize;
-                    let (q, g) = (wide.mesh.points[corner], slope[corner]);
-                    0.5 * w[i] * (g[0] * (p[0] - q[0]) + g[1] * (p[1] - q[1]))
-                })
-                .sum();
-            flux * (interpolate(wide, t, w, stream) + bend) + per_width * outer.low[1]
+            sample(p).map_or(per_width * p[1], |value| flux * value + per_width * outer.low[1])
         };
         self.ends.iter().map(|&v| at(v)).collect()
     }

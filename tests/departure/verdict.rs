@@ -144,12 +144,15 @@ fn the_largest_effect_is_named() {
         (0, "edge layer, of order gap over length"),
         (1, "inertia in the gap, of order Re*"),
         (2, "change of the gap over the cell"),
+        (3, "bubble between the plates, which the flow goes round"),
     ] {
         let size = |n: usize| if n == k { 0.03 } else { 0.01 };
         let list: Vec<Contribution> = Effect::ALL
             .iter()
             .enumerate()
-            .map(|(n, &effect)| given.effect(effect, &[([if n == 3 { 0.5 } else { size(n) }, 0.0], 0, 0)]))
+            .map(|(n, &effect)| {
+                given.effect(effect, &[([if effect.is_of_the_plates() { size(n) } else { 0.5 }, 0.0], 0, 0)])
+            })
             .collect();
         let verdict = judged(&given, &list, &wide);
         assert_eq!(verdict.dominant, Some(Effect::ALL[k]));

@@ -12,7 +12,8 @@ use twinplate::report::cut::CutSheet;
 use twinplate::report::{CutSettings, Kept, case_sheet, outline_sheet};
 
 fn outline(shape: Shape) -> Vec<Curve> {
-    let obstacle = Obstacle { name: "part".into(), shape, on_wall: None, tail: TailChoice::Clear, place: 0..1 };
+    let obstacle =
+        Obstacle { name: "part".into(), shape, on_wall: None, tail: TailChoice::Clear, bubble: None, place: 0..1 };
     Outline::of(&obstacle, Path::new("case.toml")).unwrap().remove(0).curves
 }
 

@@ -16,7 +16,7 @@ fn curves(file: &str, text: &str, placing: Placing, reading: ReadOptions) -> Res
     std::fs::write(folder.path().join(file), text).unwrap();
     let shape = Shape::OutlineFile { file: file.into(), placing, reading };
     let (name, tail) = ("pier".to_owned(), twinplate::geometry::TailChoice::Clear);
-    let obstacle = Obstacle { name, shape, on_wall: None, tail, place: 0..1 };
+    let obstacle = Obstacle { name, shape, on_wall: None, tail, bubble: None, place: 0..1 };
     Outline::of(&obstacle, &folder.path().join("case.toml"))
 }
 
@@ -79,7 +79,7 @@ fn regular_polygons_have_their_width_and_area() {
         approx::assert_abs_diff_eq!(plan.area(), 2.0 - area, epsilon = 1e-14);
         let obstacle = |shape| {
             let tail = twinplate::geometry::TailChoice::Clear;
-            let obstacle = Obstacle { name: "post".into(), shape, on_wall: None, tail, place: 0..1 };
+            let obstacle = Obstacle { name: "post".into(), shape, on_wall: None, tail, bubble: None, place: 0..1 };
             Outline::of(&obstacle, Path::new("case.toml")).unwrap().remove(0).curves
         };
         let [left, low, right, _] = bounds(&obstacle(shape(0.0)));

@@ -7,7 +7,8 @@ use twinplate::geometry::{TailChoice, Wall};
 use twinplate::input::Outline;
 
 fn outline(shape: Shape) -> Outline {
-    let obstacle = Obstacle { name: "caisson".into(), shape, on_wall: None, tail: TailChoice::Clear, place: 0..1 };
+    let obstacle =
+        Obstacle { name: "caisson".into(), shape, on_wall: None, tail: TailChoice::Clear, bubble: None, place: 0..1 };
     Outline::of(&obstacle, Path::new("case.toml")).expect("an outline").remove(0)
 }
 

@@ -27,7 +27,13 @@ pub fn add_obstacle(plan: &mut Plan, pieces: impl Fn(Side) -> Vec<Piece>) {
     let start = plan.pieces.len();
     plan.pieces.extend(pieces(side));
     plan.loops.push(start..plan.pieces.len());
-    plan.obstacles.push(PlanObstacle { name: String::new(), on_wall: None, height: 0.0, tail: TailChoice::Clear });
+    plan.obstacles.push(PlanObstacle {
+        name: String::new(),
+        on_wall: None,
+        height: 0.0,
+        tail: TailChoice::Clear,
+        bubble: None,
+    });
 }
 
 pub fn add_ellipse(plan: &mut Plan, centre: Point, semi_axes: [f64; 2], rotation: f64) {

@@ -25,7 +25,7 @@ fn paths(value: &Value, at: String, found: &mut BTreeSet<String>) {
 
 fn check(command: &str, options: &[&str], list: &str) {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    for case in ["keel_section", "tapered_gap"] {
+    for case in ["keel_section", "tapered_gap", "pier_with_bubble"] {
         let folder = tempfile::tempdir().unwrap();
         let mut run = Command::new(env!("CARGO_BIN_EXE_twinplate"));
         run.args([command, "--json", "-o"]).arg(folder.path()).args(options);

@@ -10,6 +10,7 @@ pub fn obstacles(kind: &str, shapes: Vec<(Shape, Option<Wall>)>) -> Vec<Obstacle
         shape,
         on_wall,
         tail: TailChoice::Clear,
+        bubble: None,
         place: 10 * k..10 * k + 5,
     };
     shapes.into_iter().enumerate().map(obstacle).collect()

@@ -40,6 +40,7 @@ fn plan() -> Plan {
         on_wall: None,
         height: 2.0 * RADIUS,
         tail: TailChoice::Clear,
+        bubble: None,
     });
     plan
 }

@@ -99,8 +99,8 @@ pub struct FreeBubble {
     pub centre: Point,
     /// Its diameter seen from above, m.
     pub diameter: f64,
-    /// Whether the pattern with the moving bubble is solved as well.
-    pub patch: bool,
+    /// Whether it leaves films on the plates, as on plates that the fluid wets wholly.
+    pub films: bool,
     /// Where it stands in the case file.
     pub place: Range<usize>,
 }

@@ -6,7 +6,7 @@ use super::shape::{self, SHAPES};
 use super::value::Limits;
 use crate::base::text::shortened;
 use crate::base::units::Dimension;
-use crate::geometry::{TailChoice, Wall};
+use crate::geometry::{Rim, TailChoice, Wall};
 use std::collections::BTreeSet;
 
 /// The obstacles without mistakes.
@@ -27,15 +27,34 @@ fn obstacle(
     index: usize,
     names: &mut BTreeSet<String>,
 ) -> Option<Obstacle> {
-    let allowed: Vec<&str> = ["name", "on_wall", "tail"].into_iter().chain(SHAPES).collect();
+    let allowed: Vec<&str> = ["name", "on_wall", "tail", "bubble", "edge"].into_iter().chain(SHAPES).collect();
     let table = reader.table(value, "[[obstacle]]", &allowed)?;
     let name = reader.name(&table, "name").unwrap_or_else(|| format!("obstacle {}", index + 1));
     unique(reader, &table, "obstacle", &name, names);
     let on_wall = reader.choice(&table, "on_wall", &[("lower", Wall::Lower), ("upper", Wall::Upper)]);
-    let tail = tail(reader, &table);
+    let bubble = bubble(reader, &table);
+    let tail = if bubble.is_some() { TailChoice::None } else { tail(reader, &table) };
     let (kind, parameters) = reader.exactly_one(&table, &SHAPES)?;
     let shape = shape::shape(reader, kind, parameters)?;
-    Some(Obstacle { name, shape, on_wall, tail, place: table.key_span(kind).unwrap_or(value.span()) })
+    Some(Obstacle { name, shape, on_wall, tail, bubble, place: table.key_span(kind).unwrap_or(value.span()) })
+}
+
+/// `bubble = true`, and then `edge = "free"` or `"solid"`; a bubble has no tail.
+fn bubble(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Rim> {
+    let is_bubble = reader.switch(table, "bubble").unwrap_or(false);
+    let rim = reader.choice(table, "edge", &[("free", Rim::Free), ("solid", Rim::Solid)]);
+    if !is_bubble {
+        if let Some(place) = table.key_span("edge") {
+            let message = "edge tells how the rim of a bubble acts, and this obstacle is none";
+            reader.fail(Some(place), message, "add bubble = true, or leave edge out: solids hold the fluid back");
+        }
+        return None;
+    }
+    if let Some(place) = table.key_span("tail") {
+        let message = "tail stands beside bubble = true, but no flow leaves a bubble at a sharp tail";
+        reader.fail(Some(place), message, "leave tail out, or bubble");
+    }
+    Some(rim.unwrap_or_default())
 }
 
 /// `tail = [x, y]` or `tail = false`.

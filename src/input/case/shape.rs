@@ -109,16 +109,17 @@ fn outline(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Shape> {
         reader.fail(place, "file is empty", "name the outline file, such as \"seal.csv\"");
         return None;
     }
-    let placing = placing(reader, &table);
+    let in_cell = file.as_ref().is_some_and(|file| file.extension().is_some_and(|e| e.eq_ignore_ascii_case("vtp")));
+    let placing = placing(reader, &table, in_cell);
     let reading = reading(reader, &table);
     Some(Shape::OutlineFile { file: file?, placing: placing?, reading: reading? })
 }
 
-/// Where the outline of a file goes.
-fn placing(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Placing> {
-    if reader.switch(table, "as_drawn").unwrap_or(false) {
-        const PLACES: [&str; 5] = ["centre", "width", "height", "angle", "mirror"];
-        let placed = PLACES.into_iter().filter_map(|key| Some((key, table.get(key)?))).next();
+/// Where the outline of a file goes; one in coordinates of the cell stays where it is unless the case says where it goes.
+fn placing(reader: &mut Reader<'_>, table: &Table<'_>, in_cell: bool) -> Option<Placing> {
+    const PLACES: [&str; 5] = ["centre", "width", "height", "angle", "mirror"];
+    let placed = PLACES.into_iter().filter_map(|key| Some((key, table.get(key)?))).next();
+    if reader.switch(table, "as_drawn").unwrap_or(in_cell && placed.is_none()) {
         if let Some((key, value)) = placed {
             let message = format!("{key} stands beside as_drawn = true, which takes place and size from the drawing");
             reader.fail(Some(value.span()), message, format!("leave {key} out, or as_drawn"));

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::base::Point;
 use crate::base::units::LengthUnit;
-use crate::geometry::{TailChoice, Wall};
+use crate::geometry::{Rim, TailChoice, Wall};
 use std::ops::Range;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -188,6 +188,8 @@ pub struct Obstacle {
     pub on_wall: Option<Wall>,
     /// Which of its corners is its tail.
     pub tail: TailChoice,
+    /// Its rim, if it is a bubble that is held between the plates.
+    pub bubble: Option<Rim>,
     /// Where it stands in the case file.
     pub place: Range<usize>,
 }

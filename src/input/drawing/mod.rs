@@ -19,6 +19,7 @@ mod picture;
 mod repair;
 mod stroke;
 mod svg;
+mod vtp;
 
 pub use crate::input::case::ReadOptions;
 pub use drawn::{Drawing, Found, Loop, MOST_FOUND};
@@ -27,7 +28,7 @@ pub use stroke::MOST_CURVES;
 use crate::base::error::Problems;
 use std::path::Path;
 
-/// Reads the outlines of a file: `.svg`, `.dxf`, `.png` and `.jpg` by their extension, anything else as a list of coordinates.
+/// Reads the outlines of a file: `.svg`, `.dxf`, `.vtp`, `.png` and `.jpg` by their extension, anything else as a list of coordinates.
 ///
 /// Every outline is closed, counter-clockwise and free of repeated points and self-crossings. What a file has wrong is
 /// repaired only within [`ReadOptions::tolerance`] of its size, and said in the notes; a valid outline is never moved.
@@ -53,6 +54,7 @@ pub fn read_drawing(file: &Path, options: &ReadOptions) -> Result<Drawing, Probl
         "png" | "jpg" | "jpeg" => picture::read(file, options)?,
         "svg" => svg::read(file)?,
         "dxf" => dxf::read(file)?,
+        "vtp" => vtp::read(file)?,
         _ => list::read(file)?,
     };
     finish::finish(sheet, file, options)

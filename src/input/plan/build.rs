@@ -1,17 +1,18 @@
 //! From a case to the plan of its fluid, with every check that needs geometry.
 
 use super::Outline;
-use super::discs::discs;
+use super::discs;
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane;
 use crate::base::plane::Rect;
+use crate::base::units::Dimension;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::cut::{Bump, WallLine};
 use crate::geometry::meet::{Body, MOST_MEETINGS, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
 use crate::geometry::{Curve, Piece, Plan, PlanObstacle, SLIGHT, Side, TailChoice, Wall};
-use crate::input::case::{Case, InputFile, Seeding};
+use crate::input::case::{Case, InputFile, Obstacle, Seeding};
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 
@@ -137,7 +138,9 @@ impl Builder<'_> {
         let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
         let plan = self.assemble(standing);
         self.check_tails(&plan);
-        self.check_discs(&plan);
+        for (place, message, remedy) in discs::mistakes(self.case, &plan) {
+            self.problems.add(&self.case.file, Some(place), message, remedy);
+        }
         Some(plan)
     }
 
@@ -196,7 +199,7 @@ impl Builder<'_> {
             self.add(k, message, "check its units, or leave it out");
             return None;
         }
-        if self.is_in_other_units(k, &extent) {
+        if self.is_in_other_units(k, &extent) || self.is_small_bubble(k, &extent) {
             return None;
         }
         let Some(wall) = on_wall else {
@@ -225,6 +228,35 @@ impl Builder<'_> {
         }
     }
 
+    /// Whether an outline is that of a bubble smaller than the gap.
+    fn is_small_bubble(&mut self, k: usize, extent: &Extent) -> bool {
+        let rect = extent.rect();
+        let (size, gap) = (rect.extent(), self.case.cell.gap.at(rect.middle()));
+        let is_small = self.is_bubble(k) && size < gap;
+        if is_small {
+            let [size, gap] = [size, gap].map(|x| Dimension::Length.show(x));
+            let message = format!(
+                "\"{}\" is a bubble {size} large in a gap of {gap}: it spans the gap nowhere, and is no obstacle",
+                self.name(k)
+            );
+            self.add(k, message, "leave it out, for it drifts with the fluid; or check its units");
+        }
+        is_small
+    }
+
+    fn is_bubble(&self, k: usize) -> bool {
+        self.case.obstacles[self.outlines[k].0].bubble.is_some()
+    }
+
+    /// What to do about two outlines that meet.
+    fn parting(&self, i: usize, j: usize) -> &'static str {
+        if self.is_bubble(i) || self.is_bubble(j) {
+            "part them by a tenth of the gap: fluid stays between a bubble and what it sits at"
+        } else {
+            "part them, or merge them into one outline"
+        }
+    }
+
     /// Outlines that cross or nearly touch; returns the pairs.
     fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
         let mut met = BTreeSet::new();
@@ -246,7 +278,7 @@ impl Builder<'_> {
                 let end = if closed { " and close the channel" } else { "" };
                 let meet = if crosses { "cross" } else { "meet" };
                 let message = format!("\"{a}\" and \"{b}\" {meet} near {}{end}", self.place(at));
-                self.add(j, message, "part them, or merge them into one outline");
+                self.add(j, message, self.parting(i, j));
             } else {
                 let message = format!(
                     "the passage between \"{a}\" and \"{b}\" is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of the \
@@ -255,7 +287,7 @@ impl Builder<'_> {
                     self.place(at),
                     1e3 * self.limit
                 );
-                self.add(j, message, "part them, or merge them into one outline");
+                self.add(j, message, self.parting(i, j));
             }
         }
         met
@@ -321,7 +353,7 @@ impl Builder<'_> {
                         wall.name(),
                         self.place(line.point(next[0].max(last[0])))
                     );
-                    self.add(k, message, "part them, or merge them into one outline");
+                    self.add(k, message, self.parting(j, k));
                 }
                 if reach.is_none_or(|(last, _)| next[1] > last[1]) {
                     reach = Some((next, k));
@@ -339,7 +371,7 @@ impl Builder<'_> {
             _ => (&[][..], &nowhere),
         };
         let needles = needles.iter().enumerate().map(|(k, &at)| (format!("needle {}", k + 1), at, start));
-        let discs = discs(case).into_iter().map(|disc| (disc.name, disc.centre, disc.place));
+        let discs = discs::discs(case).into_iter().map(|disc| (disc.name, disc.centre, disc.place));
         for (name, at, place) in probes.chain(needles).chain(discs) {
             let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
             if !inside {
@@ -367,8 +399,8 @@ impl Builder<'_> {
         let (mut obstacles, mut holes) = (Vec::new(), Vec::new());
         for (k, s) in standing.into_iter().enumerate() {
             let name = self.name(k).to_owned();
-            let tail = self.case.obstacles[self.outlines[k].0].tail;
-            obstacles.push(PlanObstacle { name, on_wall: s.on_wall, height: s.extent.size()[1], tail });
+            let Obstacle { tail, bubble, .. } = self.case.obstacles[self.outlines[k].0];
+            obstacles.push(PlanObstacle { name, on_wall: s.on_wall, height: s.extent.size()[1], tail, bubble });
             match s.on_wall {
                 Some(Wall::Lower) => lower.extend(s.bumps),
                 Some(Wall::Upper) => upper.extend(s.bumps),

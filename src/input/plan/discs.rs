@@ -1,12 +1,14 @@
 //! What is round and stands free in the fluid: a port in a plate, bubbles that drift.
 
-use super::build::Builder;
 use crate::base::Point;
 use crate::base::plane::distance;
 use crate::base::units::Dimension;
 use crate::geometry::Plan;
 use crate::input::case::{Case, FillFrom};
 use std::ops::Range;
+
+/// Gaps that a bubble is wide at least to be a disc between the plates.
+const DISC: f64 = 3.0;
 
 /// A disc of the case.
 pub(super) struct Disc<'a> {
@@ -34,39 +36,39 @@ pub(super) fn discs(case: &Case) -> Vec<Disc<'_>> {
     port.into_iter().chain(bubbles).collect()
 }
 
-impl Builder<'_> {
-    /// Discs stand clear of walls, ends and obstacles, bubbles clear of one another, and no bubble is smaller than the gap; of discs whose
-    /// centre is outside the fluid was told before.
-    pub fn check_discs(&mut self, plan: &Plan) {
-        let case = self.case;
-        let show = |x| Dimension::Length.show(x);
-        let discs = discs(case);
-        for disc in &discs {
-            if plan.contains(disc.centre) && !plan.is_clear(disc.centre, 0.5 * disc.diameter) {
-                let (size, at) = (show(disc.diameter), self.place(disc.centre));
-                let message = format!("{} of {size} at {at} touches an edge of the fluid", disc.name);
-                self.tell(disc, message, "move it away from walls, ends and obstacles, or make it smaller");
-            }
-        }
-        let bubbles = &discs[discs.len() - case.bubbles.len()..];
-        for (k, bubble) in bubbles.iter().enumerate() {
-            let gap = case.cell.gap.at(bubble.centre);
-            if bubble.diameter < gap {
-                let (size, gap) = (show(bubble.diameter), show(gap));
-                let message = format!("{} of {size} is smaller than the gap of {gap}", bubble.name);
-                let remedy = "so small a bubble is a sphere between the plates: leave it out, or take it as a tracer (twinplate rig)";
-                self.tell(bubble, message, remedy);
-            }
-            for other in &bubbles[..k] {
-                if distance(bubble.centre, other.centre) <= 0.5 * (bubble.diameter + other.diameter) {
-                    let message = format!("{} and {} touch or overlap", other.name, bubble.name);
-                    self.tell(bubble, message, "move them apart, or make one bubble of the two");
-                }
-            }
-        }
-    }
+/// A mistake: its place in the case file, what is wrong, and the remedy.
+pub(super) type Mistake = (Range<usize>, String, &'static str);
 
-    fn tell(&mut self, disc: &Disc<'_>, message: String, remedy: &str) {
-        self.problems.add(&self.case.file, Some(disc.place.clone()), message, remedy);
+/// Mistakes of discs in a plan: discs stand clear of walls, ends and obstacles, bubbles clear of one another, and every bubble is wider than
+/// three gaps. Of discs whose centre is outside the fluid was told before.
+pub(super) fn mistakes(case: &Case, plan: &Plan) -> Vec<Mistake> {
+    let show = |x| Dimension::Length.show(x);
+    let discs = discs(case);
+    let mut found: Vec<Mistake> = Vec::new();
+    for disc in &discs {
+        if plan.contains(disc.centre) && !plan.is_clear(disc.centre, 0.5 * disc.diameter) {
+            let (size, at) = (show(disc.diameter), case.cell.unit.place(disc.centre));
+            let message = format!("{} of {size} at {at} touches an edge of the fluid", disc.name);
+            let remedy = "move it away from walls, ends and obstacles, or make it smaller";
+            found.push((disc.place.clone(), message, remedy));
+        }
     }
+    let bubbles = &discs[discs.len() - case.bubbles.len()..];
+    for (k, bubble) in bubbles.iter().enumerate() {
+        let gap = case.cell.gap.at(bubble.centre);
+        if bubble.diameter < DISC * gap {
+            let (size, less) = (show(bubble.diameter), if bubble.diameter < gap { "" } else { "three times " });
+            let message = format!("{} of {size} is smaller than {less}the gap of {}", bubble.name, show(gap));
+            let remedy =
+                "so small a bubble is no disc between the plates: leave it out, or take it as a tracer (twinplate rig)";
+            found.push((bubble.place.clone(), message, remedy));
+        }
+        for other in &bubbles[..k] {
+            if distance(bubble.centre, other.centre) <= 0.5 * (bubble.diameter + other.diameter) {
+                let message = format!("{} and {} touch or overlap", other.name, bubble.name);
+                found.push((bubble.place.clone(), message, "move them apart, or make one bubble of the two"));
+            }
+        }
+    }
+    found
 }

@@ -9,3 +9,6 @@ mod placing;
 mod shape;
 
 pub use shape::Outline;
+
+#[cfg(test)]
+mod tests;

@@ -12,6 +12,7 @@ mod fourth;
 mod recovery;
 mod solver;
 mod space;
+mod sparse;
 mod stiffness;
 
 pub use conditions::Conditions;
@@ -21,4 +22,5 @@ pub use fourth::FourthOrder;
 pub use recovery::{Model, Recovery};
 pub use solver::{Operator, Solution};
 pub use space::{SolidEdge, Space};
+pub use sparse::{Entry, solve_sparse};
 pub use stiffness::{Levels, Stiffness};

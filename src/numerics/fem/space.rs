@@ -64,9 +64,9 @@ impl Space {
         Locator::with(&self.mesh, index.clone())
     }
 
-    /// Distance of every vertex from the nearest solid edge, m, found when it is first asked for.
+    /// Distance of every vertex from the nearest edge that holds fluid back, m, found when it is first asked for.
     pub fn wall_distance(&self) -> &[f64] {
-        self.wall_distance.get_or_init(|| self.mesh.wall_distance(f64::INFINITY))
+        self.wall_distance.get_or_init(|| self.mesh.holding_distance(f64::INFINITY))
     }
 
     /// The stiffness matrix of a uniform gap on the finest level.
@@ -134,6 +134,11 @@ impl Space {
         })
     }
 
+    /// Those of them that hold back the fluid along them: all but the free rims of bubbles.
+    pub fn holding_edges(&self) -> impl Iterator<Item = SolidEdge> {
+        self.solid_edges().filter(|edge| self.mesh.plan.holds_back(edge.side))
+    }
+
     /// `∫ f dt/ds ds` of fluxes f along edges: what leaves their first vertices and comes to their second, all together nothing.
     pub fn flux_loads(&self, fluxes: impl IntoIterator<Item = (SolidEdge, f64)>) -> Vec<f64> {
         let mut loads = vec![0.0; self.mesh.points.len()];
@@ -195,5 +200,24 @@ mod tests {
         let right = all().filter(|&v| x(v) > 0.999);
         assert!((space.root_mean_square(right, x) - 1.0).abs() < 1e-14);
         assert_eq!(space.root_mean_square([], x), 0.0);
+    }
+
+    /// The free rim of a bubble holds nothing back: the nearest edge is a wall, and of the solid edges those of the rim are left out.
+    #[test]
+    fn free_rims_are_passed_over() {
+        use crate::geometry::Rim;
+        let sides = [Side::Wall(Wall::Lower), Side::Outlet, Side::Wall(Wall::Upper), Side::Inlet];
+        let hole = vec![[0.4, 0.4], [0.6, 0.4], [0.6, 0.6], [0.4, 0.6]];
+        for (rim, holds) in [(None, true), (Some(Rim::Solid), true), (Some(Rim::Free), false)] {
+            let outer = [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]];
+            let mut plan = Plan::polygon(&outer, &sides, std::slice::from_ref(&hole)).unwrap();
+            plan.obstacles[0].bubble = rim;
+            let mesh = Mesh::generate(&Arc::new(plan), &SizeField::new(0.1, 0.3, vec![]), 10_000).unwrap();
+            let space = Space::new(Arc::new(mesh), &Gap::Uniform(0.01), 0.01);
+            let on_rim = space.solid_edges().filter(|edge| edge.side == Side::Obstacle(0)).count();
+            assert_eq!(space.solid_edges().count() - space.holding_edges().count(), if holds { 0 } else { on_rim });
+            let corner = space.mesh.points.iter().position(|p| *p == [0.4, 0.4]).unwrap();
+            assert_eq!(space.wall_distance()[corner], if holds { 0.0 } else { 0.4 });
+        }
     }
 }

@@ -142,6 +142,43 @@ impl Stiffness {
         }
     }
 
+    /// This matrix without the shares of some triangles, each with its mean coefficient.
+    pub fn without(&self, points: &[Point], struck: impl IntoIterator<Item = ([u32; 3], f64)>) -> Stiffness {
+        let mut rest = self.clone();
+        for (corners, coefficient) in struck {
+            let places = corners.map(|w| points[w as usize]);
+            let s = sides(places);
+            let weight = coefficient / (4.0 * triangle_area(places));
+            for (i, &v) in corners.iter().enumerate() {
+                let row = self.pattern.row(v as usize);
+                for (j, w) in corners.iter().enumerate() {
+                    let entry = weight * (s[i][0] * s[j][0] + s[i][1] * s[j][1]);
+                    if i == j {
+                        rest.diagonal[v as usize] -= entry;
+                    } else if let Ok(at) = self.pattern.columns[row.clone()].binary_search(w) {
+                        rest.off_diagonal[row.start + at] -= entry;
+                    }
+                }
+            }
+        }
+        rest
+    }
+
+    /// This matrix without the exchange along some edges, each named once.
+    pub fn parted(&self, edges: impl IntoIterator<Item = [u32; 2]>) -> Stiffness {
+        let mut rest = self.clone();
+        for [a, b] in edges {
+            for (v, w) in [(a, b), (b, a)] {
+                let row = self.pattern.row(v as usize);
+                if let Ok(at) = self.pattern.columns[row.clone()].binary_search(&w) {
+                    rest.diagonal[v as usize] += rest.off_diagonal[row.start + at];
+                    rest.off_diagonal[row.start + at] = 0.0;
+                }
+            }
+        }
+        rest
+    }
+
     /// The energy x . A x.
     pub fn energy(&self, x: &[f64]) -> f64 {
         (0..self.vertices()).map(|v| x[v] * self.row_times(v, x)).sum()
@@ -186,5 +223,31 @@ impl Levels {
         let pressure = Arc::new(pressure);
         let stream = if gap_ratio.is_none() { pressure.clone() } else { Arc::new(stream) };
         Levels { pressure, stream }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two triangles of a unit square, by hand: halves along the sides, nothing across.
+    #[test]
+    fn triangles_and_edges_are_taken_out() {
+        let points = [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]];
+        let triangles = [[0, 1, 2], [0, 2, 3]];
+        let stars = Stars::new(4, &triangles);
+        let pattern = Arc::new(Pattern::new(&stars, &triangles));
+        let whole = Stiffness::assemble(&pattern, &stars, &points, &triangles, |_| 3.0);
+        let entry = |a: &Stiffness, v: usize, w: u32| {
+            let (columns, values) = a.row(v);
+            columns.iter().position(|&c| c == w).map(|k| values[k])
+        };
+        assert_eq!((whole.diagonal[0], entry(&whole, 0, 1), entry(&whole, 0, 2)), (3.0, Some(-1.5), Some(0.0)));
+        let one = whole.without(&points, [(triangles[1], 3.0)]);
+        assert_eq!((one.diagonal.as_slice(), entry(&one, 0, 3)), ([1.5, 3.0, 1.5, 0.0].as_slice(), Some(0.0)));
+        assert_eq!(one.energy(&[0.0, 1.0, 1.0, 7.0]), 1.5, "half of the square at a slope of one, times three");
+        let parted = whole.parted([[0, 1]]);
+        assert_eq!((parted.diagonal[0], parted.diagonal[1], entry(&parted, 1, 0)), (1.5, 1.5, Some(0.0)));
+        assert!((0..4).all(|v| parted.row_times(v, &[1.0; 4]) == 0.0));
     }
 }

@@ -12,10 +12,19 @@ const TASK: usize = 4096;
 impl Mesh {
     /// Distance of every vertex from the nearest boundary edge of a wall or an obstacle, m; infinite from `limit` on.
     pub fn wall_distance(&self, limit: f64) -> Vec<f64> {
+        self.distance_from(limit, |side| matches!(side, Side::Wall(_) | Side::Obstacle(_)))
+    }
+
+    /// The same from edges that hold back the fluid along them: the free rims of bubbles are passed over.
+    pub fn holding_distance(&self, limit: f64) -> Vec<f64> {
+        self.distance_from(limit, |side| self.plan.holds_back(side))
+    }
+
+    fn distance_from(&self, limit: f64, counts: impl Fn(Side) -> bool) -> Vec<f64> {
         let segments: Vec<Segment> = self
             .boundary
             .iter()
-            .filter(|edge| matches!(self.side(edge), Side::Wall(_) | Side::Obstacle(_)))
+            .filter(|edge| counts(self.side(edge)))
             .map(|edge| edge.vertices.map(|v| self.points[v as usize]))
             .collect();
         let tree = Boxes::new(segments.iter().map(|&ends| Rect::of(ends)));

@@ -8,6 +8,7 @@ mod distance;
 mod locate;
 mod quality;
 mod refine;
+pub mod region;
 mod rule;
 mod sample;
 mod size;

@@ -73,34 +73,43 @@ impl<'a> CellMap<'a> {
         frame.strip(canvas)?;
         let Some(probes) = &self.marked.names else { return Ok(()) };
         let plan = &self.mesh.plan;
+        let outlines = outlines_within(plan, None);
+        let inks: Vec<Ink> = outlines
+            .iter()
+            .map(|(owner, _)| if is_bubble(plan, *owner) { Ink::Text } else { Ink::Rgb([244; 3]) })
+            .collect();
         let named = |(owner, line): (usize, Vec<Point>)| {
             let name = plan.obstacles.get(owner).map_or_else(String::new, |obstacle| obstacle.name.clone());
             (name, line.into_iter().map(|p| frame.at(p)).collect())
         };
         let names = Names {
-            obstacles: outlines_within(plan, None).into_iter().map(named).collect(),
+            obstacles: outlines.into_iter().map(named).collect(),
             probes: probes.iter().map(|(name, at)| (name.clone(), frame.at(*at))).collect(),
             within: Some(Rect::of(frame.corners())),
         };
         // obstacles are dark on a dark page as well
-        names.draw(canvas, Ink::Rgb([244; 3]))
+        names.draw(canvas, |k| inks[k])
     }
 
     /// Walls and obstacles.
     pub(super) fn solids(&self, canvas: &mut Canvas, frame: &MapFrame) {
-        self.draw_solids(canvas, frame, &self.outlines);
+        self.draw_solids(canvas, frame, outlines_within(&self.mesh.plan, None));
     }
 
     /// The same for a map so large that only a window of it, m, is seen: the outlines are drawn closely there.
     pub(super) fn solids_within(&self, canvas: &mut Canvas, frame: &MapFrame, window: Rect) {
-        let close = outlines_within(&self.mesh.plan, Some(window)).into_iter().map(|(_, line)| line);
-        self.draw_solids(canvas, frame, &close.collect::<Vec<_>>());
+        self.draw_solids(canvas, frame, outlines_within(&self.mesh.plan, Some(window)));
     }
 
-    fn draw_solids(&self, canvas: &mut Canvas, frame: &MapFrame, outlines: &[Vec<Point>]) {
+    fn draw_solids(&self, canvas: &mut Canvas, frame: &MapFrame, outlines: Vec<(usize, Vec<Point>)>) {
         let tolerance = 0.5 * RESOLUTION / frame.scale;
-        let fine: Vec<Vec<Point>> = outlines.iter().map(|line| simplified(line, tolerance)).collect();
-        frame.obstacles(canvas, &fine);
+        let (bubbles, solids): (Vec<_>, Vec<_>) =
+            outlines.into_iter().partition(|(owner, _)| is_bubble(&self.mesh.plan, *owner));
+        let fine = |list: Vec<(usize, Vec<Point>)>| -> Vec<Vec<Point>> {
+            list.iter().map(|(_, line)| simplified(line, tolerance)).collect()
+        };
+        frame.obstacles(canvas, &fine(solids));
+        frame.bubbles(canvas, &fine(bubbles));
         frame.walls(canvas);
     }
 
@@ -205,6 +214,10 @@ fn outlines_within(plan: &Plan, window: Option<Rect>) -> Vec<(usize, Vec<Point>)
         }
     }
     list
+}
+
+fn is_bubble(plan: &Plan, owner: usize) -> bool {
+    plan.rim(owner as u32).is_some()
 }
 
 /// Least and largest finite value.

@@ -9,7 +9,7 @@ use super::spacing::evenly_spaced;
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::plane;
 use crate::base::{Point, Result};
-use crate::numerics::mesh::Locator;
+use crate::numerics::mesh::{Locator, Mesh};
 use crate::theory::streaklines::Streakline;
 
 /// Width of a streakline, mm.
@@ -166,6 +166,36 @@ impl CellMap<'_> {
         self.levels(&mut canvas, &frame, values, &classes)?;
         self.finish(&mut canvas, &frame)?;
         frame.bar(&mut canvas, &classes, "speed over the mean speed |V|/U (1)")?;
+        Ok(canvas)
+    }
+
+    /// The pattern with the bubbles that stand in the cell, over the one without them on a mesh of its own, as lines of equal flux of both
+    /// stream functions, m3/s.
+    ///
+    /// # Errors
+    /// As [`CellMap::streaks`].
+    pub fn bubbles(&self, with: &[f64], without: (&Mesh, &[f64]), count: usize) -> Result<Canvas> {
+        let pens = [Pen::new(LINE, Ink::Series(1)).dashed(1.5, 0.7), Pen::new(LINE, Ink::Series(0))];
+        let texts = ["without the bubbles", "with them"];
+        let entry = |(&pen, text): (&Pen, &str)| Entry { text: text.into(), pen: Some(pen), mark: None };
+        let mut entries: Vec<Entry> = pens.iter().zip(texts).map(entry).collect();
+        entries.push(Entry { text: "a bubble".into(), pen: None, mark: Some((Mark::Ring, Ink::Soft)) });
+        let width = self.style.column.width() - 3.0;
+        let above = legend(None, [0.0; 2], width, &entries)?;
+        let (mut canvas, frame) = self.start("bubble", "The pattern with and without bubbles", above, false)?;
+        legend(Some(&mut canvas), [1.5, 0.5], width, &entries)?;
+        let [low, high] = extremes(with.iter().copied());
+        for ((mesh, stream), pen) in [without, (self.mesh, with)].into_iter().zip(pens) {
+            let levels = (0..count).map(|k| low + (k as f64 + 0.5) / count as f64 * (high - low));
+            let lines: Vec<Vec<Point>> = levels
+                .flat_map(|level| iso_lines(mesh, stream, level))
+                .filter(|chain| !chain.closed)
+                .map(|chain| self.drawn_line(&frame, &chain.points(&mesh.points)))
+                .collect();
+            canvas.lines(lines.iter().map(Vec::as_slice), pen);
+        }
+        self.finish(&mut canvas, &frame)?;
+        frame.note(&mut canvas, "equal flow between neighbours")?;
         Ok(canvas)
     }
 

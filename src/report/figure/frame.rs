@@ -126,6 +126,14 @@ impl MapFrame {
         }
     }
 
+    /// Bubbles, given by their outlines in the cell, m: light, for fluid is what they hold back least.
+    pub fn bubbles(&self, canvas: &mut Canvas, outlines: &[Vec<Point>]) {
+        for outline in outlines {
+            let places: Vec<Point> = outline.iter().map(|&p| self.at(p)).collect();
+            canvas.area([places.as_slice()], Ink::Paper, Some(Pen::new(0.3, Ink::Soft)));
+        }
+    }
+
     /// The strip below the map: arrow of the flow, scale bar, and on the right a note in two parts: its name, if it stands.
     ///
     /// # Errors

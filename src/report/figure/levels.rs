@@ -5,10 +5,9 @@ use super::cell::{CellMap, extremes};
 use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
-use super::names::inside;
 use super::scale::{Scale, label};
 use super::style::{Ink, Palette, Pen, SMALL};
-use crate::base::plane;
+use crate::base::plane::{self, inside};
 use crate::base::{Point, Result};
 use rayon::prelude::*;
 

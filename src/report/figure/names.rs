@@ -3,7 +3,7 @@
 use super::canvas::Canvas;
 use super::lettering::{Anchor, Lettering};
 use super::style::{Ink, Pen, SMALL};
-use crate::base::plane::{self, Rect};
+use crate::base::plane::{self, Rect, inside};
 use crate::base::{Point, Result};
 
 /// Places tried along each side of the box round an obstacle.
@@ -32,18 +32,18 @@ pub(super) struct Names {
 }
 
 impl Names {
-    /// Marks the probes and writes the names. A name inside an obstacle has the ink given; one for which there is no room is left out.
+    /// Marks the probes and writes the names. A name inside an obstacle has the ink given for its number; one for which there is no room is left out.
     ///
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
-    pub fn draw(&self, canvas: &mut Canvas, on_solid: Ink) -> Result<()> {
+    pub fn draw(&self, canvas: &mut Canvas, on_solid: impl Fn(usize) -> Ink) -> Result<()> {
         for (_, at) in &self.probes {
             canvas.disc(*at, MARK, Ink::Paper, Some(Pen::new(0.3, Ink::Text)));
             canvas.line(&[[at[0] - MARK, at[1]], [at[0] + MARK, at[1]]], Pen::new(0.2, Ink::Text));
             canvas.line(&[[at[0], at[1] - MARK], [at[0], at[1] + MARK]], Pen::new(0.2, Ink::Text));
         }
         let mut last = "";
-        for (name, outline) in &self.obstacles {
+        for (k, (name, outline)) in self.obstacles.iter().enumerate() {
             // of an obstacle that a wall cuts in two, one part is named
             if name == last || outline.len() < 3 {
                 continue;
@@ -51,7 +51,7 @@ impl Names {
             last = name;
             let size = size_of(name)?;
             if let Some(at) = room_inside(outline, size) {
-                write(canvas, at, name, Lettering::small(Anchor::Middle).ink(on_solid))?;
+                write(canvas, at, name, Lettering::small(Anchor::Middle).ink(on_solid(k)))?;
                 continue;
             }
             if self.obstacles.len() <= MOST_BESIDE {
@@ -142,16 +142,6 @@ fn room_inside(outline: &[Point], size: [f64; 2]) -> Option<Point> {
     places.filter(fits).map(|p| (room(&p), p)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, p)| p)
 }
 
-/// Whether a place is inside a closed outline.
-pub(super) fn inside(outline: &[Point], [x, y]: Point) -> bool {
-    let count = outline.len();
-    let crossings = (0..count).filter(|&k| {
-        let (a, b) = (outline[k], outline[(k + 1) % count]);
-        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-    });
-    crossings.count() % 2 == 1
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -176,7 +166,7 @@ mod tests {
         ];
         let names = Names { obstacles: obstacles.clone(), probes: probes.clone(), within: Some(within) };
         let mut canvas = Canvas::new("a", "b", 40.0, Style::default());
-        names.draw(&mut canvas, Ink::Paper).unwrap();
+        names.draw(&mut canvas, |_| Ink::Paper).unwrap();
         let area = |text: &str| {
             let placed = canvas.texts().iter().find(|t| t.text == text).unwrap_or_else(|| panic!("{text}"));
             Rect { low: [placed.area[0], placed.area[1]], high: [placed.area[2], placed.area[3]] }
@@ -191,13 +181,13 @@ mod tests {
         assert!(canvas.crowded().is_empty());
         let tight = Names { within: Some(Rect { low: [32.0, 18.0], high: [34.0, 22.0] }), ..names };
         let mut canvas = Canvas::new("a", "b", 40.0, Style::default());
-        tight.draw(&mut canvas, Ink::Paper).unwrap();
+        tight.draw(&mut canvas, |_| Ink::Paper).unwrap();
         assert_eq!(canvas.texts().len(), 1, "{:?}", canvas.texts());
         // of very many obstacles those alone are named that have room for it
         let dot = |k: usize| (format!("dot {k}"), square([0.2 * k as f64, 1.0], 0.1));
         let many = Names { obstacles: obstacles.into_iter().chain((0..199).map(dot)).collect(), ..Names::default() };
         let mut canvas = Canvas::new("a", "b", 40.0, Style::default());
-        many.draw(&mut canvas, Ink::Paper).unwrap();
+        many.draw(&mut canvas, |_| Ink::Paper).unwrap();
         assert_eq!(canvas.texts().iter().map(|t| t.text.as_str()).collect::<Vec<_>>(), ["caisson"]);
     }
 }

@@ -150,7 +150,7 @@ impl Placing<'_> {
         let named = self.obstacles.iter().map(|(name, _)| small.known(name)).zip(outlines);
         let here = named.filter(|(_, line)| seen.holds(&Rect::of(line.iter().copied())));
         let names = Names { obstacles: here.collect(), within: Some(seen), ..Names::default() };
-        names.draw(canvas, Ink::Text)?;
+        names.draw(canvas, |_| Ink::Text)?;
         for corner in [first, [first[0] + apart[0], first[1]], [first[0], first[1] + apart[1]]] {
             cross(canvas, corner);
         }

@@ -109,7 +109,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
         probes: p.probes.iter().map(|(name, place)| (said(name), at(*place))).collect(),
         within: Some(Rect::of([at(p.area[0]), at(p.area[1])]).grown(if p.cell { 0.0 } else { 0.5 * RIM })),
     };
-    names.draw(&mut canvas, Ink::Text)?;
+    names.draw(&mut canvas, |_| Ink::Text)?;
     let mut start = RIM;
     if p.cell {
         let y = height - 6.5;

@@ -1,6 +1,7 @@
 //! All figures of a study: lettering, bytes, fonts, contours.
 
 use super::*;
+use crate::base::plane;
 use crate::report::Report;
 use crate::study::{Settings, Wanted, read};
 use crate::theory::ideal::Goal;
@@ -11,11 +12,11 @@ fn study(name: &str, triangles: usize) -> Study {
     Study::solve(case, plan, settings, &|_| {}).unwrap()
 }
 
-/// Every figure of three demos, in both widths and both palettes: no text reaches out of its drawing or overlaps another, and
+/// Every figure of four demos, in both widths and both palettes: no text reaches out of its drawing or overlaps another, and
 /// SVG, PDF and PNG keep every letter.
 #[test]
 fn no_text_is_cut_off_overlaps_or_is_lost() {
-    for (name, least) in [("two_piers", 12), ("keel_section", 12), ("tapered_gap", 12)] {
+    for (name, least) in [("two_piers", 12), ("keel_section", 12), ("tapered_gap", 12), ("pier_with_bubble", 13)] {
         let study = study(name, 3000);
         let found = study.find(Wanted { departure: true, figures: true, ..Wanted::default() }, &|_| {}).unwrap();
         for (palette, column) in [(Palette::Colour, Column::Double), (Palette::Grey, Column::Single)] {

@@ -1,5 +1,6 @@
 //! What the user should know before trusting a number, each with its reason.
 
+mod bubbles;
 mod judge;
 mod likely;
 
@@ -9,6 +10,7 @@ use crate::base::warning::Warning;
 use crate::geometry::Plan;
 use crate::input::case::Order;
 use crate::input::case::{Case, Reynolds};
+use crate::theory::bubbles::{Held, held};
 use crate::theory::circulation::sharp_tails;
 use crate::theory::edge_layer::{clearance, reach};
 use crate::theory::ideal::{WallTangent, wall_tangents};
@@ -18,7 +20,15 @@ use likely::{Likely, unlikely};
 
 /// What can be warned of before anything is solved: sizes and numbers that hint at a forgotten unit.
 pub fn warnings_before(case: &Case, plan: &Plan) -> Vec<Warning> {
-    unlikely_of(case, plan, expected(case, plan).reynolds)
+    let expected = expected(case, plan);
+    let mut list = unlikely_of(case, plan, expected.reynolds);
+    list.extend(of_bubbles(case, plan, expected.speed));
+    list
+}
+
+fn of_bubbles(case: &Case, plan: &Plan, mean_speed: f64) -> Vec<Warning> {
+    let of = |bubble: &Held| bubbles::amiss(bubble, case.cell.gap.at(bubble.middle), mean_speed);
+    held(case, plan).iter().flat_map(of).collect()
 }
 
 fn unlikely_of(case: &Case, plan: &Plan, reynolds: Reynolds) -> Vec<Warning> {
@@ -37,6 +47,7 @@ impl Study {
     /// All warnings and notes of a study.
     pub fn warnings(&self) -> Vec<Warning> {
         let mut list = unlikely_of(&self.case, &self.plan, self.reynolds);
+        list.extend(of_bubbles(&self.case, &self.plan, self.pattern.drive.mean_speed));
         list.extend(judge::judge(&self.facts()));
         list
     }

@@ -96,14 +96,14 @@ pub struct Tails {
     pub left_out: Vec<NoTail>,
 }
 
-/// The tail of every free obstacle: the corner the case names, else the one with a fluid angle above 285 degrees that stands further
+/// The tail of every free obstacle that is no bubble: the corner the case names, else the one with a fluid angle above 285 degrees that stands further
 /// downstream than any other of that kind by more than a tenth of the chord, and behind which the outline goes on by no more than that.
 /// Which of two tips nearly abreast leads the flow off would decide the sign of the lift, so that neither is taken.
 pub fn sharp_tails(space: &Space) -> Tails {
     let plan = &space.mesh.plan;
     let mut tails = Tails::default();
     for k in 0..plan.obstacles.len() as u32 {
-        if plan.solid(Side::Obstacle(k)) != Some(Solid::Obstacle(k)) {
+        if plan.solid(Side::Obstacle(k)) != Some(Solid::Obstacle(k)) || plan.rim(k).is_some() {
             continue;
         }
         match tail_of(space, plan, k) {

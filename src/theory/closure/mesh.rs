@@ -4,7 +4,7 @@ use crate::base::plane::{Rect, distance};
 use crate::base::units::significant;
 use crate::base::{Error, Point, Result};
 use crate::geometry::span::Extent;
-use crate::geometry::{Piece, Plan, Side, Solid};
+use crate::geometry::{Piece, Plan, Rim, Side, Solid};
 use crate::input::case::{Case, Gap};
 use crate::numerics::mesh::{Mesh, SizeField};
 use crate::theory::ideal::{Goal, Stage, check_memory, first_size_field};
@@ -56,11 +56,20 @@ impl Walls {
     }
 }
 
-/// The gap, m, where it is uniform.
+/// The gap, m, where it is uniform and the flow sticks to every obstacle.
 ///
 /// # Errors
-/// [`Error::Failed`] where it is not.
+/// [`Error::Failed`] where it is not, or a bubble has a free rim.
 pub fn uniform_gap(case: &Case) -> Result<f64> {
+    if let Some(bubble) = case.obstacles.iter().find(|obstacle| obstacle.bubble == Some(Rim::Free)) {
+        return Err(Error::failed(
+            format!(
+                "in the closure the flow sticks to every obstacle, and \"{}\" is a bubble with a free rim",
+                bubble.name
+            ),
+            "leave the closure out, or give the bubble edge = \"solid\" to see it with a stiff rim",
+        ));
+    }
     match case.cell.gap {
         Gap::Uniform(gap) => Ok(gap),
         _ => Err(Error::failed(

@@ -21,8 +21,13 @@ fn plan([x0, y0, x1, y1]: [f64; 4], post: Option<f64>) -> Plan {
         let curve = Curve::Arc { centre: [0.0; 2], semi_axes: [radius; 2], rotation: 0.0, start: 0.0, end: 2.0 * PI };
         plan.pieces.push(Piece { curve, from: 1.0, to: 0.0, side: Side::Obstacle(0) });
         plan.loops.push(4..5);
-        let obstacle =
-            PlanObstacle { name: "post".into(), on_wall: None, height: 2.0 * radius, tail: TailChoice::Clear };
+        let obstacle = PlanObstacle {
+            name: "post".into(),
+            on_wall: None,
+            height: 2.0 * radius,
+            tail: TailChoice::Clear,
+            bubble: None,
+        };
         plan.obstacles.push(obstacle);
     }
     plan

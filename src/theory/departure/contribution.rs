@@ -13,13 +13,15 @@ pub enum Effect {
     Inertia,
     /// A gap that differs over the cell.
     Gap,
+    /// Bubbles that are held between the plates.
+    Bubble,
     /// Side walls and ends, against the same obstacles in an unbounded stream.
     Confinement,
 }
 
 impl Effect {
     /// All of them, in the order of the budget.
-    pub const ALL: [Effect; 4] = [Effect::EdgeLayer, Effect::Inertia, Effect::Gap, Effect::Confinement];
+    pub const ALL: [Effect; 5] = [Effect::EdgeLayer, Effect::Inertia, Effect::Gap, Effect::Bubble, Effect::Confinement];
 
     /// Its key in files.
     pub fn key(self) -> &'static str {
@@ -27,6 +29,7 @@ impl Effect {
             Effect::EdgeLayer => "edge_layer",
             Effect::Inertia => "inertia",
             Effect::Gap => "gap",
+            Effect::Bubble => "bubble",
             Effect::Confinement => "confinement",
         }
     }
@@ -37,6 +40,7 @@ impl Effect {
             Effect::EdgeLayer => "edge layer",
             Effect::Inertia => "inertia",
             Effect::Gap => "uneven gap",
+            Effect::Bubble => "bubble",
             Effect::Confinement => "confinement",
         }
     }
@@ -47,11 +51,12 @@ impl Effect {
             Effect::EdgeLayer => "edge layer, of order gap over length",
             Effect::Inertia => "inertia in the gap, of order Re*",
             Effect::Gap => "change of the gap over the cell",
+            Effect::Bubble => "bubble between the plates, which the flow goes round",
             Effect::Confinement => "confinement by the side walls and ends, which is no fault of the analogy",
         }
     }
 
-    /// Whether the flow between the plates is its cause; confinement is one of ideal flow as well.
+    /// Whether what is between the plates is its cause, the flow or a bubble; confinement is one of ideal flow as well.
     pub fn is_of_the_plates(self) -> bool {
         self != Effect::Confinement
     }
@@ -127,7 +132,7 @@ impl Contribution {
     }
 }
 
-/// The contributions of the flow between the plates: all but confinement.
+/// The contributions of what is between the plates: all but confinement.
 pub fn of_the_plates(contributions: &[Contribution]) -> impl Iterator<Item = &Contribution> {
     contributions.iter().filter(|contribution| contribution.effect.is_of_the_plates())
 }
@@ -235,8 +240,8 @@ mod tests {
     #[test]
     fn effects_have_keys_and_names_of_their_own() {
         let keys = Effect::ALL.map(Effect::key);
-        assert_eq!(keys, ["edge_layer", "inertia", "gap", "confinement"]);
-        assert_eq!(Effect::ALL.map(Effect::name), ["edge layer", "inertia", "uneven gap", "confinement"]);
-        assert_eq!(Effect::ALL.map(Effect::is_of_the_plates), [true, true, true, false]);
+        assert_eq!(keys, ["edge_layer", "inertia", "gap", "bubble", "confinement"]);
+        assert_eq!(Effect::ALL.map(Effect::name), ["edge layer", "inertia", "uneven gap", "bubble", "confinement"]);
+        assert_eq!(Effect::ALL.map(Effect::is_of_the_plates), [true, true, true, true, false]);
     }
 }

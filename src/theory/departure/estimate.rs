@@ -64,7 +64,9 @@ pub fn correction_error(degree: Degree, relative: f64, size: f64) -> f64 {
 /// h = b on. Twice that, as of the velocity; the mean along obstacles.
 pub fn bend_error(space: &Space, size: f64) -> f64 {
     let (mut lengths, mut shares) = (0.0, 0.0);
-    let of_obstacles = space.mesh.boundary.iter().filter(|edge| matches!(space.mesh.side(edge), Side::Obstacle(_)));
+    let plan = &space.mesh.plan;
+    let holds = |side: Side| matches!(side, Side::Obstacle(_)) && plan.holds_back(side);
+    let of_obstacles = space.mesh.boundary.iter().filter(|edge| holds(space.mesh.side(edge)));
     for edge in of_obstacles {
         let [i, j] = edge.vertices.map(|v| v as usize);
         let length = distance(space.mesh.points[i], space.mesh.points[j]);

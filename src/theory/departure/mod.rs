@@ -14,6 +14,7 @@ mod rows;
 mod scale;
 mod sweep;
 mod threshold;
+mod together;
 mod trust;
 mod verdict;
 
@@ -31,5 +32,6 @@ pub use rows::InStudies;
 pub use scale::Scale;
 pub use sweep::{Numbers, Origin, Series, Suffices, SweepRow, Swept, scales};
 pub use threshold::{Passed, Threshold, thresholds};
+pub use together::Way;
 pub use trust::answer;
 pub use verdict::{Judged, Verdict, confinement_widening, verdict};

@@ -1,6 +1,6 @@
 //! Departures at other speeds, gaps and viscosities, by scaling.
 
-use super::contribution::{Contribution, Effect, View, of_the_plates, total};
+use super::contribution::{Contribution, Effect, View, of_the_plates};
 use super::measure::{Measures, Reference};
 use super::scale::Scale;
 use crate::base::units::fluid::glycerol_water;
@@ -176,8 +176,6 @@ impl SweepRow {
         Swept { value, scale }: Swept,
         numbers: Numbers,
     ) -> Self {
-        let count = reference.velocity.len();
-        let measure = |departure: Vec<[f64; 2]>| reference.measure(&departure);
         let at = numbers.at(scale);
         let orders = orders(reference, contributions, scale);
         let series = orders.map(|orders| Series::of(&orders, reference.tolerance.speed, at));
@@ -185,9 +183,12 @@ impl SweepRow {
             value,
             scale,
             reduced_reynolds: at.reduced,
-            effects: contributions.iter().map(|c| (c.effect, measure(c.departure(scale, View::AtHeight)))).collect(),
-            cell_alone: measure(total(of_the_plates(contributions), count, scale, View::AtHeight)),
-            total: measure(total(contributions, count, scale, View::AtHeight)),
+            effects: contributions
+                .iter()
+                .map(|c| (c.effect, reference.measure_together([c], scale, View::AtHeight)))
+                .collect(),
+            cell_alone: reference.measure_together(of_the_plates(contributions), scale, View::AtHeight),
+            total: reference.measure_together(contributions, scale, View::AtHeight),
             first_order: at.local <= LIMIT,
             by_first: orders.map(|[first, _]| first),
             series,

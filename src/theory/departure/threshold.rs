@@ -1,6 +1,6 @@
 //! Where tolerances are first exceeded as speed or gap grow, and how well that is known.
 
-use super::contribution::{Contribution, View, of_the_plates, total_of};
+use super::contribution::{Contribution, Part, View, of_the_plates};
 use super::errors::Errors;
 use super::measure::{Measure, Reference};
 use super::scale::Scale;
@@ -59,13 +59,13 @@ pub fn thresholds(
     gap: f64,
     numbers: Numbers,
 ) -> Vec<Threshold> {
-    let count = reference.velocity.len();
-    let departure = |scale: Scale, most: i32| {
-        total_of(of_the_plates(contributions), count, scale, View::AtHeight, |part| part.inertia_power <= most)
+    let measures = |scale: Scale, most: i32| {
+        let counts = |part: &Part| part.inertia_power <= most;
+        reference.measure_some(of_the_plates(contributions), scale, View::AtHeight, counts)
     };
     let passed = |measure: Measure, unit: f64, scale: &dyn Fn(f64) -> Scale| -> Crossed<Passed> {
         let limit = measure.tolerance(reference.tolerance);
-        let size = |x: f64, most: i32| reference.measure(&departure(scale(x), most)).of(measure).judged;
+        let size = |x: f64, most: i32| measures(scale(x), most).of(measure).judged;
         crossing(|x| size(x, i32::MAX), limit).map(|factor| {
             let (scale, at) = (scale(factor), numbers.at(scale(factor)));
             let orders = orders(reference, contributions, scale);

@@ -79,9 +79,34 @@ pub fn solve_edge_layer(
     pattern: &Pattern,
     width: f64,
 ) -> Result<EdgeLayer> {
+    let core = match ends {
+        Ends::HeldPressure => 1.0,
+        Ends::GivenInflow => 1.0 / (1.0 - 2.0 * displacement_thickness(space.reference_gap) / width),
+    };
+    solve_along(space.holding_edges(), space, operator, ends, pattern, core)
+}
+
+/// The edge layer that the rims of bubbles alone have, or would have if they did not slip: by what a stiff rim differs from a free one.
+///
+/// # Errors
+/// As [`solve_edge_layer`].
+pub fn solve_rims(space: &Space, operator: &Operator, ends: Ends, pattern: &Pattern) -> Result<EdgeLayer> {
+    let rims = space.solid_edges().filter(|edge| space.mesh.plan.is_bubble(edge.side));
+    solve_along(rims, space, operator, ends, pattern, 1.0)
+}
+
+/// The edge layer along some edges; far from them the flow is `core` times the ideal one.
+fn solve_along(
+    edges: impl Iterator<Item = SolidEdge>,
+    space: &Space,
+    operator: &Operator,
+    ends: Ends,
+    pattern: &Pattern,
+    core: f64,
+) -> Result<EdgeLayer> {
     let viscosity = pattern.fluid.viscosity;
     let bands = bands(space);
-    let (loads, loss) = edge_loads(space, ends, &pattern.pressure, viscosity, &bands);
+    let (loads, loss) = edge_loads(edges, space, ends, &pattern.pressure, viscosity, &bands);
     let drive = &pattern.drive;
     // loss = int K delta* p_s^2 ds, the power that the layer takes from the flow, and Q dp the whole power
     let relative = -loss / (drive.flow_rate * drive.pressure_drop);
@@ -91,10 +116,6 @@ pub fn solve_edge_layer(
     let size = scaled.iter().fold(0.0, |a: f64, f| a.max(f.abs()));
     let pressure = operator.solve(&start, &scaled, 1e-12 * size * size)?.values;
     let [slope] = space.recovery().gradients(space.harmonic_if_uniform(), [&pressure]);
-    let core = match ends {
-        Ends::HeldPressure => 1.0,
-        Ends::GivenInflow => 1.0 / (1.0 - 2.0 * displacement_thickness(space.reference_gap) / width),
-    };
     let velocity = (0..slope.len())
         .map(|v| {
             let mobility = space.gap[v].powi(2) / (12.0 * viscosity);
@@ -118,13 +139,20 @@ pub fn solve_edge_layer(
 
 /// Loads of the same kind that displace the flow `−(b²/12 μ) ∇q` of a potential q, Pa: one per vertex, m3/s.
 pub fn displacement_loads(space: &Space, ends: Ends, potential: &[f64], viscosity: f64, bands: &[Band]) -> Vec<f64> {
-    edge_loads(space, ends, potential, viscosity, bands).0
+    edge_loads(space.holding_edges(), space, ends, potential, viscosity, bands).0
 }
 
-/// Loads `∫ K δ* p_s dt/ds ds` on the vertices, m3/s, and `∫ K δ* p_s² ds`, W.
-fn edge_loads(space: &Space, ends: Ends, pressure: &[f64], viscosity: f64, bands: &[Band]) -> (Vec<f64>, f64) {
+/// Loads `∫ K δ* p_s dt/ds ds` of edges on the vertices, m3/s, and `∫ K δ* p_s² ds`, W.
+fn edge_loads(
+    edges: impl Iterator<Item = SolidEdge>,
+    space: &Space,
+    ends: Ends,
+    pressure: &[f64],
+    viscosity: f64,
+    bands: &[Band],
+) -> (Vec<f64>, f64) {
     let mut loss = 0.0;
-    let mut loads = space.flux_loads(space.solid_edges().map(|edge| {
+    let mut loads = space.flux_loads(edges.map(|edge| {
         let SolidEdge { vertices: [i, j], middle, length, gap: b, .. } = edge;
         let conductivity = weight(bands, middle) * b.powi(3) / (12.0 * viscosity);
         let carried = conductivity * displacement_thickness(b) * (pressure[j] - pressure[i]) / length;
@@ -156,9 +184,9 @@ pub fn displacement_thickness(gap: f64) -> f64 {
     DISPLACEMENT * gap
 }
 
-/// Power of b/L of what first order neglects: 2, or 2 π/ω at the sharpest corner between solids.
+/// Power of b/L of what first order neglects: 2, or 2 π/ω at the sharpest corner between edges that hold fluid back.
 fn neglected_order(plan: &Plan) -> f64 {
-    let solid = |piece: usize| plan.solid(plan.pieces[piece].side).is_some();
+    let solid = |piece: usize| plan.holds_back(plan.pieces[piece].side);
     let sharpest = plan
         .corners()
         .iter()
@@ -243,7 +271,7 @@ mod tests {
         let space = Space::new(Arc::new(mesh), &Gap::Uniform(b), b);
         let x = |v: usize| space.mesh.points[v][0];
         let pressure: Vec<f64> = (0..space.mesh.points.len()).map(|v| x(v) * x(v)).collect();
-        let (loads, _) = edge_loads(&space, Ends::GivenInflow, &pressure, viscosity, &[]);
+        let (loads, _) = edge_loads(space.holding_edges(), &space, Ends::GivenInflow, &pressure, viscosity, &[]);
         let unit = displacement_thickness(b) * b.powi(3) / (12.0 * viscosity);
         let carried: Vec<(f64, f64)> =
             space.solid_edges().map(|edge| (edge.middle[0], 2.0 * unit * edge.middle[0])).collect();
@@ -260,12 +288,13 @@ mod tests {
         let inlet = space.vertices_where(|side| side == Side::Inlet);
         assert!(inlet.into_iter().all(|v| loads[v as usize] == 0.0));
         // between held ends nothing is taken away, and within a band there is nothing
-        let (loads, loss) = edge_loads(&space, Ends::HeldPressure, &pressure, viscosity, &[]);
+        let (loads, loss) = edge_loads(space.holding_edges(), &space, Ends::HeldPressure, &pressure, viscosity, &[]);
         let first = space.solid_edges().map(|edge| edge.vertices).find(|&[i, _]| space.mesh.points[i] == [0.0, 0.0]);
         let [i, j] = first.unwrap();
         assert!((loads[i] + unit * (x(i) + x(j))).abs() < 1e-12 * unit && loss > 0.0);
         let everywhere = [Band { at: [0.5; 2], fluid_angle: 5.5, length: 2.0 }];
-        let (loads, loss) = edge_loads(&space, Ends::HeldPressure, &pressure, viscosity, &everywhere);
+        let (loads, loss) =
+            edge_loads(space.holding_edges(), &space, Ends::HeldPressure, &pressure, viscosity, &everywhere);
         assert!(loss == 0.0 && loads.iter().all(|&load| load == 0.0));
     }
 
@@ -284,7 +313,7 @@ mod tests {
             let (space, operator) = (&solved.space, &solved.pair.pressure_operator);
             let pattern = Pattern::new(space, &solved.pair, &case, 1.0);
             let layer = solve_edge_layer(space, operator, case.drive.ends, &pattern, case.cell.width).unwrap();
-            let (loads, _) = edge_loads(space, case.drive.ends, &pattern.pressure, 1e-3, &[]);
+            let (loads, _) = edge_loads(space.holding_edges(), space, case.drive.ends, &pattern.pressure, 1e-3, &[]);
             let scaled: Vec<f64> = loads.iter().map(|f| f / (0.02f64.powi(3) / (12.0 * 1e-3))).collect();
             let largest = scaled.iter().fold(0.0, |a: f64, f| a.max(f.abs()));
             let tolerance = 1e-12 * largest * largest;
@@ -301,5 +330,50 @@ mod tests {
         // 93 zeta(5)/pi^5, zeta(5) = 1.036927755143369926 (Abramowitz & Stegun 1964, table 23.3)
         let exact = 93.0 * 1.036_927_755_143_37 / PI.powi(5);
         assert!((displacement_thickness(2.0) - 2.0 * exact).abs() < 1e-14);
+    }
+
+    /// Loads are linear in the edges: nothing stands on the free rim of a bubble, what is left is what the walls have, and a stiff rim adds
+    /// the layer that the rims have alone, to the tolerance of the solver. Far from a lone bubble the layer is then that of an empty cell.
+    #[test]
+    fn a_free_rim_has_no_layer_and_a_stiff_one_has_that_of_the_rims() {
+        let solved = |edge: &str| {
+            let text = format!(
+                "[cell]\nlength = 2\nwidth = 1\ngap = 0.02\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = 1e-4\n\
+                 [[obstacle]]\nbubble = true\nedge = \"{edge}\"\ncircle = {{ centre = [1, 0.5], diameter = 0.3 }}\n"
+            );
+            let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+            let plan = Arc::new(Plan::new(&case, &mut Default::default()).unwrap());
+            let solved = crate::theory::ideal::solve_ideal(&plan, &case, Goal::Triangles(4_000), &|_| {}).unwrap();
+            let pattern = Pattern::new(&solved.space, &solved.pair, &case, 1.0);
+            (case, solved, pattern)
+        };
+        let of = |edge: &str| {
+            let (case, solved, pattern) = solved(edge);
+            let (space, operator) = (&solved.space, &solved.pair.pressure_operator);
+            let (loads, loss) = edge_loads(space.holding_edges(), space, case.drive.ends, &pattern.pressure, 1e-3, &[]);
+            let rim = space.vertices_where(|side| space.mesh.plan.is_bubble(side));
+            let on_rim = rim.iter().map(|&v| loads[v as usize].abs()).fold(0.0, f64::max);
+            let layer = solve_edge_layer(space, operator, case.drive.ends, &pattern, 1.0).unwrap();
+            let rims = solve_rims(space, operator, case.drive.ends, &pattern).unwrap();
+            let walls: f64 = space
+                .solid_edges()
+                .filter(|edge| matches!(edge.side, Side::Wall(_)))
+                .map(|SolidEdge { vertices: [i, j], length, .. }| {
+                    let rise = pattern.pressure[j] - pattern.pressure[i];
+                    0.02f64.powi(3) / (12.0 * 1e-3) * displacement_thickness(0.02) * rise * rise / length
+                })
+                .sum();
+            (pattern, on_rim, loss, walls, layer, rims)
+        };
+        let (pattern, on_rim, loss, walls, free, rims) = of("free");
+        assert!(on_rim == 0.0 && (loss / walls - 1.0).abs() < 1e-12, "{on_rim} {loss} {walls}");
+        let (same, on_rim, loss, walls, stiff, _) = of("solid");
+        assert!(on_rim > 0.0 && loss > 1.1 * walls && same.pressure == pattern.pressure, "{loss} {walls}");
+        let largest = stiff.pressure.iter().fold(0.0, |a: f64, p| a.max(p.abs()));
+        for ((s, f), r) in stiff.pressure.iter().zip(&free.pressure).zip(&rims.pressure) {
+            assert!((s - f - r).abs() < 1e-5 * largest, "{s} {f} {r}");
+        }
+        let of_rims = rims.shape_factor - pattern.shape_factor.value;
+        assert!((stiff.shape_factor - free.shape_factor - of_rims).abs() < 1e-12);
     }
 }

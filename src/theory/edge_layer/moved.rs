@@ -43,9 +43,19 @@ pub fn solve_moved(case: &Case, plan: &Plan, space: &Space, layer: &EdgeLayer) -
     Ok(Moved { shape_factor: 0.5 * (pair.upper + pair.lower), half_width: 0.5 * (pair.upper - pair.lower) })
 }
 
-/// The plan with every solid edge moved into the fluid by a distance, m: side walls and obstacles grow, ends stay.
+/// The plan with every edge that holds fluid back moved into the fluid by a distance, m: side walls and obstacles grow, ends and the free
+/// rims of bubbles stay.
+///
+/// # Errors
+/// [`crate::base::Error::Failed`] if grown solids meet, or a bubble with a free rim stands on a wall.
 pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
     let outer = plan.loops.first().cloned().unwrap_or(0..0);
+    if plan.pieces[outer.clone()].iter().any(|piece| plan.is_bubble(piece.side) && !plan.holds_back(piece.side)) {
+        return Err(crate::base::Error::failed(
+            "a bubble with a free rim stands on a side wall, whose moved edge would have a step there",
+            "the variant with moved edges needs bubbles that stand free of the side walls",
+        ));
+    }
     let mut pieces = grown_outer(&plan.pieces[outer], distance)?;
     let mut loops = Vec::with_capacity(plan.loops.len());
     loops.push(0..pieces.len());
@@ -53,6 +63,11 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
         let own = &plan.pieces[range.clone()];
         let Some(side) = own.first().map(|piece| piece.side) else { continue };
         let start = pieces.len();
+        if !plan.holds_back(side) {
+            pieces.extend_from_slice(own);
+            loops.push(start..pieces.len());
+            continue;
+        }
         let grown = offset(&polyline(own, Course::Closed), distance)?;
         pieces.extend(as_pieces(&grown, side));
         loops.push(start..pieces.len());

@@ -85,11 +85,11 @@ impl<'a> Reach<'a> {
 /// Steps of the golden section towards the foot of a place on a curve: each leaves 0.62 of the part, all together 3e-13.
 const STEPS: usize = 60;
 
-/// Distance of a place from the nearest solid edge, curves as they are and not as their chords, m.
+/// Distance of a place from the nearest edge that holds fluid back, curves as they are and not as their chords, m.
 pub fn clearance(space: &Space, at: Point) -> f64 {
     let mesh = &space.mesh;
-    let on_solid = mesh.boundary.iter().filter(|edge| mesh.plan.solid(mesh.side(edge)).is_some());
-    on_solid.fold(f64::INFINITY, |nearest, edge| {
+    let holding = mesh.boundary.iter().filter(|edge| mesh.plan.holds_back(mesh.side(edge)));
+    holding.fold(f64::INFINITY, |nearest, edge| {
         let [a, b] = edge.vertices.map(|v| mesh.points[v as usize]);
         let middle = plane::middle(a, b);
         let length = plane::distance(a, b);

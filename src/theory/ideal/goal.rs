@@ -48,6 +48,8 @@ pub enum Stage {
     Solving(usize),
     /// A cycle is done.
     Done(Cycle),
+    /// Filling the dry cell, of whose volume this part is wet.
+    Filling(f64),
 }
 
 /// The size field of the plan alone, graded into its re-entrant corners so that the error there stays a small part of the goal.

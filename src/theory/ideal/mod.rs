@@ -9,15 +9,18 @@ mod order;
 mod pair;
 mod pattern;
 mod rows;
+mod sample;
 
 pub use adapt::{Solved, solve_ideal, solve_ideal_with_room};
 pub use goal::{Cycle, Goal, Stage, first_size_field};
 pub use memory::{BYTES_AT_LEAST, BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, BYTES_PER_TRIANGLE, check_memory};
 pub(crate) use order::LARGEST_BASE;
 pub use order::first_mesh;
+pub(crate) use pair::wall_conditions;
 pub use pair::{Iterations, Pair, solve_pair, stream_conditions};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{
     DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents,
 };
 pub use rows::Probes;
+pub(crate) use sample::sampler;

@@ -171,6 +171,15 @@ fn pressure_problem(space: &Space, ends: Ends) -> Result<Problem> {
 
 /// Conditions of the stream function at unit flux, and its given values: 0 on the lower wall, 1 on the upper.
 pub fn stream_conditions(space: &Space, ends: Ends) -> (Conditions, Vec<f64>) {
+    let (mut conditions, start) = wall_conditions(space, ends);
+    for k in 0..space.mesh.plan.obstacles.len() as u32 {
+        conditions.tie(space.vertices_on(Solid::Obstacle(k)));
+    }
+    (conditions, start)
+}
+
+/// The same with nothing known of the obstacles that stand free.
+pub(crate) fn wall_conditions(space: &Space, ends: Ends) -> (Conditions, Vec<f64>) {
     let n = space.mesh.points.len();
     let mut conditions = Conditions::free(n);
     let mut start = vec![0.0; n];
@@ -185,9 +194,6 @@ pub fn stream_conditions(space: &Space, ends: Ends) -> (Conditions, Vec<f64>) {
         for side in [Side::Inlet, Side::Outlet] {
             fix_linear(space, side, &mut conditions, &mut start);
         }
-    }
-    for k in 0..space.mesh.plan.obstacles.len() as u32 {
-        conditions.tie(space.vertices_on(Solid::Obstacle(k)));
     }
     (conditions, start)
 }

@@ -32,7 +32,7 @@ pub fn bands(space: &Space, gaps: f64) -> Vec<Band> {
 /// Loads of the edge term on q1, one per vertex; they sum to zero. `speed` is |V| at the vertices, m/s.
 pub fn edge_loads(space: &Space, speed: &[f64], fluid: &Fluid, bands: &[Band]) -> Vec<f64> {
     let flux = |edge: SolidEdge| (edge, weight(bands, edge.middle) * carried_flux(space, speed, fluid, &edge));
-    space.flux_loads(space.solid_edges().map(flux))
+    space.flux_loads(space.holding_edges().map(flux))
 }
 
 /// b Q1 along an edge, m3/s.

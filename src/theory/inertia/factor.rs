@@ -18,7 +18,7 @@ pub(super) fn factor(curvature: f64, gap: f64) -> f64 {
 
 /// `q − 1` times the loads of the leading term.
 pub(super) fn loads(space: &Space, speed: &[f64], fluid: &Fluid, bands: &[Band]) -> Vec<f64> {
-    let edges: Vec<SolidEdge> = space.solid_edges().collect();
+    let edges: Vec<SolidEdge> = space.holding_edges().collect();
     let bends = bends(&edges, &space.mesh.points);
     space.flux_loads(edges.into_iter().zip(bends).map(|(edge, bend)| {
         let q = factor(0.5 * (bend[0] + bend[1]), edge.gap);

@@ -243,7 +243,7 @@ impl Inertia {
             let change = if turns { speed(i) + speed(j) } else { (speed(j) - speed(i)).abs() };
             weight(&self.bands, edge.middle) * edge.gap.powi(2) * change / edge.length
         };
-        space.solid_edges().map(of).fold(0.0, f64::max) * fluid.density / fluid.viscosity
+        space.holding_edges().map(of).fold(0.0, f64::max) * fluid.density / fluid.viscosity
     }
 
     /// (b²/(4 ν)) N at the vertices, m/s: what a layer departs by is g(ζ) times this.

@@ -53,7 +53,7 @@ pub(super) fn loads(
     potential: &[f64],
     bands: &[Band],
 ) -> Vec<f64> {
-    let edges: Vec<SolidEdge> = space.solid_edges().collect();
+    let edges: Vec<SolidEdge> = space.holding_edges().collect();
     let bends = bends(&edges, &space.mesh.points);
     let mut loads = space.flux_loads(edges.into_iter().zip(bends).map(|(edge, bend)| {
         let SolidEdge { vertices: [i, j], middle, length, gap: b, .. } = edge;

@@ -117,7 +117,7 @@ fn solve_with(setting: &Setting, given: &Given, gaps: f64) -> Result<Second> {
             fluid.density * (by_first - OF_ACCELERATION * layer * carried[v])
         })
         .collect();
-    let edges: Vec<SolidEdge> = space.solid_edges().collect();
+    let edges: Vec<SolidEdge> = space.holding_edges().collect();
     let bent = bends(&edges, &space.mesh.points);
     let weakened = if edge_term == EdgeTerm::Factor { mean_square(&edges, &bent) } else { 1.0 };
     let volume = weakened * NON_POTENTIAL * b.powi(4) / (nu * nu);

@@ -9,7 +9,7 @@ use super::slowest_for_lines;
 use crate::base::bisect::bisected;
 use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
-use crate::theory::departure::{Contribution, Measure, Reference, Region, Scale, View, total};
+use crate::theory::departure::{Contribution, Measure, Reference, Region, Scale, View};
 use crate::theory::edge_layer::Margin;
 use crate::theory::inertia::LIMIT;
 use rayon::prelude::*;
@@ -230,8 +230,7 @@ impl AtGap<'_> {
             speed: o.speed,
             tolerance: o.tolerance,
         };
-        let departure = total(o.contributions.iter().copied(), o.velocity.len(), scale, View::AtHeight);
-        let measures = reference.measure(&departure);
+        let measures = reference.measure_together(o.contributions.iter().copied(), scale, View::AtHeight);
         let over = |measure: Measure| {
             let size = match judge {
                 Judge::Share => measures.of(measure).judged,

@@ -5,11 +5,9 @@ use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
 
 /// Surface tension with a drop of surfactant, N/m, and its range, common practice.
-const SURFACTANT: f64 = 30e-3;
+pub(super) const SURFACTANT: f64 = 30e-3;
 /// Contact angle with surfactant, rad: 20 degrees, common practice.
-const WETTING: f64 = std::f64::consts::PI / 9.0;
-/// Diameter of the bubble that flushing shall free, m.
-const BUBBLE: f64 = 5e-3;
+pub(super) const WETTING: f64 = std::f64::consts::PI / 9.0;
 
 /// Capillary pressure of the meniscus between the plates, Pa: 2 γ cos(θ)/b (Young and Laplace; Lucas 1918, Washburn 1921).
 /// Positive: the plates draw the fluid in. `tension` in N/m, `angle` in rad, `gap` in m.
@@ -46,8 +44,7 @@ impl State {
         let behind = self.speed / self.mobility() * self.obstacle;
         let with = pinning_pressure(SURFACTANT, WETTING, h, self.gap);
         let tilt = (pinning / (weight * self.obstacle)).asin().to_degrees();
-        let free = |p: f64| p * self.mobility() / BUBBLE;
-        let (head, speed) = (Kind::Of(Dimension::Length), Kind::Of(Dimension::Speed));
+        let head = Kind::Of(Dimension::Length);
         let angle_range = "clean plates; dirt and scratches change the angles by tens of degrees";
         let rows = vec![
             Row::new("capillary_pressure_pa", "capillary pressure", capillary, Kind::Pressure).means(
@@ -110,28 +107,8 @@ impl State {
                 "hydrostatics",
                 "left out where even an upright cell is not enough",
             ),
-            Row::new("flushing_speed_m_per_s", "speed that frees a 5 mm bubble", free(pinning), speed).means(
-                "pinning pressure b^2/(12 mu d); slower bubbles stay until they dissolve",
-                "Darcy's law",
-                "bubble wider than the gap; laminar, gap Reynolds number below a thousand",
-            ),
-            Row::new("flushing_speed_surfactant_m_per_s", "the same with surfactant", free(with), speed).means(
-                "gamma 30 mN/m, theta 20 deg",
-                "common practice",
-                "bubble wider than the gap; laminar, gap Reynolds number below a thousand",
-            ),
-            Row::new(
-                "bubble_residence_s",
-                "residence of a free bubble",
-                self.length / (2.0 * self.speed),
-                Kind::Of(Dimension::Time),
-            )
-            .means(
-                "L_c/(2 U): a free round bubble moves at up to twice the mean speed",
-                "Taylor & Saffman 1959 (Q. J. Mech. Appl. Math. 12, 265)",
-                "level cell, no pinning",
-            ),
         ];
+        let rows = rows.into_iter().chain(self.bubble_rows()).collect();
         let mut section = Section::finite("", "Filling", rows);
         self.filling_advice(&mut section, behind, pinning, with);
         section.cautions.push(

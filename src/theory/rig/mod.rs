@@ -4,6 +4,7 @@
 //! read one [`State`]: the solved cell in numbers. [`Outlook`] answers the inverse question, at which speeds and gaps the
 //! departures stay within their tolerances, by scaling the solved contributions.
 
+mod bubbles;
 mod dye;
 mod feasible;
 mod filling;

@@ -27,7 +27,7 @@ impl State {
         let streak = rig.streak_length.value / (1.5 * self.speed);
         let length = Kind::Of(Dimension::Length);
         let (speed, time) = (Kind::Of(Dimension::Speed), Kind::Of(Dimension::Time));
-        let rows = vec![
+        let mut rows = vec![
             Row::new("tracer_over_gap", "tracer over gap", ratio, Kind::Percent).means(
                 "d/b; below a tenth a tracer tells one height, larger ones average over the gap",
                 "common practice",
@@ -49,9 +49,9 @@ impl State {
                 "compare with the transit time",
             ),
             Row::new("bubble_rise_m_per_s", "rise of a bubble uphill", bubble, speed).means(
-                "rho g sin(tilt) b^2/(12 mu), round bubble wider than the gap",
+                "rho g sin(tilt) b^2/(12 mu) in liquid at rest, with no films: on top of twice the flow",
                 "Taylor & Saffman 1959 (Q. J. Mech. Appl. Math. 12, 265), with no stream",
-                "free bubble; one pinned at the plates stays, see filling",
+                "free bubble wider than three gaps; one pinned at the plates stays, see filling",
             ),
             Row::new("exposure_time_s", "exposure for a streak", streak, time).means(
                 format!("{} over the mid-gap speed 1.5 U", Dimension::Length.show(rig.streak_length.value)),
@@ -79,7 +79,8 @@ impl State {
                 "move the camera nearer if it is less than the cell",
             ),
         ];
-        let mut section = Section::finite("", "Tracers, bubbles and camera", rows);
+        rows.extend(self.bubble_tracer_rows());
+        let mut section = Section::finite("", "Tracers, bubbles and camera", rows).with(vec![self.bubble_sizes()]);
         if ratio > LARGEST_TRACER {
             section.notes.push(format!(
                 "Tracers of {} are larger than a tenth of the gap: they average over the gap and may jam; take smaller ones.",

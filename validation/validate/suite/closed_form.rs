@@ -15,6 +15,8 @@ pub fn value(name: &str, with: &[f64]) -> Option<f64> {
         "corner_of_three_squares" => 2.0 * elliptic(0.75) / elliptic(0.25) - 2.0,
         "duct" => duct(first?),
         "displacement" => displacement(),
+        "front_tension" => front_tension(first?.to_radians()),
+        "front_angle" => (with.get(1)?.to_radians().cos() / front_tension(first?.to_radians())).acos().to_degrees(),
         "ellipse" => 1.0 + *with.get(1)? / first?,
         _ => return None,
     })
@@ -116,4 +118,18 @@ pub fn duct(ratio: f64) -> f64 {
 /// 93 zeta(5)/pi^5.
 pub fn displacement() -> f64 {
     93.0 * zeta(5) / PI.powi(5)
+}
+
+/// Energy of the meniscus between two plates over tension and gap at a given volume, from its slope: the integral of
+/// (1/cos - 2 z cos(theta) tan) dz over the gap, sin of the slope 2 z cos(theta) at the height z in gaps, by Simpson's rule in 2 z = sin t.
+pub fn front_tension(theta: f64) -> f64 {
+    let n = 4000;
+    let at = |k: usize| {
+        let (u, du) = (0.5 * PI * k as f64 / n as f64).sin_cos();
+        let sin = u * theta.cos();
+        let cos = (1.0 - sin * sin).sqrt();
+        if cos < 1e-12 { 0.0 } else { (1.0 / cos - theta.cos() * u * sin / cos) * du }
+    };
+    let inner: f64 = (1..n).map(|k| at(k) * if k % 2 == 1 { 4.0 } else { 2.0 }).sum();
+    (at(0) + inner + at(n)) * 0.5 * PI / (3.0 * n as f64)
 }

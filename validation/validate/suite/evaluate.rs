@@ -1,6 +1,9 @@
 //! Named evaluations of the library, for quantities that no report holds.
 
-use super::{Effort, Figure, closure, compare, corners, edges, inertia, pattern, procedures, properties, unbounded};
+use super::{
+    Effort, Figure, bubbles, closure, compare, corners, edges, filling, inertia, meniscus, pattern, procedures,
+    properties, unbounded, wetting,
+};
 
 /// The figure of a named evaluation.
 pub fn figure(name: &str, with: &[f64], effort: Effort) -> Result<Figure, String> {
@@ -11,9 +14,13 @@ pub fn figure(name: &str, with: &[f64], effort: Effort) -> Result<Figure, String
         "unbounded" => unbounded::figure(what, with, effort),
         "inertia" => inertia::figure(what, with, effort),
         "compare" => compare::figure(what, with, effort),
+        "bubbles" => bubbles::figure(what, with, effort),
         "closure" => closure::figure(what, with),
+        "filling" => filling::figure(what, with, effort),
+        "meniscus" => meniscus::figure(what, with, effort),
         "edge" => edges::figure(what, with, effort),
         "convergence" => procedures::figure(what, with),
+        "wetting" => wetting::figure(what, with),
         "property" => properties::figure(what, with)?,
         _ => None,
     };

@@ -5,6 +5,7 @@
 //! is as valid a check as a fine one, only less sharp.
 #![allow(dead_code)]
 
+mod bubbles;
 mod cases;
 mod closed_form;
 mod closure;
@@ -13,14 +14,17 @@ mod corners;
 mod cross;
 mod edges;
 mod evaluate;
+mod filling;
 mod inertia;
 mod linear;
+mod meniscus;
 mod pattern;
 mod procedures;
 mod properties;
 mod rows;
 pub mod table;
 pub mod unbounded;
+mod wetting;
 
 use std::path::Path;
 

@@ -211,3 +211,29 @@ fn grown_walls_keep_their_distance_from_end_to_end() {
         }
     }
 }
+
+/// The free rim of a bubble stays where it is between grown solids; a stiff one grows as they do, and one on a wall has no such variant.
+#[test]
+fn free_rims_stay_where_they_are() {
+    let plan = |keys: &str, centre: Point| {
+        let text = format!(
+            "[cell]\nlength = 0.4\nwidth = 0.2\ngap = 0.01\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = 1e-4\n\
+             [[obstacle]]\ncircle = {{ centre = [0.1, 0.1], diameter = 0.06 }}\n\
+             [[obstacle]]\nbubble = true\n{keys}circle = {{ centre = {centre:?}, diameter = 0.06 }}\n"
+        );
+        let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+        Plan::new(&case, &mut Default::default()).unwrap()
+    };
+    let (d, radius) = (0.003, 0.03);
+    for (keys, kept) in [("", radius), ("edge = \"solid\"\n", radius + d)] {
+        let grown = grown_plan(&plan(keys, [0.25, 0.1]), d).unwrap();
+        for (of, centre, radius) in [(0, [0.1, 0.1], radius + d), (1, [0.25, 0.1], kept)] {
+            let own = grown.pieces.iter().filter(|piece| piece.side == Side::Obstacle(of));
+            for p in own.flat_map(|piece| [piece.start(), piece.point(0.3)]) {
+                assert!((plane::distance(p, centre) - radius).abs() < 1e-12, "{keys} {of} {p:?}");
+            }
+        }
+    }
+    assert!(grown_plan(&plan("on_wall = \"lower\"\n", [0.25, 0.0]), d).is_err());
+    assert!(grown_plan(&plan("on_wall = \"lower\"\nedge = \"solid\"\n", [0.25, 0.0]), d).is_ok());
+}
