@@ -1,4 +1,5 @@
-//! Triangulation of the plan and linear elements on it.
+//! Triangulation of the plan, linear elements on it, and contours of their fields.
 
+pub mod contour;
 pub mod fem;
 pub mod mesh;

@@ -74,11 +74,8 @@ impl Comparison {
     /// The page of the comparison, its verdict first.
     fn page(&self, folder: &Folder, drawn: &[Canvas]) -> Result<String> {
         let mut report = Report { sections: self.report() };
-        let mut run = folder.run_section();
-        run.rows.push(Row::script("command", folder.command.clone()));
-        report.sections.push(run);
-        let mut warned = self.study.warnings();
-        warned.extend(self.warnings.iter().cloned());
+        report.sections.push(folder.run_and_command());
+        let warned = self.all_warnings();
         let head = match &self.found {
             Found::Lines(found) => {
                 let words = if found.verdict.explained { "Explained by theory" } else { "Not all of it is explained" };

@@ -4,7 +4,6 @@ use super::lines::{write_bubble_paths, write_streaklines};
 #[cfg(feature = "figures")]
 use super::{FigureSettings, write_figures};
 #[cfg(feature = "figures")]
-use crate::base::row::Row;
 use crate::base::{Result, field};
 use crate::geometry::Side;
 use crate::numerics::mesh::Mesh;
@@ -45,9 +44,7 @@ impl Study {
         self.write_data(found, &mut folder)?;
         write_figures(self.figures(found, figures)?, &mut folder, figures)?;
         let mut report = Report { sections: self.report(found) };
-        let mut run = folder.run_section();
-        run.rows.push(Row::script("command", folder.command.clone()));
-        report.sections.push(run);
+        report.sections.push(folder.run_and_command());
         let page = self.page(&report, found, &self.figures(found, &figures.for_page())?)?;
         folder.write("report.html", |out| out.write_all(page.as_bytes()))?;
         self.close(found, folder, clock)

@@ -1,12 +1,11 @@
 //! The files of a filling: moments, arrival, fronts, air that stays, figures, the page.
 
-use super::figure::{Canvas, CellMap, FillingMap, KeptAir, Marked};
+use super::figure::{Canvas, CellMap, FillingMap, Marked};
 use super::page::Told;
 use super::page_words::FILL_WORDS;
 use super::results::{Report, Times};
 use super::vtk::{Array, Cells, Data, Fields, Grid, Places, write_pvd, write_vtp, write_vtu};
 use super::{FigureSettings, Folder, write_figures};
-use crate::base::row::Row;
 use crate::base::{Point, Result};
 use crate::input::case::FillFrom;
 use crate::study::{Course, Filled};
@@ -54,17 +53,12 @@ impl Filled {
         let probes = || case.probes.iter().map(|probe| (probe.name.clone(), probe.at)).collect();
         let marked = Marked { axes: settings.axes, names: settings.names.then(probes) };
         let map = CellMap::new(self.mesh(), settings.style, raster).marked(marked);
-        let kept: Vec<KeptAir> = course
-            .kept
-            .iter()
-            .map(|air| KeptAir { outlines: air.outlines.clone(), at: air.at, area: air.area, time: air.time })
-            .collect();
         let vents: Vec<Point> = course.last.iter().map(|last| last.at).collect();
         let port = match case.filling.from {
             FillFrom::Inlet => None,
             FillFrom::Port { at, diameter, .. } => Some((at, diameter)),
         };
-        let drawn = FillingMap { arrival: &course.arrival, end: course.end, kept: &kept, vents: &vents, port };
+        let drawn = FillingMap { arrival: &course.arrival, end: course.end, kept: &course.kept, vents: &vents, port };
         let origin = super::Origin::of(case);
         let figures = [map.arrival(&drawn)?, map.filling_strip(&drawn)?];
         Ok(figures.map(|figure| figure.stamped(&origin)).into())
@@ -72,9 +66,7 @@ impl Filled {
 
     fn page(&self, folder: &Folder, drawn: &[Canvas]) -> Result<String> {
         let mut report = Report { sections: self.report() };
-        let mut run = folder.run_section();
-        run.rows.push(Row::script("command", folder.command.clone()));
-        report.sections.push(run);
+        report.sections.push(folder.run_and_command());
         let head = self.headline();
         let told =
             Told { head, warned: self.all_warnings(), sheet: None, records: vec![self.fill_it()], words: &FILL_WORDS };

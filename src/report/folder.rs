@@ -172,6 +172,13 @@ impl Folder {
         Section::new("run", "Run", rows).at(Detail::Full)
     }
 
+    /// The same with the command line, for the page.
+    pub fn run_and_command(&self) -> Section {
+        let mut run = self.run_section();
+        run.rows.push(Row::script("command", self.command.clone()));
+        run
+    }
+
     /// What a folder holds, seen from a case.
     ///
     /// # Errors

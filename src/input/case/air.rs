@@ -73,7 +73,7 @@ pub enum FillModel {
 /// The moments that are kept of a filling.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Snapshots {
-    /// So many, equally far apart in volume.
+    /// So many, at even steps of the square root of the impulse.
     Count(usize),
     /// At times, s.
     Times(Vec<f64>),

@@ -79,6 +79,11 @@ impl Space {
         self.stars.of(vertex).iter().map(|&t| self.area(t as usize)).sum()
     }
 
+    /// Side of the triangles round a vertex, m, as if they were six equilateral ones: their area is then `2.598 side²`.
+    pub fn side_at(&self, vertex: usize) -> f64 {
+        (self.star_area(vertex) / 2.598).sqrt()
+    }
+
     /// Root mean square of a value over some vertices, each counted by the area it stands for; zero where there are none.
     pub fn root_mean_square(&self, vertices: impl IntoIterator<Item = usize>, of: impl Fn(usize) -> f64) -> f64 {
         let (sum, total) = vertices.into_iter().fold((0.0, 0.0), |(sum, total), v| {

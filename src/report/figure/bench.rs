@@ -3,7 +3,6 @@
 use super::axes::{Axes, Entry, legend};
 use super::canvas::Canvas;
 use super::cell::CellMap;
-use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
 use super::pixels::encoded;
@@ -11,6 +10,7 @@ use super::scale::Scale;
 use super::style::{Ink, LETTER, Pen, SMALL, Style};
 use crate::base::plane::distance;
 use crate::base::{Point, Result};
+use crate::numerics::contour::iso_lines;
 
 /// Radius of a station, mm.
 const STATION: f64 = 0.3;

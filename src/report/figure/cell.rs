@@ -1,14 +1,15 @@
 //! Maps of the cell: what is common to all of them.
 
 use super::canvas::Canvas;
-use super::contour::{Chain, region, regions, simplified, simplified_outline};
 use super::frame::{Classes, MapFrame};
 use super::names::Names;
 use super::raster::{Shade, shaded};
+use super::simplify::{simplified, simplified_outline};
 use super::style::{Ink, Pen, Style};
 use crate::base::plane::Rect;
 use crate::base::{Point, Result};
 use crate::geometry::{Curve, Plan, Side};
+use crate::numerics::contour::{Chain, region, regions};
 use crate::numerics::mesh::Mesh;
 
 /// What a drawing may be off from the field, mm: less than a device dot of fine print.
@@ -229,9 +230,9 @@ pub(super) fn extremes(values: impl IntoIterator<Item = f64>) -> [f64; 2] {
 
 #[cfg(test)]
 mod tests {
-    use super::super::contour::tests::mesh;
     use super::super::style::{Column, Palette};
     use super::*;
+    use crate::numerics::contour::tests::mesh;
     use crate::report::figure::DepartureMap;
 
     /// x of the centre of a disc.

@@ -2,15 +2,17 @@
 
 use super::canvas::Canvas;
 use super::cell::CellMap;
-use super::contour::{iso_lines, region, simplified_outline};
 use super::flow::ROW;
 use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
 use super::scale::short;
+use super::simplify::simplified_outline;
 use super::style::{Column, Ink, Pen, SMALL};
 use crate::base::plane::Rect;
 use crate::base::units::Dimension;
 use crate::base::{Point, Result};
+use crate::numerics::contour::{iso_lines, region};
+use crate::study::Kept;
 
 /// Fronts drawn on the map.
 const FRONTS: usize = 10;
@@ -23,19 +25,6 @@ const FINE: f64 = 0.02;
 /// Distance of the strokes over air, mm.
 const HATCH: f64 = 0.9;
 
-/// Air that stays in the cell, as it is drawn.
-#[derive(Debug, Clone, PartialEq)]
-pub struct KeptAir {
-    /// Its outlines, m.
-    pub outlines: Vec<Vec<Point>>,
-    /// Where it is, m.
-    pub at: Point,
-    /// Its area, m2.
-    pub area: f64,
-    /// When it was cut off, s.
-    pub time: f64,
-}
-
 /// A filling, as it is drawn.
 #[derive(Debug, Clone, Copy)]
 pub struct FillingMap<'a> {
@@ -44,7 +33,7 @@ pub struct FillingMap<'a> {
     /// When the filling ends, s.
     pub end: f64,
     /// Air that stays.
-    pub kept: &'a [KeptAir],
+    pub kept: &'a [Kept],
     /// Where a vent would let the last air out, m.
     pub vents: &'a [Point],
     /// The port that the fluid comes in by: its centre and diameter, m.
@@ -113,7 +102,7 @@ impl CellMap<'_> {
             canvas.area(wet.iter().map(Vec::as_slice), Ink::Pale, None);
             let fronts = self.fronts(&frame, &turned, -time);
             canvas.lines(fronts.iter().map(Vec::as_slice), Pen::new(0.35, Ink::Series(0)));
-            let cut_off: Vec<KeptAir> = filling.kept.iter().filter(|air| air.time <= time).cloned().collect();
+            let cut_off: Vec<Kept> = filling.kept.iter().filter(|air| air.time <= time).cloned().collect();
             self.air(&mut canvas, &frame, &cut_off)?;
             self.solids(&mut canvas, &frame);
             self.entry(&mut canvas, &frame, filling);
@@ -126,7 +115,7 @@ impl CellMap<'_> {
     /// The front at a value of a vertex field.
     fn fronts(&self, frame: &MapFrame, values: &[f64], level: f64) -> Vec<Vec<Point>> {
         let chains = iso_lines(self.mesh, values, level);
-        let drawn = |chain: &super::contour::Chain| {
+        let drawn = |chain: &crate::numerics::contour::Chain| {
             let mut line = self.drawn_line(frame, &chain.points(&self.mesh.points));
             if chain.closed {
                 line.extend(line.first().copied());
@@ -137,7 +126,7 @@ impl CellMap<'_> {
     }
 
     /// Air that stays: paper with strokes over it, and its rim.
-    fn air(&self, canvas: &mut Canvas, frame: &MapFrame, kept: &[KeptAir]) -> Result<()> {
+    fn air(&self, canvas: &mut Canvas, frame: &MapFrame, kept: &[Kept]) -> Result<()> {
         for air in kept {
             let drawn = |line: &Vec<Point>| -> Vec<Point> {
                 simplified_outline(line, FINE / frame.scale).into_iter().map(|p| frame.at(p)).collect()
@@ -159,7 +148,7 @@ impl CellMap<'_> {
     }
 
     /// The area of each piece of air, beside it.
-    fn areas_of(&self, canvas: &mut Canvas, frame: &MapFrame, kept: &[KeptAir]) -> Result<()> {
+    fn areas_of(&self, canvas: &mut Canvas, frame: &MapFrame, kept: &[Kept]) -> Result<()> {
         let lettering = Lettering::small(Anchor::Start).ink(Ink::Text).rimmed();
         let within = Rect::of(frame.corners());
         for air in kept {

@@ -3,12 +3,12 @@
 use super::axes::{Entry, Mark, draw_mark, legend};
 use super::canvas::Canvas;
 use super::cell::{CellMap, extremes};
-use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::spacing::evenly_spaced;
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::plane;
 use crate::base::{Point, Result};
+use crate::numerics::contour::iso_lines;
 use crate::numerics::mesh::{Locator, Mesh};
 use crate::theory::streaklines::Streakline;
 

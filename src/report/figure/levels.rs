@@ -2,13 +2,13 @@
 
 use super::canvas::Canvas;
 use super::cell::{CellMap, extremes};
-use super::contour::iso_lines;
 use super::frame::{Classes, MapFrame};
 use super::lettering::{Anchor, Lettering};
 use super::scale::{Scale, label};
 use super::style::{Ink, Palette, Pen, SMALL};
 use crate::base::plane::{self, inside};
 use crate::base::{Point, Result};
+use crate::numerics::contour::iso_lines;
 use rayon::prelude::*;
 
 /// Room kept round a value, mm.
@@ -78,7 +78,7 @@ impl CellMap<'_> {
             // zero is drawn as such, whatever rounding made of it
             let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
             let chains = iso_lines(self.mesh, values, value);
-            let line = |chain: &super::contour::Chain| {
+            let line = |chain: &crate::numerics::contour::Chain| {
                 let mut places = chain.points(&self.mesh.points);
                 places.extend(chain.closed.then(|| places.first().copied()).flatten());
                 self.drawn_line(frame, &places)

@@ -2,11 +2,11 @@
 
 use super::canvas::Canvas;
 use super::cell::CellMap;
-use super::contour::iso_lines;
 use super::lettering::{Anchor, Lettering};
 use super::style::{Ink, Pen};
 use crate::base::units::Dimension;
 use crate::base::{Point, Result, plane};
+use crate::numerics::contour::iso_lines;
 use crate::theory::bubbles::Path;
 
 /// Streamlines under the paths.

@@ -4,9 +4,9 @@
 //! A line starts where there is room and goes on both ways until it leaves the cell or comes close to its neighbours; so no line
 //! ends in the middle of nowhere.
 
-use super::contour::iso_lines;
 use crate::base::Point;
 use crate::base::plane;
+use crate::numerics::contour::iso_lines;
 use crate::numerics::mesh::{Locator, Mesh};
 use std::collections::{BTreeMap, VecDeque};
 

@@ -4,7 +4,7 @@ use super::{Comparison, Found, LinesFound, TracksFound, judged, of_calibration};
 use crate::base::Point;
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::Dimension;
-use crate::base::warning;
+use crate::base::warning::{self, Warning};
 use crate::bench::lines::{Estimate, OfLine, Size};
 use crate::bench::outlines::{self, Outline};
 use crate::bench::photo::Calibration;
@@ -22,17 +22,14 @@ impl Comparison {
         // the case stays first, and what was measured comes before what was computed
         let first = sections.iter().position(|section| section.key == "mesh").unwrap_or(0);
         sections.insert(first, self.section());
-        if !self.warnings.is_empty() {
-            // one list of warnings in all
-            let mut all = self.study.warnings();
-            all.extend(self.warnings.iter().cloned());
-            let is_warning = |section: &Section| {
-                section.key == "warnings" || section.title.starts_with("Warnings") || section.title == "Notes"
-            };
-            sections.retain(|section| !is_warning(section));
-            sections.extend(warning::sections(&all));
-        }
-        sections
+        warning::in_place_of_own(sections, &self.all_warnings())
+    }
+
+    /// Warnings of the study and of the comparison.
+    pub fn all_warnings(&self) -> Vec<Warning> {
+        let mut all = self.study.warnings();
+        all.extend(self.warnings.iter().cloned());
+        all
     }
 
     fn section(&self) -> Section {

@@ -1,5 +1,6 @@
 //! What to do at the bench, and what a reader of a filling must know.
 
+use super::sections::at_obstacle;
 use super::{Filled, Picture};
 use crate::base::row::Section;
 use crate::base::units::{Dimension, significant};
@@ -28,8 +29,8 @@ impl Filled {
         }
         for air in course.kept.iter().filter(|air| air.area > SPECK * conditions.gap.powi(2)) {
             let [x, y] = air.at.map(|x| Dimension::Length.show_to(x, 3));
-            let place = air.obstacle.as_ref().map_or(String::new(), |name| format!(" at \"{name}\""));
-            let matter = format!("{} mm2 of air stay{place} about ({x}, {y})", significant(1e6 * air.area, 3));
+            let matter =
+                format!("{} mm2 of air stay{} about ({x}, {y})", significant(1e6 * air.area, 3), at_obstacle(air));
             let remedy =
                 "drill a vent there, tilt the cell so that it is the highest place, or add a drop of surfactant";
             list.push(Warning::new(Code::AirStays, matter, remedy).at(air.at).value(air.area));

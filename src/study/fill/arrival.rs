@@ -16,7 +16,7 @@ const LONGER: f64 = 0.75;
 pub(super) fn arrivals(space: &Space, front: &Front, speed: f64) -> Vec<f64> {
     let mesh = &space.mesh;
     let points = &mesh.points;
-    let neighbours = neighbours(points.len(), &mesh.triangles);
+    let stiffness = space.stiffness();
     let held: Vec<bool> =
         points.iter().map(|&p| front.pockets.iter().any(|pocket| inside(&pocket.polygon, p))).collect();
     let mut arrival = vec![f64::NAN; points.len()];
@@ -36,7 +36,7 @@ pub(super) fn arrivals(space: &Space, front: &Front, speed: f64) -> Vec<f64> {
         let mut queue = inlet.clone();
         let mut reached = Vec::new();
         while let Some(v) = queue.pop() {
-            for &w in &neighbours[v] {
+            for &w in stiffness.row(v).0 {
                 let w = w as usize;
                 if !wet[w] && !line.is_crossed([points[v], points[w]]) {
                     wet[w] = true;
@@ -64,21 +64,6 @@ pub(super) fn arrivals(space: &Space, front: &Front, speed: f64) -> Vec<f64> {
         }
     }
     arrival
-}
-
-fn neighbours(count: usize, triangles: &[[u32; 3]]) -> Vec<Vec<u32>> {
-    let mut list = vec![Vec::new(); count];
-    for &[a, b, c] in triangles {
-        for [v, w] in [[a, b], [b, c], [c, a]] {
-            list[v as usize].push(w);
-            list[w as usize].push(v);
-        }
-    }
-    list.iter_mut().for_each(|of| {
-        of.sort_unstable();
-        of.dedup();
-    });
-    list
 }
 
 /// The segments of a front, its ends drawn longer.

@@ -1,8 +1,7 @@
 //! The front under in-plane tension of a case, as a course.
 
 use super::arrival::arrivals;
-use super::record::off_solids;
-use super::viscous::leaves_above;
+use super::kept::{leaves_above, off_solids};
 use super::{Course, Kept, LastPlace, Moment, Picture};
 use crate::base::{Error, Result};
 use crate::input::case::{FillDrive, FillFrom, Snapshots};

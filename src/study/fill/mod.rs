@@ -3,6 +3,7 @@
 mod advice;
 mod arrival;
 mod capillary;
+mod kept;
 mod record;
 mod sections;
 mod viscous;
@@ -16,7 +17,7 @@ use crate::base::units::{Dimension, GRAVITY, significant};
 use crate::base::warning::Warning;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
-use crate::input::case::{Case, DriveQuantity, FillDrive, FillFrom, FillModel, Gap};
+use crate::input::case::{Case, DriveQuantity, FillDrive, FillFrom, FillModel};
 use crate::numerics::fem::Space;
 use crate::numerics::mesh::Mesh;
 use crate::theory::filling::Port;
@@ -126,16 +127,12 @@ fn conditions(study: &Study) -> Result<Conditions> {
     let case = &study.case;
     let filling = &case.filling;
     let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
-    let gap_gradient = match &case.cell.gap {
-        Gap::Uniform(_) => [0.0; 2],
-        gap => gap.gradient(middle),
-    };
     Conditions {
         viscosity: case.fluid.viscosity,
         density: case.fluid.density,
         speed: study.pattern.drive.mean_speed,
         gap: study.solved.space.reference_gap,
-        gap_gradient,
+        gap_gradient: case.cell.gap.gradient(middle),
         tension: filling.surface_tension,
         plate_angle: filling.advancing_angle,
         side_angle: filling.side_angle,
@@ -170,7 +167,7 @@ fn refuse_draining(study: &Study, conditions: &Conditions, drive: FillDrive) -> 
             return refuse(message, format!("give a head above {}, wider gap, or wet the plates", head(entry)));
         }
     }
-    let running = -weight * conditions.tilt[0] * conditions.gap.powi(2) / (12.0 * conditions.viscosity);
+    let running = viscous::meniscus(conditions).running_speed(conditions.gap, conditions.viscosity, [1.0, 0.0]);
     if drive == FillDrive::Flow && running > conditions.speed {
         let speed = |x: f64| Dimension::Speed.show_to(x, 3);
         let message = format!(

@@ -1,8 +1,6 @@
 //! What a filling found, whichever picture of the front it was computed by.
 
 use crate::base::Point;
-use crate::geometry::Curve;
-use crate::geometry::kerf::moved;
 
 /// Which picture of the front was computed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,21 +93,4 @@ pub struct Course {
     pub moment_residual: Option<f64>,
     /// Linear systems solved.
     pub solves: usize,
-}
-
-/// Part of the gap by which outlines of air stand off solids, so that they can be obstacles of a case.
-const OFF: f64 = 0.1;
-
-/// An outline of air, a tenth of a gap inside itself; as it is where nothing would be left of it.
-pub(super) fn off_solids(outline: &[Point], gap: f64) -> Vec<Vec<Point>> {
-    let n = outline.len();
-    let sides: Vec<Curve> = (0..n).map(|k| Curve::Line { from: outline[k], to: outline[(k + 1) % n] }).collect();
-    let places = |curves: Vec<Curve>| -> Vec<Point> {
-        let parts = |curve: &Curve| if matches!(curve, Curve::Line { .. }) { vec![0.0] } else { vec![0.0, 0.5] };
-        curves.iter().flat_map(|curve| parts(curve).into_iter().map(|t| curve.point(t))).collect()
-    };
-    match moved(&sides, -OFF * gap) {
-        Ok(found) => found.into_iter().map(places).collect(),
-        Err(_) => vec![outline.to_vec()],
-    }
 }

@@ -1,6 +1,6 @@
 //! A filling as sections of rows.
 
-use super::{Filled, Kept, Moment, radius_number};
+use super::{Filled, Kept, Moment, Picture, radius_number};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::{Dimension, GRAVITY, significant};
 use crate::base::warning;
@@ -15,16 +15,11 @@ impl Filled {
     /// The report: the filling, then the full cell, then warnings of both.
     pub fn report(&self) -> Vec<Section> {
         let mut sections = self.study.sections();
-        let is_warning = |section: &Section| {
-            section.key == "warnings" || section.title.starts_with("Warnings") || section.title == "Notes"
-        };
-        sections.retain(|section| !is_warning(section));
         // the case stays first, and what was asked comes before what it rests on
         let first = sections.iter().position(|section| section.key == "mesh").unwrap_or(0);
         sections.insert(first, self.section());
         sections.insert(first + 1, self.fill_it());
-        sections.extend(warning::sections(&self.all_warnings()));
-        sections
+        warning::in_place_of_own(sections, &self.all_warnings())
     }
 
     /// N_r: viscous over capillary pressure across the radius that the channel gives the front.
@@ -49,7 +44,13 @@ impl Filled {
                 format!("{} pieces of air stay, {} mm2 in all", several.len(), significant(1e6 * area, 3))
             }
         };
-        format!("The cell is full after {time}; {air}. {}", self.applies().words())
+        let applies = match (self.applies(), course.picture) {
+            (wetting::Picture::Capillary, Picture::Capillary) => {
+                "Tension and contact angles shape the front, as computed."
+            }
+            (applies, _) => applies.words(),
+        };
+        format!("The cell is full after {time}; {air}. {applies}")
     }
 
     fn section(&self) -> Section {
@@ -145,7 +146,7 @@ impl Filled {
     }
 }
 
-fn at_obstacle(air: &Kept) -> String {
+pub(super) fn at_obstacle(air: &Kept) -> String {
     air.obstacle.as_ref().map_or(String::new(), |name| format!(" at \"{name}\""))
 }
 

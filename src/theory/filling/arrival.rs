@@ -57,7 +57,7 @@ impl Arrivals {
             if first {
                 self.range[v] = [from.impulse, to.impulse];
             }
-            let side = (cell.space.star_area(v) / 2.598).sqrt();
+            let side = cell.space.side_at(v);
             let deep = to.wet[v] && 2.0 * to.w[v] > (BEHIND * side).powi(2);
             let since = if deep {
                 let root = to.impulse.sqrt();

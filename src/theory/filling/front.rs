@@ -3,10 +3,10 @@
 
 use super::cell::Cell;
 use crate::base::Point;
-use crate::base::plane::{between, distance};
+use crate::base::plane::distance;
+use crate::numerics::contour::{Chain, iso_lines};
 use crate::numerics::fem::Stiffness;
 use rayon::prelude::*;
-use std::collections::HashMap;
 
 /// Least distance from the front, and reach of a fit, in sides of the triangles there; the larger one where the other holds too few vertices.
 const BEHIND: f64 = 1.2;
@@ -20,8 +20,7 @@ pub(super) fn heights(cell: &Cell, matrix: &Stiffness, wet: &[bool], w: &[f64], 
     let ratio = |v: usize| space.gap[v] / space.reference_gap;
     let behind: Vec<f64> = (0..wet.len()).map(|v| ratio(v) * (2.0 * w[v].max(0.0)).sqrt()).collect();
     let of = |v: usize| {
-        // a star of six equilateral triangles has the area 2.6 h²
-        let h = (space.star_area(v) / 2.598).sqrt();
+        let h = space.side_at(v);
         // where the liquid has reached the outlet the front is no more
         if cell.outlet[v] && fill[v] > 1.0 - 1e-9 {
             return h;
@@ -101,51 +100,16 @@ fn first_unknown(mut a: [[f64; 6]; 6], mut b: [f64; 6]) -> Option<f64> {
     (a[0][0] > 1e-9 * scale[0]).then(|| b[0] / a[0][0])
 }
 
-/// Lines on which a linear vertex field is zero, over the triangles that are asked for; closed ones end where they start.
-pub(super) fn contour(cell: &Cell, values: &[f64], wanted: impl Fn(&[u32; 3]) -> bool) -> Vec<Vec<Point>> {
+/// The front as lines, the air on their left: where the heights pass zero; closed ones end where they start.
+pub(super) fn lines(cell: &Cell, heights: &[f64]) -> Vec<Vec<Point>> {
     let mesh = &cell.space.mesh;
-    let inside = |v: u32| values[v as usize] > 0.0;
-    let mut number: HashMap<(u32, u32), usize> = HashMap::new();
-    let mut places: Vec<Point> = Vec::new();
-    let mut links: Vec<[Option<usize>; 2]> = Vec::new();
-    for t in mesh.triangles.iter().filter(|t| wanted(t)) {
-        let ends: Vec<usize> = (0..3)
-            .map(|k| (t[k].min(t[(k + 1) % 3]), t[k].max(t[(k + 1) % 3])))
-            .filter(|&(a, b)| inside(a) != inside(b))
-            .map(|(a, b)| {
-                *number.entry((a, b)).or_insert_with(|| {
-                    let (at, to) = (values[a as usize], values[b as usize]);
-                    places.push(between(mesh.points[a as usize], mesh.points[b as usize], at / (at - to)));
-                    links.push([None; 2]);
-                    places.len() - 1
-                })
-            })
-            .collect();
-        if let [a, b] = ends[..] {
-            for (from, to) in [(a, b), (b, a)] {
-                let slot = usize::from(links[from][0].is_some());
-                links[from][slot] = Some(to);
-            }
+    let ahead: Vec<f64> = heights.iter().map(|height| -height).collect();
+    let line = |chain: &Chain| {
+        let mut places = chain.points(&mesh.points);
+        if chain.closed {
+            places.extend(places.first().copied());
         }
-    }
-    let mut used = vec![false; places.len()];
-    let mut lines = Vec::new();
-    // open lines from their ends first, then closed ones
-    let ends = (0..places.len()).filter(|&k| links[k][1].is_none());
-    for start in ends.chain(0..places.len()) {
-        if used[start] {
-            continue;
-        }
-        let (mut line, mut at) = (Vec::new(), Some(start));
-        while let Some(k) = at {
-            used[k] = true;
-            line.push(places[k]);
-            at = links[k].iter().flatten().copied().find(|&next| !used[next]);
-            if at.is_none() && line.len() > 2 && links[k].contains(&Some(start)) && links[start][1].is_some() {
-                line.push(places[start]);
-            }
-        }
-        lines.push(line);
-    }
-    lines
+        places
+    };
+    iso_lines(mesh, &ahead, 0.0).iter().map(line).collect()
 }

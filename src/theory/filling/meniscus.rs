@@ -4,6 +4,7 @@ use crate::base::Point;
 use crate::base::plane::{Vector, dot, length};
 use crate::base::units::GRAVITY;
 use crate::numerics::fem::Space;
+use crate::theory::wetting::capillary_pressure;
 
 /// What sets the pressure at the front: `p_front = p_air − 2 γ cos(θ)/b`, reduced by the weight of the fluid, `− ρ g·x` (Young and Laplace).
 /// The curvature in the plane is left out.
@@ -22,7 +23,7 @@ pub struct Meniscus {
 impl Meniscus {
     /// Reduced pressure on the liquid side of the front at every vertex, Pa.
     pub fn front(&self, space: &Space) -> Vec<f64> {
-        let capillary = |b: f64| 2.0 * self.tension * self.angle.cos() / b;
+        let capillary = |b: f64| capillary_pressure(self.tension, self.angle, b);
         space.mesh.points.iter().zip(&space.gap).map(|(&p, &b)| self.air_at(p) - capillary(b)).collect()
     }
 
@@ -31,17 +32,16 @@ impl Meniscus {
         space.mesh.points.iter().map(|&p| self.air_at(p)).collect()
     }
 
-    /// Speed at which the fluid runs down the cell by its weight alone, m/s: `ρ g sin(α) b²/(12 μ)`. A front that follows the slope at less than
-    /// that is unstable and runs ahead in fingers (Saffman & Taylor 1958, Proc. R. Soc. A 245, 312).
-    pub fn draining_speed(&self, gap: f64, viscosity: f64) -> f64 {
-        self.density * GRAVITY * length(self.slope) * gap * gap / (12.0 * viscosity)
+    /// Speed at which the fluid runs by its weight alone along a direction, m/s: `ρ g b²/(12 μ)` times the part of the slope along it.
+    pub fn running_speed(&self, gap: f64, viscosity: f64, direction: Vector) -> f64 {
+        self.density * GRAVITY * gap * gap / (12.0 * viscosity) * dot(self.slope, direction) / length(direction)
     }
 
-    /// Whether a front that moves in a direction at a speed, m/s, is stable against its weight.
+    /// Whether a front that moves at a velocity, m/s, is stable against its weight: one slower than the fluid runs along the slope runs ahead in
+    /// fingers (Saffman & Taylor 1958, Proc. R. Soc. A 245, 312).
     pub fn is_stable(&self, gap: f64, viscosity: f64, velocity: Vector) -> bool {
         let speed = length(velocity);
-        let along = self.density * GRAVITY * gap * gap / (12.0 * viscosity) * dot(self.slope, velocity) / speed;
-        speed > 0.0 && speed > along
+        speed > 0.0 && speed > self.running_speed(gap, viscosity, velocity)
     }
 
     fn air_at(&self, p: Point) -> f64 {

@@ -31,7 +31,7 @@ mod steps;
 pub use meniscus::Meniscus;
 pub use port::Port;
 pub use result::{Filling, LatePlace, Moment, Pocket, Work};
-pub use setup::{Drive, FrontPressure, PocketRule, Progress, Setup, Snapshots, Source};
+pub use setup::{Drive, FrontPressure, Progress, Setup, Source};
 
 #[cfg(test)]
 mod tests;

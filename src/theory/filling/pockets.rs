@@ -3,9 +3,8 @@
 use super::cell::Cell;
 use super::march::{Stage, State};
 use crate::base::Point;
-use crate::base::plane::between;
+use crate::numerics::contour::region;
 use crate::numerics::fem::Stiffness;
-use std::collections::BTreeMap;
 
 /// Fewest dry vertices of a pocket; smaller ones are below what the mesh tells.
 const LEAST: usize = 7;
@@ -56,52 +55,13 @@ pub(super) fn dry_part(cell: &Cell, stage: &Stage, now: &State, vertices: &[u32]
     (area, volume, first.map(|x| if area > 0.0 { x / area } else { f64::NAN }))
 }
 
-/// A place of an outline: on a vertex, twice the same number, or where the front cuts a side of a triangle, the smaller number first.
-type Stop = (u32, u32);
-
 /// Outlines of a pocket, each closed without repeating its first place, the air on their left: the front, and what of solids the air touches.
-/// `heights` are positive where wet, `vertices` those of the pocket.
+/// `heights` are positive behind the front, `vertices` those of the pocket; no other air comes next to it.
 pub(super) fn outlines(cell: &Cell, heights: &[f64], vertices: &[u32]) -> Vec<Vec<Point>> {
     let mesh = &cell.space.mesh;
-    let mut own = vec![false; heights.len()];
-    vertices.iter().for_each(|&v| own[v as usize] = true);
-    let dry = |v: u32| heights[v as usize] <= 0.0;
-    let cut = |a: u32, b: u32| (a.min(b), a.max(b));
-    let mut next: BTreeMap<Stop, Stop> = BTreeMap::new();
-    for t in mesh.triangles.iter().filter(|t| t.iter().any(|&v| own[v as usize])) {
-        let side = |leaving: bool| {
-            (0..3).map(|k| (t[k], t[(k + 1) % 3])).find(|&(a, b)| dry(a) == leaving && dry(b) != leaving)
-        };
-        if let (Some((a, b)), Some((c, d))) = (side(true), side(false)) {
-            next.insert(cut(a, b), cut(c, d));
-        }
-    }
-    for edge in &mesh.boundary {
-        let [a, b] = edge.vertices;
-        match (dry(a) && own[a as usize], dry(b) && own[b as usize]) {
-            (true, true) => next.insert((a, a), (b, b)),
-            (true, false) if !dry(b) => next.insert((a, a), cut(a, b)),
-            (false, true) if !dry(a) => next.insert(cut(a, b), (b, b)),
-            _ => None,
-        };
-    }
-    let place = |(a, b): Stop| {
-        let [p, q] = [a, b].map(|v| mesh.points[v as usize]);
-        let [from, to] = [a, b].map(|v| heights[v as usize]);
-        if a == b { p } else { between(p, q, from / (from - to)) }
-    };
-    let mut found = Vec::new();
-    while let Some((&start, _)) = next.first_key_value() {
-        let (mut outline, mut at) = (vec![place(start)], start);
-        while let Some(to) = next.remove(&at) {
-            if to == start {
-                found.push(outline);
-                break;
-            }
-            outline.push(place(to));
-            at = to;
-        }
-    }
-    found.retain(|outline| outline.len() > 2);
-    found
+    let mut depth: Vec<f64> = heights.iter().map(|height| -height.abs().max(f64::MIN_POSITIVE)).collect();
+    let about = vertices.iter().flat_map(|&v| cell.space.stiffness().row(v as usize).0);
+    about.for_each(|&v| depth[v as usize] = -heights[v as usize]);
+    let outlines = region(mesh, &depth, 0.0).into_iter().map(|chain| chain.points(&mesh.points));
+    outlines.filter(|outline| outline.len() > 2).collect()
 }

@@ -5,8 +5,9 @@ use super::cell::Cell;
 use super::march::{Stage, State};
 use super::pockets::{dry_part, outlines, trapped};
 use super::solver::Solver;
-use super::{Filling, LatePlace, Moment, Pocket, PocketRule, Progress, Setup, front};
+use super::{Filling, LatePlace, Moment, Pocket, Progress, Setup, front};
 use crate::base::Result;
+use crate::input::case::CutOff;
 
 /// Latest places that are reported.
 const LATEST: usize = 3;
@@ -17,7 +18,7 @@ pub(super) struct Record<'a> {
     pub solver: Solver,
     pub stage: Stage,
     pub now: State,
-    rule: PocketRule,
+    rule: CutOff,
     /// Vertices of pockets that drain.
     known: Vec<bool>,
     arrivals: Arrivals,
@@ -90,7 +91,7 @@ impl<'a> Record<'a> {
                 vertices: vertices.clone(),
             });
         }
-        if self.rule == PocketRule::Vented {
+        if self.rule == CutOff::Vented {
             pockets.iter().flatten().for_each(|&v| self.known[v as usize] = true);
             return;
         }
@@ -116,7 +117,7 @@ impl<'a> Record<'a> {
             outflow_m3: b0 * now.outflow,
             conductance: now.conductance,
             pressure: readings.pressure,
-            front: front::contour(cell, &self.heights(), |_| true),
+            front: front::lines(cell, &self.heights()),
             fill,
         });
         let wet = self.now.content.iter().sum::<f64>() / self.cell.total();

@@ -3,8 +3,9 @@
 use super::ideal::Ideal;
 use super::march::State;
 use super::record::{Readings, Record};
-use super::{Drive, Filling, Progress, Setup, Snapshots};
+use super::{Drive, Filling, Progress, Setup};
 use crate::base::Result;
+use crate::input::case::Snapshots;
 
 /// Most halvings of a step in which air is cut off.
 pub(super) const MOST_HALVINGS: usize = 16;

@@ -2,6 +2,7 @@
 
 use super::Port;
 use crate::base::{Error, Result};
+use crate::input::case::{CutOff, Snapshots};
 use crate::numerics::fem::Space;
 
 /// A dry cell and what drives the fluid into it. Pressures are above that of the air, Pa; on a tilted cell they are reduced by the weight of
@@ -18,10 +19,11 @@ pub struct Setup<'a> {
     pub drive: Drive,
     /// Pressure on the liquid side of the front.
     pub front: FrontPressure,
-    /// When the front is recorded.
+    /// When the front is recorded: so many moments at even steps of the square root of the impulse up to where the liquid that fits has come in,
+    /// then more until nothing is dry; at times; at impulses, with a uniform front pressure only.
     pub snapshots: Snapshots,
-    /// What becomes of air that is cut off.
-    pub pockets: PocketRule,
+    /// What becomes of air that is cut off: pinned, its rim takes no flux; vented, it keeps the pressure of the front.
+    pub pockets: CutOff,
 }
 
 /// Where the fluid enters.
@@ -56,27 +58,6 @@ pub enum FrontPressure {
         /// Steps from one snapshot to the next.
         steps: usize,
     },
-}
-
-/// When the front is recorded.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Snapshots {
-    /// So many up to where the liquid that fits has come in, at even steps of the square root of the impulse, then more until nothing is dry.
-    Count(usize),
-    /// At these times, s, in ascending order.
-    Times(Vec<f64>),
-    /// At these impulses, m2, in ascending order: `(b0²/12 μ) ∫ (p_in − p_front) dt`. With a uniform front pressure only.
-    Impulses(Vec<f64>),
-}
-
-/// What becomes of air that is cut off from the outlet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum PocketRule {
-    /// It stays, held by its contact line: its rim takes no flux.
-    #[default]
-    Pinned,
-    /// It leaves through seals or dissolves: its rim keeps the pressure of the front.
-    Vented,
 }
 
 /// How far the filling has come.

@@ -10,8 +10,9 @@ use super::ideal::Ideal;
 use super::march::State;
 use super::record::{Readings, Record};
 use super::run::{MOST_HALVINGS, SETTLED};
-use super::{Drive, Filling, Progress, Setup, Snapshots};
+use super::{Drive, Filling, Progress, Setup};
 use crate::base::{Error, Result};
+use crate::input::case::Snapshots;
 use crate::numerics::fem::Stiffness;
 
 /// Residual, in fills of a vertex, to which a step is solved, and how far above 1 a fill makes a vertex wet.

@@ -1,12 +1,13 @@
 //! Bubbles that were not wanted: what frees them and how long they stay; and those that are: which sizes show the flow.
 
 use super::filling::{SURFACTANT, WETTING};
-use super::{Kind, Row, Section, State, capillary_number, pinning_pressure};
+use super::{Kind, Row, Section, State, pinning_pressure};
 use crate::base::units::{Dimension, GRAVITY};
 use crate::theory::bubbles::{
     DISC, UNBOUNDED, behind_post, film_number, keeping_pace, pressure_factor, rise_speed, shape_number, shape_words,
     slip_speed, speed_ratio, speed_ratio_between, travel_speed, travel_tilt,
 };
+use crate::theory::wetting::capillary_number;
 use std::f64::consts::FRAC_PI_2;
 
 /// Diameter of the bubble that flushing shall free, m.

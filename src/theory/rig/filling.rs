@@ -3,27 +3,12 @@
 use super::{Kind, Row, Section, State};
 use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
+use crate::theory::wetting::{capillary_number, capillary_pressure};
 
 /// Surface tension with a drop of surfactant, N/m, and its range, common practice.
 pub(super) const SURFACTANT: f64 = 30e-3;
 /// Contact angle with surfactant, rad: 20 degrees, common practice.
 pub(super) const WETTING: f64 = std::f64::consts::PI / 9.0;
-
-/// Capillary pressure of the meniscus between the plates, Pa: 2 γ cos(θ)/b (Young and Laplace; Lucas 1918, Washburn 1921).
-/// Positive: the plates draw the fluid in. `tension` in N/m, `angle` in rad, `gap` in m.
-///
-/// ```
-/// let water_on_glass = twinplate::theory::rig::capillary_pressure(0.0727, 0.0, 1e-3);
-/// assert!((water_on_glass - 145.4).abs() < 1e-9);
-/// ```
-pub fn capillary_pressure(tension: f64, angle: f64, gap: f64) -> f64 {
-    2.0 * tension * angle.cos() / gap
-}
-
-/// Capillary number μ U/gamma: viscous stress against surface tension.
-pub fn capillary_number(viscosity: f64, speed: f64, tension: f64) -> f64 {
-    viscosity * speed / tension
-}
 
 /// Pressure that a pinned meniscus holds, Pa: the difference of capillary pressures at the receding and advancing contact angles,
 /// `2 γ [cos(θ − h/2) − cos(θ + h/2)]/b = 4 γ sin(θ) sin(h/2)/b`, h the difference of the two angles. Angles kept

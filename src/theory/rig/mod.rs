@@ -24,7 +24,7 @@ mod tracers;
 pub use crate::base::row::{Kind, Row, Section};
 pub use dye::{dye_spread, slope_drift, slowest_for_lines, taylor_dispersion};
 pub use feasible::{AtGap, DyeLines, Judge, LAMINAR, Limit, Map, NARROWEST, Outlook, Ratios, WIDEST};
-pub use filling::{capillary_number, capillary_pressure, pinning_pressure};
+pub use filling::pinning_pressure;
 pub use flow::{DUCT, duct_factor};
 pub use settings::settings;
 pub use sheet::{Given, Sheet};

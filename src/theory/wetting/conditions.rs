@@ -1,6 +1,6 @@
 //! What a cell is filled with and how, and the numbers that decide which picture of the front applies.
 
-use super::law::{Effective, effective_angle, tension_factor};
+use super::law::{Effective, capillary_number, capillary_pressure, effective_angle, tension_factor};
 use crate::base::plane::Vector;
 use crate::base::units::GRAVITY;
 use crate::base::{Error, Result};
@@ -122,7 +122,7 @@ impl Conditions {
 
     /// Capillary pressure between the plates 2 γ cos θ/b, Pa (Young and Laplace); positive: they draw the liquid in.
     pub fn capillary_pressure(&self) -> f64 {
-        2.0 * self.tension * self.plate_angle.cos() / self.gap
+        capillary_pressure(self.tension, self.plate_angle, self.gap)
     }
 
     /// Pressure over the air's at the inlet while the front stands at x, Pa: `12 μ U x/b² − 2 γ cos θ/b + ρ g x s`, s the rise along x. Uniform
@@ -145,7 +145,7 @@ impl Conditions {
 
     /// Capillary number μ U/γ.
     pub fn capillary_number(&self) -> f64 {
-        self.viscosity * self.speed / self.tension
+        capillary_number(self.viscosity, self.speed, self.tension)
     }
 
     /// Contact angle of the plates at this speed, rad, `θ_d³ = θ³ + 9 Ca ln(b/2λ)`, logarithm 12 (Voinov 1976; Cox 1986, J. Fluid Mech. 168, 169;
@@ -215,8 +215,7 @@ impl Picture {
                  hundredth of the square of the obstacle's half-width."
             }
             Picture::Capillary => {
-                "Tension and contact angles shape the front, not the viscous flow: what the front without tension shows of trapped air does \
-                 not count."
+                "Tension and contact angles shape the front, not the viscous flow; where a front without tension cuts air off does not count."
             }
         }
     }

@@ -23,6 +23,22 @@ pub fn tension_factor(plate: f64) -> f64 {
     0.5 * (ratio + rest.cos())
 }
 
+/// Capillary pressure of the meniscus between the plates, Pa: 2 γ cos(θ)/b (Young and Laplace; Lucas 1918, Washburn 1921).
+/// Positive: the plates draw the fluid in. `tension` in N/m, `angle` in rad, `gap` in m.
+///
+/// ```
+/// let water_on_glass = twinplate::theory::wetting::capillary_pressure(0.0727, 0.0, 1e-3);
+/// assert!((water_on_glass - 145.4).abs() < 1e-9);
+/// ```
+pub fn capillary_pressure(tension: f64, angle: f64, gap: f64) -> f64 {
+    2.0 * tension * angle.cos() / gap
+}
+
+/// Capillary number μ U/gamma: viscous stress against surface tension.
+pub fn capillary_number(viscosity: f64, speed: f64, tension: f64) -> f64 {
+    viscosity * speed / tension
+}
+
 /// How the front meets an upright side, seen in the plane.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Effective {

@@ -22,7 +22,7 @@ pub use changes::{Change, Changed, Total, what_helps};
 pub use conditions::{CAPILLARY, Conditions, Picture, VISCOUS, arc_radius};
 pub use half_post::half_post_foot;
 pub use kept::{Kept, NONE, OUTSIDE, Place, Pocket};
-pub use law::{Effective, effective_angle, tension_factor, wicks};
+pub use law::{Effective, capillary_number, capillary_pressure, effective_angle, tension_factor, wicks};
 pub use pockets::{Channel, Closed, Cup, cup_downstream, flat_front, flat_rear, round_rear};
 pub use row_of_two::{InRow, in_row};
 pub use rows::{numbers, sections};

@@ -5,12 +5,10 @@ use crate::cells::{cell, circle};
 use std::f64::consts::PI;
 use std::sync::Arc;
 use twinplate::input::case::Ends::HeldPressure;
-use twinplate::input::case::Gap;
+use twinplate::input::case::{CutOff, Gap, Snapshots};
 use twinplate::numerics::fem::Space;
 use twinplate::numerics::mesh::{Mesh, SizeField};
-use twinplate::theory::filling::{
-    Drive, FrontPressure, Meniscus, Moment, PocketRule, Port, Setup, Snapshots, Source, fill, laws,
-};
+use twinplate::theory::filling::{Drive, FrontPressure, Meniscus, Moment, Port, Setup, Source, fill, laws};
 use twinplate::theory::ideal::{Goal, first_size_field};
 
 const GAP: f64 = 1e-3;
@@ -77,7 +75,7 @@ fn setup(space: &Space, snapshots: Snapshots) -> Setup<'_> {
         drive: Drive::Pressure(DROP),
         front: FrontPressure::Uniform(0.0),
         snapshots,
-        pockets: PocketRule::Pinned,
+        pockets: CutOff::Pinned,
     }
 }
 

@@ -7,7 +7,7 @@ use crate::report::figure::{Column, Style};
 /// that it is a coefficient; the bar of the coefficient says whose it is.
 #[test]
 fn isobars_carry_the_pressure_of_the_cell() {
-    let mesh = super::super::contour::tests::mesh();
+    let mesh = crate::numerics::contour::tests::mesh();
     for column in [Column::Single, Column::Double] {
         let map = CellMap::new(&mesh, Style { palette: Palette::Colour, column }, None);
         let pressure: Vec<f64> = mesh.points.iter().map(|p| 2.0 - p[0]).collect();

@@ -8,7 +8,7 @@ mod post;
 use super::*;
 use crate::base::Point;
 use crate::geometry::{Plan, Side, Wall};
-use crate::input::case::Gap;
+use crate::input::case::{CutOff, Gap, Snapshots};
 use crate::numerics::fem::Space;
 use crate::numerics::mesh::{BoundaryEdge, Mesh, SizeField};
 use std::sync::Arc;
@@ -74,7 +74,7 @@ fn setup(space: &Space, snapshots: Snapshots) -> Setup<'_> {
         drive: Drive::Pressure(DROP),
         front: FrontPressure::Uniform(0.0),
         snapshots,
-        pockets: PocketRule::Pinned,
+        pockets: CutOff::Pinned,
     }
 }
 

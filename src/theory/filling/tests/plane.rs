@@ -188,7 +188,7 @@ fn uphill_the_front_slows_and_stops() {
     assert!((half - 0.5).abs() < 1.0 / 80.0, "{half}");
     assert!(water.is_stable(GAP, VISCOSITY, [1e-6, 0.0]));
     let down = Meniscus { slope: [-rise, 0.0], ..water };
-    let speed = down.draining_speed(GAP, VISCOSITY);
+    let speed = down.running_speed(GAP, VISCOSITY, [1.0, 0.0]);
     assert!((speed / (weight * mobility()) - 1.0).abs() < 1e-12);
     assert!(
         down.is_stable(GAP, VISCOSITY, [1.01 * speed, 0.0]) && !down.is_stable(GAP, VISCOSITY, [0.99 * speed, 0.0])

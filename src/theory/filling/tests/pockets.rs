@@ -54,7 +54,7 @@ fn a_cup_open_downstream_keeps_air() {
         assert!((moment.time_s / time - 1.0).abs() < 1e-10 && (moment.inflow_m3 / (flow * time) - 1.0).abs() < 1e-10);
     }
     // where it drains, the last place lies in the cup
-    let vented = filled(&Setup { pockets: PocketRule::Vented, ..case });
+    let vented = filled(&Setup { pockets: CutOff::Vented, ..case });
     assert_eq!(vented.pockets.len(), 1);
     assert!(vented.full && vented.moment_residual.unwrap() < 1e-11);
     let [x, y] = vented.latest[0].at;
