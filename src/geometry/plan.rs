@@ -148,6 +148,29 @@ impl Plan {
         Plan { pieces, loops, obstacles, notes: self.notes.clone() }
     }
 
+    /// The plan with one more bubble in the fluid, clear of all edges: a disc, the last of the obstacles.
+    pub fn with_bubble(&self, name: &str, centre: Point, diameter: f64) -> Plan {
+        let mut plan = self.clone();
+        let curve = Curve::Arc {
+            centre,
+            semi_axes: [0.5 * diameter; 2],
+            rotation: 0.0,
+            start: 0.0,
+            end: std::f64::consts::TAU,
+        };
+        let side = Side::Obstacle(plan.obstacles.len() as u32);
+        plan.loops.push(plan.pieces.len()..plan.pieces.len() + 1);
+        plan.pieces.push(Piece { curve, from: 1.0, to: 0.0, side });
+        plan.obstacles.push(PlanObstacle {
+            name: name.to_owned(),
+            on_wall: None,
+            height: diameter,
+            tail: TailChoice::None,
+            bubble: Some(Rim::Free),
+        });
+        plan
+    }
+
     /// What a side is called in messages.
     pub fn name_of(&self, side: Side) -> String {
         match side {

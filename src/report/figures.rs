@@ -132,6 +132,11 @@ impl Study {
         if !self.bubbles.is_empty() {
             figures.push(map.bubble_paths(&drawn.exact(&self.pattern.stream_function), &self.bubbles)?);
         }
+        for found in &self.patches {
+            let Some(seen) = &found.seen else { continue };
+            let map = CellMap::new(&found.space.mesh, style, raster).marked(marked.clone());
+            figures.push(map.seen_from_bubble(found.bubble, &self.bubbles[found.bubble], seen)?);
+        }
         let solved = CellMap::new(&self.solved.space.mesh, style, raster).marked(marked);
         figures.push(solved.indicator(&self.solved.pair.bracket_density)?);
         let origin = Origin::of(&self.case);

@@ -58,6 +58,10 @@ impl Study {
         if !self.bubbles.is_empty() {
             write_bubble_paths(&folder.place("bubble_paths.vtp")?, &self.bubbles, &stored)?;
         }
+        for found in &self.patches {
+            let place = folder.place(&format!("bubble_{}.vtu", found.bubble + 1))?;
+            write_mesh_fields(&place, &found.space.mesh, &found.fields(), vec![], &stored)?;
+        }
         self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;
         if let Some(ByClosure { closure, .. }) = &found.closure {
             write_mesh_fields(&folder.place("closure.vtu")?, &closure.space.mesh, &closure.fields(), vec![], &stored)?;

@@ -24,7 +24,7 @@ const FAMILIES: [&[&str]; 14] = [
     &["preview.svg"],
     &["fields.vtu", "obstacles.vtp"],
     &["streaklines.vtp"],
-    &["bubble_paths.vtp"],
+    &["bubble_paths.vtp", "bubble_*.vtu"],
     &["closure.vtu"],
     &["layers.vtu", "layer_streaklines.vtp"],
     &["departure.csv", "departure.pvd", "departure_*.vtu"],
@@ -69,6 +69,7 @@ const FAMILIES: [&[&str]; 14] = [
         "figures/sweep.?",
         "figures/circulation.?",
         "figures/bubble_paths.?",
+        "figures/bubble_frame_*.?",
         "figures/bubble.?",
         "figures/mesh.?",
     ],
@@ -305,7 +306,7 @@ impl Folder {
 /// Whether a name is an own one; `*` stands for digits, `?` at the end for a format of figures.
 fn matches(own: &str, name: &str) -> bool {
     if let Some(start) = own.strip_suffix('?') {
-        return name.strip_prefix(start).is_some_and(|end| ["svg", "pdf", "png"].contains(&end));
+        return ["svg", "pdf", "png"].iter().any(|end| matches(&format!("{start}{end}"), name));
     }
     match own.split_once('*') {
         None => own == name,

@@ -261,6 +261,9 @@ fn caption(figure: &Canvas) -> String {
             "Dark is late. A vent at a ring, or a tilt that makes it the highest place, lets the last air out."
         }
         "filling_strip" => "Wet parts are shaded; what is hatched stays dry.",
+        name if name.starts_with("bubble_frame") => {
+            "The pattern changes as the bubble goes: a photograph shows none of these lines, a camera that goes with it does for a moment."
+        }
         "bubble_paths" => "A free round bubble follows the streamline of its middle, at a speed of its own.",
         "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
         _ => {

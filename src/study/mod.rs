@@ -7,6 +7,7 @@ mod budget;
 mod closure;
 mod compare;
 mod decide;
+mod drift;
 mod expected;
 mod fields;
 mod fill;
@@ -29,6 +30,7 @@ pub use compare::{
     compare_measured, map_sections,
 };
 pub use decide::solve_decided;
+pub use drift::Patched;
 pub use expected::{Expected, expected};
 pub use fill::{Course, Filled, Kept, LastPlace, Moment, Picture, fill_cell};
 pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
@@ -42,9 +44,8 @@ pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
-use crate::input::case::{Case, EdgeTerm, FreeBubble, Order, Reynolds};
-use crate::numerics::fem::Space;
-use crate::theory::bubbles::{Air, Bubble, Path, follow};
+use crate::input::case::{Case, EdgeTerm, Order, Reynolds};
+use crate::theory::bubbles::Path;
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
 use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
 use crate::theory::ideal::{
@@ -100,6 +101,8 @@ pub struct Study {
     pub lines: Vec<Streakline>,
     /// Paths of the case's free bubbles.
     pub bubbles: Vec<Path>,
+    /// The pattern with each free bubble for which the case asks it.
+    pub patches: Vec<Patched>,
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
     places: Vec<(u32, [f64; 3])>,
@@ -180,7 +183,8 @@ impl Study {
         let near_edges = if settings.edge_layer { NearEdges::Profile } else { NearEdges::OuterFlow };
         let departed = followed(inertia.as_ref(), reynolds.reduced);
         let lines = streaklines(space, &pattern, departed, &case.streaklines, near_edges);
-        let bubbles = bubble_paths(&case, space, &pattern)?;
+        let bubbles = drift::bubble_paths(&case, space, &pattern)?;
+        let patches = drift::patches(&case, space, &pattern)?;
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
@@ -197,6 +201,7 @@ impl Study {
             moved,
             lines,
             bubbles,
+            patches,
             reynolds,
             places,
             spent,
@@ -225,22 +230,6 @@ impl Study {
     pub fn reached(&self) -> bool {
         self.solved.reached
     }
-}
-
-/// Paths of the free bubbles through the ideal pattern, in a cell that slopes as the case's `[filling]` says.
-fn bubble_paths(case: &Case, space: &Space, pattern: &Pattern) -> Result<Vec<Path>> {
-    let filling = &case.filling;
-    let air = |films| Air {
-        tension: filling.surface_tension,
-        density_difference: case.fluid.density,
-        tilt: filling.uphill.map(|part| part * filling.tilt.sin()),
-        films,
-    };
-    let path = |bubble: &FreeBubble| {
-        let FreeBubble { name, centre, diameter, films, .. } = bubble.clone();
-        follow(space, pattern, &Bubble { name, centre, diameter }, &air(films))
-    };
-    case.bubbles.iter().map(path).collect()
 }
 
 /// The inertia departure as far as the case wants it: the next term of the edge layer's inertia, the second order.

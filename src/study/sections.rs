@@ -1,13 +1,13 @@
 //! The report of a study as sections of rows, in the order of `report.json`.
 
 use super::budget::BudgetErrors;
-use super::{Budget, Study, swept};
+use super::{Budget, Study, drift, swept};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
 use crate::base::warning::sections;
 use crate::input::case::{Reynolds, Tolerance};
 use crate::numerics::mesh::Mesh;
-use crate::theory::bubbles::{self, held, held_section};
+use crate::theory::bubbles::{held, held_section};
 use crate::theory::circulation::left_out;
 use crate::theory::departure::{
     Effect, Errors, InStudies, Measure, Measures, Standing, answer, confinement_widening, numerical_error,
@@ -44,7 +44,7 @@ impl Study {
             let moved = self.moved.as_ref().and_then(|moved| moved.as_ref().ok()).map(|moved| moved.shape_factor);
             list.push(layer.section(&probes, moved));
         }
-        list.extend((!self.bubbles.is_empty()).then(|| bubbles::section(&self.bubbles)));
+        list.extend((!self.bubbles.is_empty()).then(|| drift::section(&self.bubbles, &self.patches)));
         let bubbles = held(&self.case, &self.plan);
         if !bubbles.is_empty() {
             list.push(held_section(&bubbles));

@@ -101,6 +101,8 @@ pub struct FreeBubble {
     pub diameter: f64,
     /// Whether it leaves films on the plates, as on plates that the fluid wets wholly.
     pub films: bool,
+    /// Whether the pattern is solved with the bubble in it, as it is at the moment at which it is let go.
+    pub patch: bool,
     /// Where it stands in the case file.
     pub place: Range<usize>,
 }

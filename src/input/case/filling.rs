@@ -150,12 +150,13 @@ fn bubble(
     index: usize,
     names: &mut BTreeSet<String>,
 ) -> Option<FreeBubble> {
-    let table = reader.table(value, "[[bubble]]", &["name", "centre", "diameter", "films"])?;
+    let table = reader.table(value, "[[bubble]]", &["name", "centre", "diameter", "films", "patch"])?;
     let name = reader.name(&table, "name").unwrap_or_else(|| format!("bubble {}", index + 1));
     unique(reader, &table, "bubble", &name, names);
     let centre = reader.needed_point(&table, "centre");
     let diameter = reader.needed_quantity(&table, "diameter", Dimension::Length, Limits::Positive);
     let films = reader.switch(&table, "films").unwrap_or(true);
+    let patch = reader.switch(&table, "patch").unwrap_or(false);
     let place = table.get("centre").map_or(value.span(), |value| value.span());
-    Some(FreeBubble { name, centre: centre?, diameter: diameter?, films, place })
+    Some(FreeBubble { name, centre: centre?, diameter: diameter?, films, patch, place })
 }

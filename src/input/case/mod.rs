@@ -26,6 +26,7 @@ mod shape;
 mod starter;
 mod study;
 mod sweep;
+mod tubing;
 mod types;
 mod value;
 
@@ -40,4 +41,5 @@ pub use measuring::{CompareSettings, Dye, Face, LensPrior, Mark, PhotoSettings, 
 pub use reynolds::Reynolds;
 pub use settings::{MATERIALS, Material, PlateEdges, RigSettings, Setting, Sweep, SweepQuantity};
 pub use starter::starter;
+pub use tubing::{Calibration, Sought, Tubing};
 pub use types::*;

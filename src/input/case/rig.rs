@@ -1,6 +1,7 @@
 //! The table `[rig]`.
 
 use super::reader::{Reader, Table};
+use super::tubing;
 use super::value::Limits;
 use super::{Fluid, MATERIALS, Material, PlateEdges, RigSettings, Setting};
 use crate::base::units::{Dimension, fluid::WATER_SURFACE_TENSION};
@@ -32,6 +33,8 @@ pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Flui
         "tracer_density_difference",
         "streak_length",
         "camera_pixels",
+        "tubing",
+        "calibrate",
     ];
     let table = reader.section(root, "rig", &allowed);
     let named: [(&str, Material); 4] = MATERIALS.map(|m| (m.name, m));
@@ -60,6 +63,8 @@ pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Flui
     let kinds = [("supported", PlateEdges::Supported), ("clamped", PlateEdges::Clamped)];
     let edges = reader.choice(&table, "plate_edges", &kinds);
     modulus_or_material(reader, &table);
+    let tubing = tubing::tubing(reader, &table);
+    let calibration = tubing::calibration(reader, &table, tubing.as_ref(), fluid.map(|fluid| fluid.density));
 
     let base = material.unwrap_or(MATERIALS[0]);
     let stated = material.map(|m| m.name).or(modulus.map(|_| "given"));
@@ -88,6 +93,8 @@ pub(super) fn rig(reader: &mut Reader<'_>, root: &Table<'_>, fluid: Option<&Flui
         tracer_density_difference: Setting::or(tracer_heavier, 50.0),
         streak_length: Setting::or(streak, 5e-3),
         camera_pixels: Setting::or(pixels, 4000),
+        tubing,
+        calibration,
     }
 }
 

@@ -1,5 +1,7 @@
 //! Settings of the sweep and of the rig.
 
+use super::{Calibration, Tubing};
+
 /// A setting, and whether the case left it to its default.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Setting<T> {
@@ -70,6 +72,10 @@ pub struct RigSettings {
     pub streak_length: Setting<f64>,
     /// Pixels of the camera along the longer side of the cell.
     pub camera_pixels: Setting<usize>,
+    /// The tubes that join the cell to its reservoirs.
+    pub tubing: Option<Tubing>,
+    /// A measured flow and drop.
+    pub calibration: Option<Calibration>,
 }
 
 /// How plates are held at their edges.

@@ -1,7 +1,7 @@
 //! Where bubbles drift: their paths over streamlines, with the bubble at equal times.
 
 use super::canvas::Canvas;
-use super::cell::CellMap;
+use super::cell::{CellMap, extremes};
 use super::lettering::{Anchor, Lettering};
 use super::style::{Ink, Pen};
 use crate::base::units::Dimension;
@@ -52,6 +52,30 @@ impl CellMap<'_> {
             canvas.text([left, at[1] - off], &name, lettering)?;
         }
         frame.note(&mut canvas, &format!("bubbles every {}", Dimension::Time.show_to(step, 3)))?;
+        Ok(canvas)
+    }
+
+    /// Lines of the flow at the moment at which a bubble is let go, seen by one who goes with it.
+    ///
+    /// # Errors
+    /// As [`CellMap::bubble_paths`].
+    pub fn seen_from_bubble(&self, number: usize, path: &Path, seen: &[f64]) -> Result<Canvas> {
+        let name = format!("bubble_frame_{}", number + 1);
+        let title = format!("Seen from the bubble \"{}\": one moment", path.bubble.name);
+        let (mut canvas, frame) = self.start(&name, &title, 0.0, false)?;
+        let [low, high] = extremes(seen.iter().copied());
+        canvas.clipped([&frame.corners()[..]], |canvas| {
+            for k in 0..2 * LINES {
+                let level = low + (k as f64 + 0.5) / (2 * LINES) as f64 * (high - low);
+                let chains = iso_lines(self.mesh, seen, level);
+                let lines: Vec<Vec<Point>> =
+                    chains.iter().map(|chain| self.drawn_line(&frame, &chain.points(&self.mesh.points))).collect();
+                canvas.lines(lines.iter().map(Vec::as_slice), Pen::new(0.3, Ink::Series(0)));
+            }
+            Ok(())
+        })?;
+        self.finish(&mut canvas, &frame)?;
+        frame.note(&mut canvas, "equal flow between neighbours")?;
         Ok(canvas)
     }
 }

@@ -7,6 +7,7 @@
 //! Range: 2R above 1.5 gaps to some hundred, capillary number below 1e-2, gap below the capillary length (water: 2 mm).
 
 mod film;
+mod frame;
 mod held;
 mod patch;
 mod path;

@@ -13,7 +13,7 @@
 //! Range: as [`super::speed_ratio`]; round, whatever is near; the moment at which the bubble is there, for the pattern changes as it goes.
 
 use super::film::{ADVANCING, COSINES, RECEDING};
-use super::{Air, wedge_speed};
+use super::{Air, frame, wedge_speed};
 use crate::base::bisect::{TO_ROUNDING, sign_change};
 use crate::base::units::GRAVITY;
 use crate::base::{Error, Result, plane};
@@ -32,6 +32,10 @@ pub struct Patch {
     pub velocity: [f64; 2],
     /// Pressure at the vertices with the bubble in its place, Pa; zero at the outlet.
     pub pressure: Vec<f64>,
+    /// Stream function with the bubble in its place, m3/s: 0 on the lower wall.
+    pub stream_function: Vec<f64>,
+    /// Gap-mean velocity at the vertices, m/s.
+    pub flow: Vec<[f64; 2]>,
     /// Flow through the inlet with the bubble in its place, m3/s.
     pub flow_rate: f64,
     /// By how much the resistance to motion is not symmetric, of its trace: rounding and iteration.
@@ -83,15 +87,27 @@ pub fn free_patch(space: &Space, pair: &Pair, drop: f64, viscosity: f64, obstacl
     let inlet = space.vertices_where(|side| side == Side::Inlet);
     let flow_rate = conductivity * inlet.iter().map(|&v| matrix.row_times(v as usize, &pressure)).sum::<f64>();
     let asymmetry = (along[1] - across[0]).abs() / (along[0] + across[1]);
-    Ok(Patch { velocity, pressure, flow_rate, asymmetry })
+    let crossing =
+        |edge: &SolidEdge| velocity[0] * round.crossing(space, edge, 0) + velocity[1] * round.crossing(space, edge, 1);
+    let stream_function = frame::stream_function(space, pair, flow_rate, &rim, crossing)?;
+    let flow = frame::velocity(space, &stream_function, obstacle);
+    Ok(Patch { velocity, pressure, stream_function, flow, flow_rate, asymmetry })
+}
+
+impl Patch {
+    /// The stream function that one who goes with the bubble sees, m3/s: constant along its rim where the gap is uniform.
+    pub fn in_its_frame(&self, space: &Space) -> Vec<f64> {
+        frame::in_its_frame(space, &self.stream_function, self.velocity)
+    }
 }
 
 /// The disc as its chords have it.
 #[derive(Debug, Clone, Copy)]
 struct Round {
-    /// Area between the chords, m2, and the radius of a disc of that area, m.
+    /// Area between the chords, m2, the radius of a disc of that area, and the length of the chords, m.
     area: f64,
     radius: f64,
+    length: f64,
     /// Mean gap along the rim, m, and its slope.
     gap: f64,
     slope: [f64; 2],
@@ -116,16 +132,20 @@ impl Round {
             turned = plane::stepped(turned, edge.gap, n);
         }
         // ∫ b n ds over a closed rim is the area times the slope of a gap that is linear there
-        Round { area, radius: (area / std::f64::consts::PI).sqrt(), gap: gap / length, slope: turned.map(|x| x / area) }
+        let (radius, slope) = ((area / std::f64::consts::PI).sqrt(), turned.map(|x| x / area));
+        Round { area, radius, length, gap: gap / length, slope }
     }
 
-    /// `∫ b n_k φ_i ds`, less what it sums to, spread over the rim: a bubble keeps its volume.
+    /// `∫ b n_k ds` over an edge, less what it sums to, spread over the rim: a bubble keeps its volume.
+    fn crossing(&self, space: &Space, edge: &SolidEdge, k: usize) -> f64 {
+        edge.gap * normal(space, edge)[k] - self.area * self.slope[k] / self.length * edge.length
+    }
+
+    /// `∫ b n_k φ_i ds`, with that less.
     fn loads(&self, space: &Space, rim: &[SolidEdge], k: usize) -> Vec<f64> {
-        let length: f64 = rim.iter().map(|edge| edge.length).sum();
-        let surplus = self.area * self.slope[k] / length;
         let mut loads = vec![0.0; space.mesh.points.len()];
         for edge in rim {
-            let part = 0.5 * (edge.gap * normal(space, edge)[k] - surplus * edge.length);
+            let part = 0.5 * self.crossing(space, edge, k);
             edge.vertices.into_iter().for_each(|v| loads[v] += part);
         }
         loads
@@ -177,8 +197,9 @@ impl Resistance {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::{Curve, Piece, Plan, PlanObstacle, TailChoice, Wall};
+    use crate::geometry::{Plan, Wall};
     use crate::input::case::{Ends, Gap};
+    use crate::numerics::fem::triangle_gradients;
     use crate::numerics::mesh::{Mesh, SizeField};
     use crate::theory::bubbles::{film_number, pressure_factor, rise_speed, speed_ratio_between};
     use crate::theory::ideal::solve_pair;
@@ -196,19 +217,8 @@ mod tests {
     /// A channel of width 1 m with a disc off its middle by so much.
     fn mesh(offset: f64, size: f64) -> Mesh {
         let sides = [Side::Wall(Wall::Lower), Side::Outlet, Side::Wall(Wall::Upper), Side::Inlet];
-        let mut plan = Plan::polygon(&[[0.0, 0.0], [LENGTH, 0.0], [LENGTH, 1.0], [0.0, 1.0]], &sides, &[]).unwrap();
-        let centre = [0.5 * LENGTH, 0.5 + offset];
-        let curve = Curve::Arc { centre, semi_axes: [RADIUS; 2], rotation: 0.0, start: 0.0, end: 2.0 * PI };
-        plan.pieces.push(Piece { curve, from: 1.0, to: 0.0, side: Side::Obstacle(0) });
-        plan.loops.push(4..5);
-        let tail = TailChoice::None;
-        plan.obstacles.push(PlanObstacle {
-            name: "disc".into(),
-            on_wall: None,
-            height: 2.0 * RADIUS,
-            tail,
-            bubble: None,
-        });
+        let empty = Plan::polygon(&[[0.0, 0.0], [LENGTH, 0.0], [LENGTH, 1.0], [0.0, 1.0]], &sides, &[]).unwrap();
+        let plan = empty.with_bubble("disc", [0.5 * LENGTH, 0.5 + offset], 2.0 * RADIUS);
         Mesh::generate(&Arc::new(plan), &SizeField::new(size, 0.3, vec![]), 100_000).unwrap()
     }
 
@@ -267,6 +277,33 @@ mod tests {
         let across = solved(&mesh, Ends::GivenInflow, &Air { tilt: [0.0, sine], ..BARE });
         assert!(across.velocity[1] > 0.3 * rise && across.velocity[1] < rise, "{:?} {rise}", across.velocity);
         assert!((across.velocity[0] / bare.velocity[0] - 1.0).abs() < 5e-3);
+    }
+
+    /// Velocities by the pressure and by the stream function, each of first order on the triangles, come together as the mesh is halved, and from a
+    /// place that goes with it the rim is one line.
+    #[test]
+    fn pressure_and_stream_function_are_of_one_flow() {
+        let mut level = mesh(0.1, 0.08);
+        let mut apart = Vec::new();
+        for _ in 0..3 {
+            let space = Space::new(Arc::new(level.clone()), &Gap::Uniform(GAP), GAP);
+            let pair = solve_pair(&space, Ends::HeldPressure, 1e-3).unwrap();
+            let air = Air { tilt: [0.0, 1e-6], ..BARE };
+            let patch = free_patch(&space, &pair, DROP, VISCOSITY, 0, &air).unwrap();
+            let of = |values: &[f64]| triangle_gradients(&level.points, &level.triangles, values);
+            let (p, psi) = (of(&patch.pressure), of(&patch.stream_function));
+            let mobility = GAP * GAP / (12.0 * VISCOSITY);
+            let off = |t: usize| plane::distance([psi[t][1] / GAP, -psi[t][0] / GAP], p[t].map(|g| -mobility * g));
+            let sum: f64 = (0..level.triangles.len()).map(|t| space.area(t) * off(t).powi(2)).sum();
+            apart.push((sum / LENGTH).sqrt() / 1e-3);
+            let seen = patch.in_its_frame(&space);
+            let rim = || space.vertices_where(|side| side == Side::Obstacle(0)).into_iter().map(|v| seen[v as usize]);
+            let (low, high) = (rim().fold(f64::INFINITY, f64::min), rim().fold(f64::NEG_INFINITY, f64::max));
+            assert!(high - low < 1e-12 * patch.flow_rate, "{low} {high}");
+            level = level.refined();
+        }
+        let orders = [apart[0] / apart[1], apart[1] / apart[2]].map(f64::log2);
+        assert!(orders.iter().all(|order| (order - 1.0).abs() < 0.15), "{apart:?} {orders:?}");
     }
 
     #[test]

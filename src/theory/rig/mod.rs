@@ -5,6 +5,7 @@
 //! departures stay within their tolerances, by scaling the solved contributions.
 
 mod bubbles;
+mod calibrate;
 mod dye;
 mod feasible;
 mod filling;
@@ -20,8 +21,10 @@ mod tests;
 mod times;
 mod tolerance;
 mod tracers;
+mod tubing;
 
 pub use crate::base::row::{Kind, Row, Section};
+pub use calibrate::Calibrated;
 pub use dye::{dye_spread, slope_drift, slowest_for_lines, taylor_dispersion};
 pub use feasible::{AtGap, DyeLines, Judge, LAMINAR, Limit, Map, NARROWEST, Outlook, Ratios, WIDEST};
 pub use filling::pinning_pressure;
@@ -32,3 +35,4 @@ pub use state::State;
 pub use suggest::suggestions;
 pub use times::{development_length, settling_time};
 pub use tolerance::{Cause, Changes, Imperfection, PatternEffect, imperfections};
+pub use tubing::{ENTRANCE, Losses};

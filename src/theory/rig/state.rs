@@ -102,14 +102,17 @@ impl State {
 impl State {
     /// The sections of the sheet, in the order of the work at the bench.
     pub fn sections(&self) -> Vec<Section> {
-        vec![
-            self.flow_section(),
+        let mut list = vec![self.flow_section()];
+        list.extend(self.tubing_section());
+        list.extend(self.calibration_section());
+        list.extend([
             self.times_section(),
             self.plates_section(),
             self.dye_section(),
             self.tracers_section(),
             self.filling_section(),
-        ]
+        ]);
+        list
     }
 }
 
