@@ -50,6 +50,7 @@ mod scale;
 mod spacing;
 mod style;
 mod svg;
+mod time_lines;
 
 pub use axes::{Axes, Entry, Mark, draw_mark, legend};
 pub use bench::{Enlarged, Left, Overlay, Tiles, Traced, marks, residual_along};
@@ -62,6 +63,7 @@ pub use convergence::{Course, convergence};
 pub use departure::DepartureMap;
 pub use feasible::feasible;
 pub use filling::{FillingMap, KeptAir};
+pub use flow::Streaks;
 pub use font::{FAMILY, Weight, text_width};
 pub use frame::{Classes, MapFrame};
 pub use lettering::{Anchor, Lettering};
