@@ -258,7 +258,7 @@ fn streaklines_at_several_heights_share_a_file() {
         assert_eq!(start[k], heights[k / 5]);
         for &v in line {
             let [x, y, z] = read.points[v];
-            assert!((z - 0.5 * height[v] * gap.at([x, y])).abs() < 1e-15);
+            assert!((z - 0.5 * height[v] * study.case.cell.gap.at([x, y])).abs() < 1e-15);
         }
     }
     // mirror images: what moves above moves below

@@ -111,7 +111,7 @@ fn mistakes_of_needles_and_times_have_their_place_and_a_remedy() {
         (file, "x_mm,y_mm\n20,30\n20,-1\n", "needles.csv:3:1", &["needle 2 at", "is outside the cell"]),
         // files
         (file, "x_mm,gap_mm\n20,30\n", "needles.csv:1:1", &["is called \"gap", "name the columns x and y"]),
-        (file, "x_mm\n20\n", "needles.csv:1:1", &["no column is called \"y\""]),
+        (file, "x_mm\n", "needles.csv:1:1", &["no column is called \"y\""]),
         (file, "x_mm,y_mm\n20\n", "needles.csv:2:1", &["expected two numbers, found 1 entry"]),
         (file, "x_s,y_mm\n20,3\n", "needles.csv:1:1", &["unit of x"]),
         (file, "x_mm,y_mm\n20,wide\n", "needles.csv:2:1", &["y is `wide`"]),
@@ -125,20 +125,20 @@ fn mistakes_of_needles_and_times_have_their_place_and_a_remedy() {
             "starts = [0.05, 0.06, 0.0605]\nneedle_diameter = \"0.8 mm\"",
             "",
             "case.toml:15:19",
-            &["needle_diameter is 800 um, and needles 2 and 3 stand 500 um apart", "thinner"],
+            &["needle_diameter is 0.8 mm, and needles 2 and 3 stand 0.5 mm apart", "thinner"],
         ),
         (
             "count = 400\nneedle_diameter = \"0.8 mm\"",
             "",
             "case.toml:15:19",
-            &["400 of them across the inlet stand 500 um"],
+            &["400 of them across the inlet stand 0.5 mm"],
         ),
-        ("spacing = 0.0005\nneedle_diameter = \"0.8 mm\"", "", "case.toml:15:19", &["neighbours stand 500 um apart"]),
+        ("spacing = 0.0005\nneedle_diameter = \"0.8 mm\"", "", "case.toml:15:19", &["neighbours stand 0.5 mm apart"]),
         (
             "starts = [0.0003, 0.05]\nneedle_diameter = \"0.8 mm\"",
             "",
             "case.toml:14:11",
-            &["needle 1 of 800 um at", "touches a wall or an obstacle", "take a thinner one"],
+            &["needle 1 of 0.8 mm at", "touches a wall or an obstacle", "take a thinner one"],
         ),
         ("starts = [[0.2, 0.0797]]\nneedle_diameter = \"0.8 mm\"", "", "case.toml:14:11", &["touches a wall"]),
         // times

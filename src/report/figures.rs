@@ -104,7 +104,7 @@ impl Study {
         let streaks = Streaks { lines: &self.lines, bands: &found.bands, title, note: &note };
         let mut figures = vec![map.streaks(&streaks, None)?, map.streaks(&streaks, Some(layer_speed))?];
         if let Some(times) = &self.case.streaklines.times {
-            figures.push(map.time_lines(&self.lines, &self.time_lines, &time_words(times))?);
+            figures.push(map.at_times(&self.lines, &self.time_lines, &time_words(times))?);
         }
         if let Some(spacing) = settings.spacing {
             figures.push(map.even_lines(&drawn.exact(&self.pattern.stream_function), spacing)?);

@@ -11,7 +11,7 @@ impl CellMap<'_> {
     ///
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
-    pub fn time_lines(&self, lines: &[Streakline], times: &TimeLines, note: &str) -> Result<Canvas> {
+    pub fn at_times(&self, lines: &[Streakline], times: &TimeLines, note: &str) -> Result<Canvas> {
         let title = "Time lines: where dye is that was let in all at once";
         let (mut canvas, frame) = self.start("timelines", title, 0.0, false)?;
         canvas.clipped([&frame.corners()[..]], |canvas| {

@@ -20,7 +20,7 @@ fn of_needles(case: &Case) -> Option<Warning> {
     let gaps = places.iter().map(|&at| (case.cell.gap.at(at), at));
     let (gap, at) = gaps.min_by(|a, b| a.0.total_cmp(&b.0))?;
     (needle.diameter > gap).then(|| {
-        let [diameter, gap] = [needle.diameter, gap].map(|x| Dimension::Length.show_to(x, 3));
+        let [diameter, gap] = [needle.diameter, gap].map(|x| Dimension::Length.show(x));
         let matter = format!("needles of {diameter} do not go between plates that are {gap} apart");
         let remedy =
             "take needles no thicker than the gap; a hole in a plate may be wider, but its dye enters at the plate";
@@ -32,7 +32,7 @@ fn of_times(case: &Case, cut: bool) -> Option<Warning> {
     let Some(Times::Every(interval)) = case.streaklines.times.as_ref().filter(|_| cut) else { return None };
     let matter = format!(
         "time lines end after {MOST_TIMES} of {}, before all dye has left the cell",
-        Dimension::Time.show_to(*interval, 3)
+        Dimension::Time.show(*interval)
     );
     Some(Warning::new(Code::TimeLinesCut, matter, "take a longer interval, or a list of times").value(*interval))
 }

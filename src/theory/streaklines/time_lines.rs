@@ -152,7 +152,7 @@ impl Follower<'_> {
             .collect();
         for k in 1..joined.len() {
             let between = [joined[k - 1].seed.at, joined[k].seed.at];
-            if between[0][0].max(between[1][0]) > 0.0 && solids.iter().any(|edge| plane::segments_cross(between, *edge))
+            if between[0][0].max(between[1][0]) > 0.0 && solids.iter().any(|edge| plane::segments_meet(between, *edge))
             {
                 joined[k - 1].parted = f64::NEG_INFINITY;
             }
@@ -174,11 +174,7 @@ impl Follower<'_> {
     /// Between which neighbours another line is wanted.
     fn wanted(&self, joined: &[Joined], times: &[f64]) -> Vec<bool> {
         let far = FAR * self.length;
-        let may = |k: usize| {
-            let tolerance = joined[k].course.line.tolerance;
-            joined[k].parted > f64::NEG_INFINITY
-                && plane::distance(joined[k].seed.at, joined[k + 1].seed.at) > 2.0 * tolerance
-        };
+        let may = |k: usize| joined[k].parted > f64::NEG_INFINITY && !is_close(&joined[k], &joined[k + 1]);
         let may: Vec<bool> = (0..joined.len().saturating_sub(1)).map(may).collect();
         let at = |&time: &f64| -> Vec<bool> {
             let dyed: Vec<Option<Dyed>> = joined.iter().map(|j| j.course.line.dyed(time)).collect();
@@ -232,8 +228,18 @@ impl Follower<'_> {
         let mut pieces = Vec::new();
         let mut piece = Piece::default();
         let mut last: Option<Dyed> = None;
-        for Joined { course, parted, .. } in joined {
+        for (k, Joined { course, parted, .. }) in joined.iter().enumerate() {
             let here = course.line.dyed(time);
+            // what lies between lines that cannot be told apart any more is not known where they are far apart
+            let torn = |a: Dyed, b: Dyed| {
+                plane::distance(a.at, b.at) > FAR * self.length && is_close(&joined[k - 1], &joined[k])
+            };
+            if let (Some(a), Some(b)) = (last, here)
+                && torn(a, b)
+            {
+                pieces.push(std::mem::take(&mut piece));
+                last = None;
+            }
             if let (Some(a), Some(b)) = (last, here)
                 && (a.at[0] < self.length) != (b.at[0] < self.length)
             {
@@ -258,6 +264,11 @@ impl Follower<'_> {
         pieces.retain(|piece| piece.points.len() > 1);
         pieces
     }
+}
+
+/// Whether two starts are as close as lines can be told apart.
+fn is_close(a: &Joined, b: &Joined) -> bool {
+    plane::distance(a.seed.at, b.seed.at) <= 2.0 * a.course.line.tolerance
 }
 
 impl Piece {
