@@ -143,7 +143,7 @@ temperature_tolerance = "2 K"
 #[test]
 fn a_photograph_and_its_needles_are_read() {
     let starts = |text: &str| match good(&format!("{GOOD}[streaklines]\nstarts = {text}\n")).streaklines.seeding {
-        Seeding::At { needles, .. } => needles,
+        Seeding::At(starts) => starts.places,
         other => panic!("{other:?}"),
     };
     assert_eq!(starts("[\"18 mm\", 0.025]"), [[0.0, 18.0 * 1e-3], [0.0, 0.025]]);

@@ -281,7 +281,7 @@ fn bad_tables_say_where_and_why() {
     let many = "0 0 1e-3\n".repeat(1_000_002);
     let cases: [(&str, &str); 25] = [
         (&with("0.1,0.1,0"), "gaps.csv:5:1"),
-        (&with("0.1,0.1,-1e-3"), "the gap is -0.001 and must be above zero"),
+        (&with("0.1,0.1,-1e-3"), "the gap is -1 mm and must be above zero"),
         (&with("0.1,0.1,nan"), "not a finite number"),
         (&with("inf,0.1,1e-3"), "x is `inf`"),
         (&with("0.1,1e999,1e-3"), "y is `1e999`"),

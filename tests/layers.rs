@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use twinplate::Point;
 use twinplate::input::case::*;
-use twinplate::report::lines::{write_streaklines, write_wedges};
+use twinplate::report::dye::WrittenLines;
+use twinplate::report::lines::write_wedges;
 use twinplate::report::vtk::Fields;
 use twinplate::study::*;
 use twinplate::theory::ideal::Goal;
-use twinplate::theory::streaklines::streaklines_at_heights;
+use twinplate::theory::streaklines::{Dye, NearEdges};
 use twinplate::theory::wedges::*;
 
 /// A round post of diameter 0.1 m in a channel of 0.6 m by 0.4 m, gap 1 mm, nu = 1e-6 m2/s, U = 0.02 m/s: Re* = 0.2.
@@ -244,14 +245,12 @@ fn large_meshes_are_shown_by_a_coarser_level() {
 fn streaklines_at_several_heights_share_a_file() {
     let study = solve(wedge(), 3_000, true);
     let space = &study.solved.space;
-    let mut settings = study.case.streaklines.clone();
-    settings.seeding = Seeding::Count(5);
     let heights = [-0.8, 0.0, 0.8];
-    let lines = streaklines_at_heights(space, &study.pattern, study.inertia.as_ref(), &settings, &heights);
+    let dye = Dye::new(space, &study.pattern, study.inertia.as_ref(), NearEdges::OuterFlow);
+    let lines = heights.map(|height| dye.streaklines(&Seeding::Count(5), height)).concat();
     assert_eq!(lines.len(), 15);
     let path = file("layer_streaklines.vtp");
-    let gap = &study.case.cell.gap;
-    write_streaklines(&path, gap, &lines, &Fields::default()).unwrap();
+    WrittenLines::of(&lines, &study.case.cell.gap, None).write_vtp(&path, &Fields::default()).unwrap();
     let read = vtk_file::read(&path);
     let start = read.at_cells("start_height");
     let height = read.at_points("height");
@@ -259,7 +258,7 @@ fn streaklines_at_several_heights_share_a_file() {
         assert_eq!(start[k], heights[k / 5]);
         for &v in line {
             let [x, y, z] = read.points[v];
-            assert!((z - 0.5 * height[v] * gap.at([x, y])).abs() < 1e-15);
+            assert!((z - 0.5 * height[v] * study.case.cell.gap.at([x, y])).abs() < 1e-15);
         }
     }
     // mirror images: what moves above moves below

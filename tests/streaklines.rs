@@ -6,13 +6,13 @@ mod cells;
 use cells::{cell, cell_of_gap, circle, ladder, study};
 use twinplate::Point;
 use twinplate::input::case::Ends::{GivenInflow, HeldPressure};
-use twinplate::input::case::{Seeding, StreaklineSettings};
-use twinplate::report::lines::write_streaklines;
+use twinplate::input::case::{Seeding, Starts};
+use twinplate::report::dye::WrittenLines;
 use twinplate::report::vtk::Fields;
 use twinplate::study::{Settings, Study};
 use twinplate::theory::ideal::{Goal, interpolate};
 use twinplate::theory::streaklines::{
-    Ending, FIRST_ORDER, LayerField, PART, Seed, Streakline, TOLERANCE, follow, seeds, streaklines_at_heights,
+    Dye, Ending, FIRST_ORDER, LayerField, NearEdges, PART, Seed, Streakline, TOLERANCE, follow, seeds,
 };
 
 const WIDTH: f64 = 0.4;
@@ -144,10 +144,10 @@ fn median(mut counts: Vec<usize>) -> usize {
 fn lines_past_sharp_corners_are_short() {
     let study = silhouette(FIRST_ORDER, true);
     let (space, pattern) = (&study.solved.space, &study.pattern);
-    let settings = StreaklineSettings { seeding: Seeding::Count(60), height: 0.0 };
     let heights = [0.0, 0.43, 0.7, 0.95];
     for inertia in [study.inertia.as_ref(), None] {
-        let lines = streaklines_at_heights(space, pattern, inertia, &settings, &heights);
+        let dye = Dye::new(space, pattern, inertia, NearEdges::OuterFlow);
+        let lines = heights.map(|height| dye.streaklines(&Seeding::Count(60), height)).concat();
         let steps: Vec<usize> = lines.iter().map(|line| line.steps).collect();
         let thin: Vec<usize> = lines.iter().map(|line| line.thinned().points.len()).collect();
         let count = |ending| lines.iter().filter(|line| line.ending == ending).count();
@@ -166,7 +166,7 @@ fn lines_past_sharp_corners_are_short() {
         assert_eq!(count(Ending::Steps), 0);
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("lines.vtp");
-        write_streaklines(&path, &study.case.cell.gap, &lines, &Fields::default()).unwrap();
+        WrittenLines::of(&lines, &study.case.cell.gap, None).write_vtp(&path, &Fields::default()).unwrap();
         let bytes = std::fs::metadata(&path).unwrap().len();
         assert!(bytes < 5_000_000, "{bytes}");
     }
@@ -208,8 +208,8 @@ fn inlet_height(study: &Study, level: f64) -> f64 {
 #[test]
 fn points_are_left_out_to_the_tolerance() {
     let study = silhouette(0.1, false);
-    let settings = StreaklineSettings { seeding: Seeding::Count(12), height: 0.0 };
-    let lines = streaklines_at_heights(&study.solved.space, &study.pattern, None, &settings, &[0.3]);
+    let dye = Dye::new(&study.solved.space, &study.pattern, None, NearEdges::OuterFlow);
+    let lines = dye.streaklines(&Seeding::Count(12), 0.3);
     for line in &lines {
         let thin = line.thinned();
         assert!((line.tolerance - 4e-6).abs() < 1e-15 && thin.tolerance == line.tolerance);
@@ -329,7 +329,7 @@ fn lines_start_evenly() {
         (Seeding::Spacing(0.5), vec![0.2]),
         (Seeding::Count(4), vec![0.05, 0.15, 0.25, 0.35]),
         (Seeding::Count(1), vec![0.2]),
-        (Seeding::At { needles: vec![[0.0, 0.3], [0.0, 0.07]], place: 0..0 }, vec![0.3, 0.07]),
+        (Seeding::At(Starts::at(vec![[0.0, 0.3], [0.0, 0.07]])), vec![0.3, 0.07]),
     ] {
         let found = seeds(&study.solved.space, &study.pattern.stream_function, &seeding);
         assert_eq!(found.len(), exact.len(), "{seeding:?}");
@@ -358,10 +358,9 @@ fn lines_start_at_needles() {
 #[test]
 fn dye_drifts_to_the_plate_on_its_side() {
     let study = post("0.005", 3_000, true);
-    let settings = StreaklineSettings { seeding: Seeding::Count(8), height: 0.0 };
     let heights = [0.3, -0.3, 0.0];
-    let inertia = study.inertia.as_ref();
-    let lines = streaklines_at_heights(&study.solved.space, &study.pattern, inertia, &settings, &heights);
+    let dye = Dye::new(&study.solved.space, &study.pattern, study.inertia.as_ref(), NearEdges::OuterFlow);
+    let lines = heights.map(|height| dye.streaklines(&Seeding::Count(8), height)).concat();
     let risen = |k: usize| {
         let sign = heights[k / 8].signum();
         let steps: Vec<f64> = lines[k].heights.windows(2).map(|h| sign * (h[1] - h[0])).collect();

@@ -72,6 +72,10 @@ pub enum Code {
     UnlikelyFlow,
     /// A tolerance is so large that it tells nothing.
     LooseTolerance,
+    /// A needle is thicker than the gap.
+    ThickNeedle,
+    /// Time lines were cut: there would be too many.
+    TimeLinesCut,
     /// A bubble is hardly wider than the gap.
     SmallBubble,
     /// The flow is fast enough to carry a bubble off.
@@ -122,7 +126,7 @@ pub enum Code {
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 46] = [
+    pub const ALL: [Code; 48] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -146,6 +150,8 @@ impl Code {
         Code::UnlikelyGap,
         Code::UnlikelyFlow,
         Code::LooseTolerance,
+        Code::ThickNeedle,
+        Code::TimeLinesCut,
         Code::SmallBubble,
         Code::BubbleTravels,
         Code::NoObstacle,
@@ -197,6 +203,8 @@ impl Code {
             Code::UnlikelyGap => "unlikely_gap",
             Code::UnlikelyFlow => "unlikely_flow",
             Code::LooseTolerance => "loose_tolerance",
+            Code::ThickNeedle => "thick_needle",
+            Code::TimeLinesCut => "time_lines_cut",
             Code::SmallBubble => "small_bubble",
             Code::BubbleTravels => "bubble_travels",
             Code::NoObstacle => "no_obstacle",

@@ -255,12 +255,21 @@ impl Plan {
 
     /// Whether a point lies in the fluid and no edge, end or wall comes within a distance of it. Takes time in proportion to the pieces.
     pub fn is_clear(&self, point: Point, distance: f64) -> bool {
+        !self.is_edge_near(point, distance, |_| true) && self.contains(point)
+    }
+
+    /// Whether a side wall or an obstacle comes within a distance of a point. Takes time in proportion to the pieces.
+    pub fn is_solid_near(&self, point: Point, distance: f64) -> bool {
+        self.is_edge_near(point, distance, |side| !matches!(side, Side::Inlet | Side::Outlet))
+    }
+
+    fn is_edge_near(&self, point: Point, distance: f64, counts: impl Fn(Side) -> bool) -> bool {
         let is_near = |piece: &Piece| {
             spans(&piece.curve, piece.from, piece.to)
                 .iter()
                 .any(|span| is_near(point, &piece.curve, span, distance, 50))
         };
-        !self.pieces.iter().any(is_near) && self.contains(point)
+        self.pieces.iter().any(|piece| counts(piece.side) && is_near(piece))
     }
 
     /// Least and largest x and y of the fluid, m; none without a boundary.

@@ -1,6 +1,7 @@
 //! The files of what follows from a study: the flow through the gap, the sweep.
 
-use super::lines::{write_streaklines, write_wedges};
+use super::dye::WrittenLines;
+use super::lines::write_wedges;
 use crate::base::Result;
 use crate::base::row::Section;
 use crate::report::Folder;
@@ -13,7 +14,8 @@ impl Study {
     pub(super) fn write_findings(&self, found: &Findings, folder: &mut Folder, stored: &Fields) -> Result<()> {
         if let Some(layers) = &found.layers {
             write_wedges(&folder.place("layers.vtu")?, &layers.grid, stored)?;
-            write_streaklines(&folder.place("layer_streaklines.vtp")?, &self.case.cell.gap, &layers.lines, stored)?;
+            let lines = WrittenLines::of(&layers.lines, &self.case.cell.gap, self.needle_diameter());
+            lines.write_vtp(&folder.place("layer_streaklines.vtp")?, stored)?;
         }
         let (Some(sweep), Some(budget)) = (&self.case.sweep, &found.budget) else { return Ok(()) };
         // the Reynolds number has a column of its own

@@ -5,7 +5,9 @@ use crate::base::row::{Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
 use crate::base::warning::{Warning, sections as warning_sections};
 use crate::geometry::{Plan, Wall};
-use crate::input::case::{Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Placing, Probe, Seeding, Shape};
+use crate::input::case::{
+    Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Placing, Probe, Seeding, Shape, StreaklineSettings, Times,
+};
 use crate::study::{Expected, Forecast, program};
 
 const LENGTH: Kind = Kind::Of(Dimension::Length);
@@ -37,11 +39,6 @@ impl Checked<'_> {
             ]
         };
         let names = Value::texts(case.obstacles.iter().map(|obstacle| obstacle.name.clone()));
-        let seeding = match &case.streaklines.seeding {
-            Seeding::Count(count) => format!("{count} of equal flux"),
-            Seeding::Spacing(spacing) => format!("every {} along the inlet", length(*spacing)),
-            Seeding::At { needles, .. } => format!("from {} needles", needles.len()),
-        };
         let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
         let mut sections = vec![program()];
         sections.extend(case.sections(case.cell.gap.at(middle)));
@@ -60,14 +57,7 @@ impl Checked<'_> {
             Section::new("", "", vec![Row::script("obstacles", names)]),
             Section::table("shapes", "Obstacles", case.obstacles.iter().map(obstacle)),
             Section::table("probes", "Probes", case.probes.iter().map(probe)),
-            Section::new(
-                "streaklines",
-                "Streaklines",
-                vec![
-                    Row::new("seeding", "seeding", seeding, Kind::Number),
-                    Row::new("height", "height zeta", case.streaklines.height, Kind::Number),
-                ],
-            ),
+            Section::new("streaklines", "Streaklines", dye(&case.streaklines)),
             wanted(case),
             estimate(&forecast),
             note_section(&plan.notes),
@@ -75,6 +65,30 @@ impl Checked<'_> {
         sections.extend(warning_sections(warnings));
         sections
     }
+}
+
+/// How dye is let in and looked at.
+fn dye(settings: &StreaklineSettings) -> Vec<Row> {
+    let seeding = match &settings.seeding {
+        Seeding::Count(count) => format!("{count} of equal flux"),
+        Seeding::Spacing(spacing) => format!("every {} along the inlet", length(*spacing)),
+        Seeding::At(starts) => format!("from {} needles", starts.places.len()),
+    };
+    let mut rows = vec![
+        Row::new("seeding", "seeding", seeding, Kind::Number),
+        Row::new("height", "height zeta", settings.height, Kind::Number),
+    ];
+    if let Some(needle) = &settings.needle {
+        rows.push(Row::new("needle_diameter_m", "diameter of the needles", needle.diameter, LENGTH));
+    }
+    rows.extend(settings.times.as_ref().map(|times| {
+        let times = match times {
+            Times::Every(interval) => format!("every {}", Dimension::Time.show(*interval)),
+            Times::At(list) => format!("{} of them", list.len()),
+        };
+        Row::new("times", "time lines", times, Kind::Number)
+    }));
+    rows
 }
 
 /// What was repaired, chosen or left out.

@@ -2,11 +2,12 @@
 
 use crate::base::units::Dimension;
 use crate::base::{Error, Point, Result};
-use crate::input::case::{Case, SweepQuantity};
+use crate::input::case::{Case, Seeding, SweepQuantity, Times};
 use crate::numerics::fem::Finer;
 use crate::numerics::mesh::Mesh;
 use crate::report::figure::{
-    Canvas, CellMap, Column, Curve, DepartureMap, FirstOrder, Marked, Palette, Panel, Style, budget_bars, sweep_curves,
+    Canvas, CellMap, Column, Curve, DepartureMap, FirstOrder, Marked, Palette, Panel, Streaks, Style, budget_bars,
+    sweep_curves,
 };
 use crate::report::{Folder, Origin};
 use crate::study::{Budget, BudgetErrors, DRAWN_HEIGHTS, DRAWN_LINES, Findings, Study};
@@ -99,7 +100,12 @@ impl Study {
         let map = CellMap::new(drawn.mesh(), style, raster).marked(marked.clone());
         let height = shown_height(self.case.streaklines.height);
         let layer_speed = 1.5 * (1.0 - height * height) * self.pattern.drive.mean_speed;
-        let mut figures = vec![map.streaks(&self.lines, None)?, map.streaks(&self.lines, Some(layer_speed))?];
+        let (title, note) = self.dye_words();
+        let streaks = Streaks { lines: &self.lines, bands: &found.bands, title, note: &note };
+        let mut figures = vec![map.streaks(&streaks, None)?, map.streaks(&streaks, Some(layer_speed))?];
+        if let Some(times) = &self.case.streaklines.times {
+            figures.push(map.at_times(&self.lines, &self.time_lines, &time_words(times))?);
+        }
         if let Some(spacing) = settings.spacing {
             figures.push(map.even_lines(&drawn.exact(&self.pattern.stream_function), spacing)?);
         }
@@ -141,6 +147,22 @@ impl Study {
         figures.push(solved.indicator(&self.solved.pair.bracket_density)?);
         let origin = Origin::of(&self.case);
         Ok(figures.into_iter().map(|figure| figure.stamped(&origin)).collect())
+    }
+
+    /// What the dye lines are, and how their starts were chosen.
+    fn dye_words(&self) -> (&'static str, String) {
+        let show = |x: f64| Dimension::Length.show(x);
+        let (title, starts) = match &self.case.streaklines.seeding {
+            Seeding::Count(_) => {
+                ("Streaklines, the same flow between any two neighbours", "equal flow between neighbours".to_owned())
+            }
+            Seeding::Spacing(spacing) => {
+                ("Streaklines from even starts along the inlet", format!("starts {} apart", show(*spacing)))
+            }
+            Seeding::At(starts) => ("Streaklines from needles", format!("from {} needles", starts.places.len())),
+        };
+        let to_scale = self.needle_diameter().map(|diameter| format!("; dye of {} to scale", show(diameter)));
+        (title, starts + &to_scale.unwrap_or_default())
     }
 
     fn departure_figures(
@@ -258,6 +280,18 @@ impl Study {
         let effects: Vec<String> =
             plates.into_iter().map(Effect::name).chain(["all of them"]).map(str::to_owned).collect();
         sweep_curves(style, name, &steps, &good, &effects, &curves).map(Some)
+    }
+}
+
+/// When time lines are shown.
+fn time_words(times: &Times) -> String {
+    let show = |t: &f64| Dimension::Time.show(*t);
+    match times {
+        Times::Every(interval) => format!("a line every {}", show(interval)),
+        Times::At(list) => match list.as_slice() {
+            [first, .., last] if list.len() > 4 => format!("{} lines, {} to {}", list.len(), show(first), show(last)),
+            few => format!("after {}", few.iter().map(show).collect::<Vec<_>>().join(", ")),
+        },
     }
 }
 

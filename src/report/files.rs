@@ -1,6 +1,7 @@
 //! The files of a study.
 
-use super::lines::{write_bubble_paths, write_streaklines};
+use super::dye::{WrittenLines, write_time_lines};
+use super::lines::write_bubble_paths;
 #[cfg(feature = "figures")]
 use super::{FigureSettings, write_figures};
 #[cfg(feature = "figures")]
@@ -54,7 +55,13 @@ impl Study {
         let origin = folder.origin().clone();
         let stored = Fields { encoding: folder.encoding, origin: Some(&origin), ..Fields::default() };
         self.write_fields(found, &folder.place("fields.vtu")?, &stored)?;
-        write_streaklines(&folder.place("streaklines.vtp")?, &self.case.cell.gap, &self.lines, &stored)?;
+        let gap = &self.case.cell.gap;
+        let lines = WrittenLines::of(&self.lines, gap, self.needle_diameter());
+        lines.write_vtp(&folder.place("streaklines.vtp")?, &stored)?;
+        lines.write_csv(folder, "streaklines.csv")?;
+        if self.case.streaklines.times.is_some() {
+            write_time_lines(folder, gap, &self.time_lines, &stored)?;
+        }
         if !self.bubbles.is_empty() {
             write_bubble_paths(&folder.place("bubble_paths.vtp")?, &self.bubbles, &stored)?;
         }

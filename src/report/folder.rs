@@ -23,7 +23,7 @@ const FAMILIES: [&[&str]; 14] = [
     &["mesh.vtu"],
     &["preview.svg"],
     &["fields.vtu", "obstacles.vtp"],
-    &["streaklines.vtp"],
+    &["streaklines.vtp", "streaklines.csv", "timelines.vtp", "timelines.csv"],
     &["bubble_paths.vtp", "bubble_*.vtu"],
     &["closure.vtu"],
     &["layers.vtu", "layer_streaklines.vtp"],
@@ -53,6 +53,7 @@ const FAMILIES: [&[&str]; 14] = [
         "report.html",
         "figures/streaklines.?",
         "figures/streaklines_by_speed.?",
+        "figures/timelines.?",
         "figures/lines_evenly_spaced.?",
         "figures/pressure_coefficient.?",
         "figures/pressure.?",
@@ -245,6 +246,24 @@ impl Folder {
         }
         let text = csv(&table)?;
         self.write(name, |out| out.write_all(&text))
+    }
+
+    /// Writes a long table of numbers, a row for each list, the hashes of its origin in columns at its end.
+    ///
+    /// # Errors
+    /// As [`Folder::write`].
+    pub fn write_numbers(&mut self, name: &str, keys: &[&str], rows: impl Iterator<Item = Vec<f64>>) -> Result<()> {
+        let (names, hashes): (Vec<String>, Vec<String>) =
+            self.origin.known().map(|(name, hash)| (format!(",{name}"), format!(",{hash}"))).unzip();
+        let (names, hashes) = (names.concat(), hashes.concat());
+        self.write(name, |out| {
+            writeln!(out, "{}{names}", keys.join(","))?;
+            for row in rows {
+                let numbers: Vec<String> = row.iter().map(f64::to_string).collect();
+                writeln!(out, "{}{hashes}", numbers.join(","))?;
+            }
+            Ok(())
+        })
     }
 
     /// The names of the files this run has written, sorted, with their sizes in bytes.

@@ -1,10 +1,8 @@
-//! Wedges through the gap and streaklines as VTK files.
+//! Wedges through the gap and paths of bubbles as VTK files.
 
 use super::vtk::{Array, Cells, Data, Fields, Grid, Places, WEDGE, write_vtp, write_vtu};
 use crate::base::Result;
-use crate::input::case::Gap;
 use crate::theory::bubbles;
-use crate::theory::streaklines::{PART, Streakline};
 use crate::theory::wedges::LayerGrid;
 use std::path::Path;
 
@@ -35,40 +33,6 @@ pub fn write_wedges(path: &Path, wedges: &LayerGrid, stored: &Fields) -> Result<
         Array { name: "pressure", unit: "Pa", data: Data::Scalar(&wedges.pressure) },
     ];
     write_vtu(path, &grid, &Fields { point: &point, meaning: &[wedges.meaning], ..*stored })
-}
-
-/// Writes streaklines as polylines in space, z = zeta b/2, with `time`, `speed` and `height` at the points and
-/// `stream_function` and `start_height` of each line, encoded and stamped as `stored`; points within the tolerance of the lines are left
-/// out.
-///
-/// # Errors
-/// As [`write_vtp`].
-pub fn write_streaklines(path: &Path, gap: &Gap, lines: &[Streakline], stored: &Fields) -> Result<()> {
-    let lines: Vec<Streakline> = lines.iter().map(Streakline::thinned).collect();
-    let meaning = format!(
-        "points: those left out stand off the polylines by no more than {:.1e} m; height, time and speed there are off by no more than {PART} of their largest values on the line",
-        lines.iter().map(|line| line.tolerance).fold(0.0, f64::max)
-    );
-    let places: Vec<Vec<[f64; 3]>> = lines
-        .iter()
-        .map(|line| line.points.iter().zip(&line.heights).map(|(p, z)| [p[0], p[1], 0.5 * z * gap.at(*p)]).collect())
-        .collect();
-    let joined = |of: fn(&Streakline) -> &Vec<f64>| -> Vec<f64> {
-        lines.iter().flat_map(|line| of(line).iter().copied()).collect()
-    };
-    let (time, speed, height) = (joined(|l| &l.times), joined(|l| &l.speeds), joined(|l| &l.heights));
-    let share: Vec<f64> = lines.iter().map(|line| line.stream_function).collect();
-    let start: Vec<f64> = lines.iter().map(|line| line.heights.first().copied().unwrap_or(0.0)).collect();
-    let point = [
-        Array { name: "time", unit: "s", data: Data::Scalar(&time) },
-        Array { name: "speed", unit: "m/s", data: Data::Scalar(&speed) },
-        Array { name: "height", unit: "1", data: Data::Scalar(&height) },
-    ];
-    let cell = [
-        Array { name: "stream_function", unit: "m3/s", data: Data::Scalar(&share) },
-        Array { name: "start_height", unit: "1", data: Data::Scalar(&start) },
-    ];
-    write_vtp(path, &places, &Fields { point: &point, cell: &cell, meaning: &[&meaning], ..*stored })
 }
 
 /// Writes paths of bubbles as polylines with `time` and `speed` at the points, `bubble` and `diameter` of each.

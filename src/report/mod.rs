@@ -20,6 +20,7 @@ mod check;
 pub mod csv;
 pub mod cut;
 pub mod digest;
+pub mod dye;
 #[cfg(feature = "figures")]
 pub mod figure;
 #[cfg(feature = "figures")]

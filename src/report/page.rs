@@ -231,8 +231,13 @@ impl Study {
 /// What a figure shows and how to read it.
 fn caption(figure: &Canvas) -> String {
     let how = match figure.name() {
-        "streaklines" => "Dye released evenly by flow at the inlet; lines close together mean fast fluid.",
+        "streaklines" => {
+            "Dye let in all the time. Between two lines the flow stays the same: where they come closer the fluid is faster."
+        }
         "streaklines_by_speed" => "The same lines; the colour is the speed over the mean speed at this height.",
+        "timelines" => {
+            "Dye that started together; it waits in front of an obstacle, and behind it what passed on both sides never joins again."
+        }
         "lines_evenly_spaced" => "Their distance says nothing of the flow between them.",
         "pressure_coefficient" => {
             "What the inviscid flow with these streamlines would show on a model: (p − p∞)/(½ρU²), no pressure of the cell."

@@ -9,7 +9,7 @@ use crate::numerics::mesh::Mesh;
 use crate::theory::bubbles::Without;
 use crate::theory::ideal::Stage;
 use crate::theory::inertia::layers::NEUTRAL_HEIGHT;
-use crate::theory::streaklines::{Streakline, followed, streaklines_at_heights};
+use crate::theory::streaklines::{Band, NearEdges, Streakline, dye_bands};
 use crate::theory::wedges::{Corrections, LayerGrid};
 use std::sync::Arc;
 
@@ -50,6 +50,8 @@ pub struct Findings {
     pub rig: Option<Rig>,
     /// Streaklines at the heights [`DRAWN_HEIGHTS`], height after height; none without inertia.
     pub drawn_lines: Vec<Streakline>,
+    /// The dye of needles that have a diameter, for figures.
+    pub bands: Vec<Band>,
     /// The mesh that figures are drawn from.
     pub drawn: Option<Finer>,
     /// The flow by the closure.
@@ -111,8 +113,11 @@ impl Study {
             }
         }
         if wanted.figures && self.inertia.is_some() {
-            let settings = StreaklineSettings { seeding: Seeding::Count(DRAWN_LINES), height: 0.0 };
-            found.drawn_lines = self.lines_at(&settings, &DRAWN_HEIGHTS);
+            found.drawn_lines = self.lines_at(&Seeding::Count(DRAWN_LINES), &DRAWN_HEIGHTS);
+        }
+        if let (Some(diameter), true) = (self.needle_diameter(), wanted.figures) {
+            let StreaklineSettings { ref seeding, height, .. } = self.case.streaklines;
+            found.bands = dye_bands(&self.dye(NearEdges::OuterFlow), seeding, height, diameter);
         }
         Ok(found)
     }
@@ -126,12 +131,13 @@ impl Study {
     fn layers(&self) -> Result<Layers> {
         let with = Corrections { inertia: self.inertia.as_ref(), edge_layer: self.edge_layer.as_ref() };
         let grid = LayerGrid::new(&self.solved.space, &self.pattern, with, LAYERS)?;
-        Ok(Layers { grid, lines: self.lines_at(&self.case.streaklines, &HEIGHTS) })
+        Ok(Layers { grid, lines: self.lines_at(&self.case.streaklines.seeding, &HEIGHTS) })
     }
 
-    fn lines_at(&self, settings: &StreaklineSettings, heights: &[f64]) -> Vec<Streakline> {
-        let departed = followed(self.inertia.as_ref(), self.reynolds.reduced);
-        streaklines_at_heights(&self.solved.space, &self.pattern, departed, settings, heights)
+    /// Streaklines at several heights, all of one height before those of the next.
+    fn lines_at(&self, seeding: &Seeding, heights: &[f64]) -> Vec<Streakline> {
+        let dye = self.dye(NearEdges::OuterFlow);
+        heights.iter().flat_map(|&height| dye.streaklines(seeding, height)).collect()
     }
 
     /// The report: everything the study found, and what follows from it.

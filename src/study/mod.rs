@@ -52,7 +52,7 @@ use crate::theory::ideal::{
     BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal_with_room,
 };
 use crate::theory::inertia::{Inertia, Setting, solve_inertia};
-use crate::theory::streaklines::{NearEdges, Streakline, followed, streaklines};
+use crate::theory::streaklines::{Dye, NearEdges, Streakline, TimeLines, followed, time_lines};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -99,9 +99,11 @@ pub struct Study {
     pub moved: Option<Result<Moved>>,
     /// Streaklines at the case's dye height, through the departed field if inertia was asked for and first order holds.
     pub lines: Vec<Streakline>,
+    /// Where dye is that was let in all at once, at the times that the case names; none on the meshes of a ladder.
+    pub time_lines: TimeLines,
     /// Paths of the case's free bubbles.
     pub bubbles: Vec<Path>,
-    /// The pattern with each free bubble for which the case asks it.
+    /// The pattern with each free bubble for which the case asks it; none on the meshes of a ladder.
     pub patches: Vec<Patched>,
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
@@ -119,6 +121,17 @@ pub struct Spent {
     pub solve: Duration,
     /// Both.
     pub total: Duration,
+}
+
+impl Spent {
+    fn since(clock: Instant, mesh: Duration) -> Spent {
+        let total = clock.elapsed();
+        Spent { mesh, solve: total.saturating_sub(mesh), total }
+    }
+}
+
+fn near_edges(settings: &Settings) -> NearEdges {
+    if settings.edge_layer { NearEdges::Profile } else { NearEdges::OuterFlow }
 }
 
 /// Reads a case file and checks its plan.
@@ -147,7 +160,18 @@ impl Study {
         let goal =
             settings.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
         let solved = solve_ideal_with_room(&plan, &case, goal, settings.bytes_for_corrections(), watch)?;
-        Study::finish(case, plan, goal, solved, settings, clock)
+        let mut study = Study::finish(case, plan, goal, solved, settings, clock)?;
+        let near_edges = near_edges(&settings);
+        study.time_lines = time_lines(&study.dye(near_edges), &study.pattern.pressure, &study.case.streaklines);
+        study.patches = drift::patches(&study.case, &study.solved.space, &study.pattern)?;
+        study.spent = Spent::since(clock, study.spent.mesh);
+        Ok(study)
+    }
+
+    /// Dye in the departed field if inertia was asked for and first order holds.
+    fn dye(&self, near_edges: NearEdges) -> Dye<'_> {
+        let departed = followed(self.inertia.as_ref(), self.reynolds.reduced);
+        Dye::new(&self.solved.space, &self.pattern, departed, near_edges)
     }
 
     /// Pattern, corrections, lines and probes on a solved mesh.
@@ -180,16 +204,14 @@ impl Study {
         } else {
             None
         };
-        let near_edges = if settings.edge_layer { NearEdges::Profile } else { NearEdges::OuterFlow };
         let departed = followed(inertia.as_ref(), reynolds.reduced);
-        let lines = streaklines(space, &pattern, departed, &case.streaklines, near_edges);
+        let dye = Dye::new(space, &pattern, departed, near_edges(&settings));
+        let lines = dye.streaklines(&case.streaklines.seeding, case.streaklines.height);
         let bubbles = drift::bubble_paths(&case, space, &pattern)?;
-        let patches = drift::patches(&case, space, &pattern)?;
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
-        let total = clock.elapsed();
-        let spent = Spent { mesh, solve: total.saturating_sub(mesh), total };
+        let spent = Spent::since(clock, mesh);
         Ok(Study {
             case,
             plan,
@@ -200,8 +222,9 @@ impl Study {
             edge_layer,
             moved,
             lines,
+            time_lines: TimeLines::default(),
             bubbles,
-            patches,
+            patches: Vec::new(),
             reynolds,
             places,
             spent,
@@ -224,6 +247,11 @@ impl Study {
             let (t, w) = self.solved.space.locator().place(at, None);
             self.pattern.at(&self.solved.space, t, w)
         })
+    }
+
+    /// Diameter of the needles that let the dye in, m, if the case has one.
+    pub fn needle_diameter(&self) -> Option<f64> {
+        self.case.streaklines.needle.as_ref().map(|needle| needle.diameter)
     }
 
     /// Whether the goal was reached.

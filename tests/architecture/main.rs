@@ -210,8 +210,8 @@ const SOLVING: [&str; 14] = [
     "solve_ladder",
     "unconfined",
     "streaklines",
-    "streaklines_at_heights",
-    "follow_all",
+    "time_lines",
+    "dye_bands",
     "budget",
 ];
 

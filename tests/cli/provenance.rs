@@ -94,8 +94,16 @@ fn every_file_bears_the_hash_over_the_case_and_its_drawing() {
     assert_eq!((code, error.as_str()), (0, ""));
     assert_eq!(json(&results.join("results.json"))["combined_sha256"], combined());
     let left: Vec<String> = files_below(&results, "").into_iter().collect();
-    let plain =
-        ["fields.vtu", "notes.txt", "obstacles.vtp", "report.json", "report.txt", "results.json", "streaklines.vtp"];
+    let plain = [
+        "fields.vtu",
+        "notes.txt",
+        "obstacles.vtp",
+        "report.json",
+        "report.txt",
+        "results.json",
+        "streaklines.csv",
+        "streaklines.vtp",
+    ];
     assert_eq!(left, plain);
 }
 

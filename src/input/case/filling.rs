@@ -114,23 +114,8 @@ fn snapshots(reader: &mut Reader<'_>, filling: &Table<'_>, value: &Value<'_>) ->
     }
     let table = reader.table(value, "snapshots", &["time", "impulse"])?;
     let (key, list) = reader.exactly_one(&table, &["time", "impulse"])?;
-    let elements: Vec<_> = list.get_ref().as_array().map(|list| list.iter().collect()).unwrap_or_default();
-    if elements.is_empty() || elements.len() > MOST_MOMENTS {
-        let wanted = format!("a list of 1 to {MOST_MOMENTS} values");
-        reader.wrong_type(list, key, &wanted, "write values that grow, such as [\"10 s\", \"20 s\"]");
-        return None;
-    }
     let dimension = if key == "time" { Dimension::Time } else { Dimension::Area };
-    let mut values = Vec::new();
-    for element in elements {
-        let read = reader.quantity(element, key, dimension, Limits::Positive)?;
-        if values.last().is_some_and(|&last| read <= last) {
-            let message = format!("{key} does not grow: {} follows a larger or an equal value", dimension.show(read));
-            reader.fail(Some(element.span()), message, "write every value once, in ascending order");
-            return None;
-        }
-        values.push(read);
-    }
+    let values = reader.growing(list, key, dimension, MOST_MOMENTS)?;
     Some(if key == "time" { Snapshots::Times(values) } else { Snapshots::Impulses(values) })
 }
 

@@ -1,11 +1,9 @@
-//! The tables `[[probe]]`, `[mesh]`, `[streaklines]`, `[inertia]`, `[tolerance]` and `[departure]`.
+//! The tables `[[probe]]`, `[mesh]`, `[inertia]`, `[tolerance]` and `[departure]`.
 
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
 use super::value::Limits;
-use super::{
-    EdgeTerm, InertiaSettings, MeshSettings, Order, Probe, Seeding, StreaklineSettings, Tolerance, UsualTolerances,
-};
+use super::{EdgeTerm, InertiaSettings, MeshSettings, Order, Probe, Tolerance, UsualTolerances};
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;
 
@@ -39,64 +37,6 @@ pub(super) fn mesh(reader: &mut Reader<'_>, root: &Table<'_>) -> MeshSettings {
         max_triangles: reader.whole(&table, "max_triangles", 100, 400_000_000).unwrap_or(4_000_000),
         max_edge: reader.optional_quantity(&table, "max_edge", Dimension::Length, Limits::Positive),
     }
-}
-
-/// Most streaklines.
-const MOST_LINES: usize = 10_000;
-
-/// The streaklines of a cell; its width, where it could be read, limits their number.
-pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>, width: Option<f64>) -> StreaklineSettings {
-    let table = reader.section(root, "streaklines", &["count", "spacing", "height", "starts"]);
-    let height = reader.optional_quantity(&table, "height", Dimension::Fraction, Limits::Within(-1.0, 1.0));
-    let count = reader.whole(&table, "count", 1, MOST_LINES);
-    let spacing = reader.optional_quantity(&table, "spacing", Dimension::Length, Limits::Positive);
-    let least = width.map(|width| width / MOST_LINES as f64);
-    if let (Some(spacing), Some(least)) = (spacing, least)
-        && spacing < least
-    {
-        let show = |x| Dimension::Length.show(x);
-        let message = format!("spacing is {}, which makes more than {MOST_LINES} streaklines", show(spacing));
-        let place = table.get("spacing").map(|value| value.span());
-        reader.fail(place, message, format!("write at least \"{}\"", show(least)));
-    }
-    if let (Some(_), Some(place)) = (table.get("count"), table.key_span("spacing")) {
-        reader.fail(Some(place), "[streaklines] has both \"count\" and \"spacing\"", "keep one of them");
-    }
-    let starts = table.get("starts").and_then(|value| starts(reader, value));
-    for key in ["count", "spacing"] {
-        if let (Some(_), Some(place)) = (table.get("starts"), table.key_span(key)) {
-            let message = format!("[streaklines] has both \"{key}\" and \"starts\"");
-            reader.fail(Some(place), message, "keep one of them: lines start where the needles are");
-        }
-    }
-    let seeding = match (starts, count, spacing) {
-        (Some(seeding), ..) => seeding,
-        (None, None, Some(spacing)) => Seeding::Spacing(spacing),
-        (None, count, _) => Seeding::Count(count.unwrap_or(24)),
-    };
-    StreaklineSettings { seeding, height: height.unwrap_or(0.0) }
-}
-
-/// Places of needles: `["18 mm", "25 mm"]` across the inlet, `{ x = "4 mm", y = ["18 mm", "25 mm"] }`, or `[[x, y], ...]`.
-fn starts(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Seeding> {
-    let (x, list) = if value.get_ref().as_table().is_some() {
-        let table = reader.table(value, "starts", &["x", "y"])?;
-        let x = reader.needed_quantity(&table, "x", Dimension::Length, Limits::NotNegative)?;
-        (x, reader.needed(&table, "y", "[\"18 mm\", \"25 mm\"]")?)
-    } else {
-        (0.0, value)
-    };
-    let elements: Vec<_> = list.get_ref().as_array().map(|list| list.iter().collect()).unwrap_or_default();
-    if elements.is_empty() || elements.len() > MOST_LINES {
-        let wanted = format!("a list of 1 to {MOST_LINES} needles");
-        reader.wrong_type(list, "starts", &wanted, "write [\"18 mm\", \"25 mm\"] for heights across the inlet");
-        return None;
-    }
-    let point = |element: &&Value<'_>| match element.get_ref().as_array() {
-        Some(_) => reader.pair(element, "a start", Dimension::Length, Limits::Any),
-        None => reader.quantity(element, "a start", Dimension::Length, Limits::Any).map(|y| [x, y]),
-    };
-    Some(Seeding::At { needles: elements.iter().map(point).collect::<Option<_>>()?, place: value.span() })
 }
 
 /// How far the inertia series goes.

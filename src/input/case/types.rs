@@ -2,7 +2,7 @@
 
 use super::{
     Bow, CompareSettings, Drive, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, PhotoSettings, RigSettings,
-    Sweep,
+    StreaklineSettings, Sweep,
 };
 use crate::base::Point;
 use crate::base::units::LengthUnit;
@@ -397,31 +397,6 @@ pub struct MeshSettings {
     pub max_edge: Option<f64>,
     /// Growth of the edge length per length away from a source, 0.05 to 1.
     pub growth: f64,
-}
-
-/// Streakline settings.
-#[derive(Debug, Clone)]
-pub struct StreaklineSettings {
-    /// How the start points are chosen.
-    pub seeding: Seeding,
-    /// Dye height ζ in [-1, 1]; 0 is mid-gap.
-    pub height: f64,
-}
-
-/// How streakline starts are chosen.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Seeding {
-    /// So many lines with equal flux between neighbours.
-    Count(usize),
-    /// So far apart along the inlet, m.
-    Spacing(f64),
-    /// At needles.
-    At {
-        /// Their places, m.
-        needles: Vec<Point>,
-        /// Where they stand in the case file.
-        place: Range<usize>,
-    },
 }
 
 /// What departure the user can live with.

@@ -190,6 +190,29 @@ impl Reader<'_> {
         }
     }
 
+    /// A list of values above zero, each above the one before it.
+    pub fn growing(&mut self, list: &Value<'_>, what: &str, dimension: Dimension, most: usize) -> Option<Vec<f64>> {
+        let elements: Vec<_> = list.get_ref().as_array().map(|list| list.iter().collect()).unwrap_or_default();
+        if elements.is_empty() || elements.len() > most {
+            let example = dimension.example();
+            let wanted = format!("a list of 1 to {most} values");
+            self.wrong_type(list, what, &wanted, &format!("write values that grow, each such as {example}"));
+            return None;
+        }
+        let mut values = Vec::new();
+        for element in elements {
+            let read = self.quantity(element, what, dimension, Limits::Positive)?;
+            if values.last().is_some_and(|&last| read <= last) {
+                let message =
+                    format!("{what} does not grow: {} follows a larger or an equal value", dimension.show(read));
+                self.fail(Some(element.span()), message, "write every value once, in ascending order");
+                return None;
+            }
+            values.push(read);
+        }
+        Some(values)
+    }
+
     /// The point of a key that must be there.
     pub fn needed_point(&mut self, table: &Table<'_>, key: &str) -> Option<Point> {
         let value = self.needed(table, key, "[0.1, 0.05]")?;

@@ -12,7 +12,7 @@ use crate::geometry::cut::{Bump, WallLine};
 use crate::geometry::meet::{Body, MOST_MEETINGS, Meeting, NARROWEST, Part, Spans, THIN_OUT, winding};
 use crate::geometry::span::{Extent, is_near};
 use crate::geometry::{Curve, Piece, Plan, PlanObstacle, SLIGHT, Side, TailChoice, Wall};
-use crate::input::case::{Case, InputFile, Obstacle, Seeding};
+use crate::input::case::{Case, InputFile, Obstacle, StreaklineSettings};
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 
@@ -141,7 +141,22 @@ impl Builder<'_> {
         for (place, message, remedy) in discs::mistakes(self.case, &plan) {
             self.problems.add(&self.case.file, Some(place), message, remedy);
         }
+        self.check_needles(&plan);
         Some(plan)
+    }
+
+    /// Needles with a diameter stand clear of walls and obstacles. Of those outside the fluid was told before.
+    fn check_needles(&mut self, plan: &Plan) {
+        let case = self.case;
+        let StreaklineSettings { seeding, needle: Some(needle), .. } = &case.streaklines else { return };
+        let Some(starts) = seeding.starts().filter(|_| self.problems.is_empty()) else { return };
+        for (k, &at) in starts.places.iter().enumerate() {
+            if plan.is_solid_near(at, 0.5 * needle.diameter) {
+                let size = Dimension::Length.show(needle.diameter);
+                let message = format!("needle {} of {size} at {} touches a wall or an obstacle", k + 1, self.place(at));
+                starts.blame(k, &case.file, self.problems, message, "move it away, or take a thinner one");
+            }
+        }
     }
 
     /// A tail that the case names stands at a corner.
@@ -363,33 +378,37 @@ impl Builder<'_> {
     }
 
     fn check_probes(&mut self, standing: &[Option<Standing>], spans: &Spans) {
-        let (case, edge) = (self.case, ON_EDGE * self.case.cell.width);
+        let case = self.case;
         let probes = case.probes.iter().map(|probe| (format!("the probe \"{}\"", probe.name), probe.at, &probe.place));
-        let nowhere = 0..0;
-        let (needles, start) = match &case.streaklines.seeding {
-            Seeding::At { needles, place } => (needles.as_slice(), place),
-            _ => (&[][..], &nowhere),
-        };
-        let needles = needles.iter().enumerate().map(|(k, &at)| (format!("needle {}", k + 1), at, start));
         let discs = discs::discs(case).into_iter().map(|disc| (disc.name, disc.centre, disc.place));
-        for (name, at, place) in probes.chain(needles).chain(discs) {
-            let inside = at[0] >= 0.0 && at[0] <= case.cell.length && at[1] >= 0.0 && at[1] <= case.cell.width;
-            if !inside {
-                let message = format!("{name} at {} is outside the cell", self.place(at));
-                self.problems.add(&case.file, Some(place.clone()), message, "move it into the fluid");
-                continue;
-            }
-            let in_reach = |s: &Standing| s.extent.rect().holds(&Rect::of([at]));
-            let covers = |k: &usize| {
-                standing[*k].as_ref().is_some_and(in_reach)
-                    && winding(spans, *k, at) != 0
-                    && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
-            };
-            if let Some(k) = (0..standing.len()).find(covers) {
-                let message = format!("{name} at {} is inside \"{}\"", self.place(at), self.name(k));
-                self.problems.add(&case.file, Some(place.clone()), message, "move it into the fluid");
+        let remedy = "move it into the fluid";
+        for (name, at, place) in probes.chain(discs) {
+            if let Some(message) = self.out_of_fluid(&name, at, standing, spans) {
+                self.problems.add(&case.file, Some(place.clone()), message, remedy);
             }
         }
+        let Some(starts) = case.streaklines.seeding.starts() else { return };
+        for (k, &at) in starts.places.iter().enumerate() {
+            if let Some(message) = self.out_of_fluid(&format!("needle {}", k + 1), at, standing, spans) {
+                starts.blame(k, &case.file, self.problems, message, remedy);
+            }
+        }
+    }
+
+    /// What is wrong with something that stands outside the fluid.
+    fn out_of_fluid(&self, name: &str, at: Point, standing: &[Option<Standing>], spans: &Spans) -> Option<String> {
+        let (cell, edge) = (&self.case.cell, ON_EDGE * self.case.cell.width);
+        if !(at[0] >= 0.0 && at[0] <= cell.length && at[1] >= 0.0 && at[1] <= cell.width) {
+            return Some(format!("{name} at {} is outside the cell", self.place(at)));
+        }
+        let in_reach = |s: &Standing| s.extent.rect().holds(&Rect::of([at]));
+        let covers = |k: &usize| {
+            standing[*k].as_ref().is_some_and(in_reach)
+                && winding(spans, *k, at) != 0
+                && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
+        };
+        let inside = (0..standing.len()).find(covers)?;
+        Some(format!("{name} at {} is inside \"{}\"", self.place(at), self.name(inside)))
     }
 
     fn assemble(&self, standing: Vec<Standing>) -> Plan {

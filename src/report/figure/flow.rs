@@ -10,10 +10,12 @@ use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::numerics::contour::iso_lines;
 use crate::numerics::mesh::{Locator, Mesh};
-use crate::theory::streaklines::Streakline;
+use crate::theory::streaklines::{Band, Streakline};
 
 /// Width of a streakline, mm.
 const LINE: f64 = 0.32;
+/// Width of the line in the middle of dye that is drawn to scale, mm: it is seen where the dye is thinner.
+const MIDDLE: f64 = 0.1;
 /// Length of arrow heads on lines, mm.
 const HEAD: f64 = 1.9;
 /// About so many isobars are drawn.
@@ -21,18 +23,32 @@ const ISOBARS: usize = 20;
 /// Every so many lines get arrow heads.
 const EVERY: usize = 3;
 
+/// Dye lines, and what is to be said of them.
+#[derive(Debug, Clone, Copy)]
+pub struct Streaks<'a> {
+    /// The lines.
+    pub lines: &'a [Streakline],
+    /// The dye to scale, of needles that have a diameter.
+    pub bands: &'a [Band],
+    /// What they are.
+    pub title: &'a str,
+    /// How their starts were chosen.
+    pub note: &'a str,
+}
+
 impl CellMap<'_> {
-    /// Streaklines of equal flux over the obstacles. With the mean speed of their layer, m/s, they are coloured by speed over it.
+    /// Streaklines over the obstacles. With the mean speed of their layer, m/s, they are coloured by speed over it.
     ///
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
-    pub fn streaks(&self, lines: &[Streakline], coloured_by: Option<f64>) -> Result<Canvas> {
-        let title = "Streaklines, the same flow between any two neighbours";
+    pub fn streaks(&self, streaks: &Streaks, coloured_by: Option<f64>) -> Result<Canvas> {
+        let Streaks { lines, bands, title, note } = *streaks;
         let Some(mean) = coloured_by else {
             let (mut canvas, frame) = self.start("streaklines", title, 0.0, false)?;
             let places: Vec<&[Point]> = lines.iter().map(|line| line.points.as_slice()).collect();
-            self.plain_lines(&mut canvas, &frame, &places)?;
-            frame.note(&mut canvas, "equal flow between neighbours")?;
+            let pen = self.bands(&mut canvas, &frame, bands)?;
+            self.plain_lines(&mut canvas, &frame, &places, pen)?;
+            frame.note(&mut canvas, note)?;
             return Ok(canvas);
         };
         let (mut canvas, frame) = self.start("streaklines_by_speed", title, 0.0, true)?;
@@ -53,15 +69,30 @@ impl CellMap<'_> {
         let (mut canvas, frame) = self.start("lines_evenly_spaced", "Streamlines at even spacing", 0.0, false)?;
         let lines = evenly_spaced(self.mesh, &Locator::new(self.mesh), stream, spacing);
         let places: Vec<&[Point]> = lines.iter().map(Vec::as_slice).collect();
-        self.plain_lines(&mut canvas, &frame, &places)?;
+        self.plain_lines(&mut canvas, &frame, &places, Pen::new(LINE, Ink::Series(0)))?;
         frame.note(&mut canvas, &format!("lines about {} mm apart", (1e4 * spacing).round() / 10.0))?;
         Ok(canvas)
     }
 
-    fn plain_lines(&self, canvas: &mut Canvas, frame: &MapFrame, lines: &[&[Point]]) -> Result<()> {
+    /// The dye to scale, and the pen for the lines in its middle.
+    fn bands(&self, canvas: &mut Canvas, frame: &MapFrame, bands: &[Band]) -> Result<Pen> {
+        if bands.is_empty() {
+            return Ok(Pen::new(LINE, Ink::Series(0)));
+        }
+        canvas.clipped([&frame.corners()[..]], |canvas| {
+            // one by one: where two lie over one another even and odd would leave a hole
+            for band in bands {
+                canvas.area([&self.drawn_line(frame, &band.outline())[..]], Ink::Series(0), None);
+            }
+            Ok(())
+        })?;
+        Ok(Pen::new(MIDDLE, Ink::Series(0)))
+    }
+
+    fn plain_lines(&self, canvas: &mut Canvas, frame: &MapFrame, lines: &[&[Point]], pen: Pen) -> Result<()> {
         let drawn: Vec<Vec<Point>> = lines.iter().map(|line| self.drawn_line(frame, line)).collect();
         canvas.clipped([&frame.corners()[..]], |canvas| {
-            canvas.lines(drawn.iter().map(Vec::as_slice), Pen::new(LINE, Ink::Series(0)));
+            canvas.lines(drawn.iter().map(Vec::as_slice), pen);
             heads(canvas, &drawn, Ink::Series(0));
             Ok(())
         })?;

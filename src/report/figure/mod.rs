@@ -50,6 +50,7 @@ mod simplify;
 mod spacing;
 mod style;
 mod svg;
+mod time_lines;
 
 pub use crate::numerics::contour::{Chain, Crossing, iso_lines, region, regions};
 pub use axes::{Axes, Entry, Mark, draw_mark, legend};
@@ -62,6 +63,7 @@ pub use convergence::{Course, convergence};
 pub use departure::DepartureMap;
 pub use feasible::feasible;
 pub use filling::FillingMap;
+pub use flow::Streaks;
 pub use font::{FAMILY, Weight, text_width};
 pub use frame::{Classes, MapFrame};
 pub use lettering::{Anchor, Lettering};

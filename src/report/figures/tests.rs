@@ -12,11 +12,13 @@ fn study(name: &str, triangles: usize) -> Study {
     Study::solve(case, plan, settings, &|_| {}).unwrap()
 }
 
-/// Every figure of four demos, in both widths and both palettes: no text reaches out of its drawing or overlaps another, and
+/// Every figure of five demos, in both widths and both palettes: no text reaches out of its drawing or overlaps another, and
 /// SVG, PDF and PNG keep every letter.
 #[test]
 fn no_text_is_cut_off_overlaps_or_is_lost() {
-    for (name, least) in [("two_piers", 12), ("keel_section", 12), ("tapered_gap", 12), ("pier_with_bubble", 13)] {
+    for (name, least) in
+        [("two_piers", 12), ("keel_section", 12), ("tapered_gap", 12), ("pier_with_bubble", 13), ("dye_rack", 13)]
+    {
         let study = study(name, 3000);
         let found = study.find(Wanted { departure: true, figures: true, ..Wanted::default() }, &|_| {}).unwrap();
         for (palette, column) in [(Palette::Colour, Column::Double), (Palette::Grey, Column::Single)] {
@@ -116,7 +118,10 @@ fn a_million_triangles_make_small_drawings() {
         let (speed, shares) = (study.pattern.speed_ratio(), &study.solved.pair.bracket_density);
         let drawings: [(&str, &dyn Fn() -> Result<Canvas>); 4] = [
             ("speed", &|| map.speed_ratio(&speed)),
-            ("streaks", &|| map.streaks(&study.lines, Some(1.0))),
+            ("streaks", &|| {
+                let streaks = Streaks { lines: &study.lines, bands: &[], title: "a", note: "b" };
+                map.streaks(&streaks, Some(1.0))
+            }),
             ("even lines", &|| map.even_lines(&study.pattern.stream_function, 8e-3)),
             ("mesh", &|| map.indicator(shares)),
         ];

@@ -11,7 +11,7 @@ use crate::bench::lines::{
 };
 use crate::bench::photo::Calibration;
 use crate::bench::statistics::rms;
-use crate::input::case::{CompareSettings, Seeding, StreaklineSettings};
+use crate::input::case::{CompareSettings, StreaklineSettings};
 use crate::study::budget::Plates;
 use crate::study::{Settings, Study};
 use crate::theory::departure::Effect;
@@ -169,8 +169,8 @@ pub(super) fn ideal_of<'a>(study: &'a Study, plates: &Plates) -> Ideal<'a> {
 
 /// Levels of the needles of a case on its ideal pattern, m; none without needles.
 pub(super) fn needle_levels(settings: &StreaklineSettings, ideal: &Ideal) -> Option<Vec<f64>> {
-    let Seeding::At { needles, .. } = &settings.seeding else { return None };
-    let mut levels: Vec<f64> = needles.iter().map(|&at| ideal.nearest(at).psi).collect();
+    let starts = settings.seeding.starts()?;
+    let mut levels: Vec<f64> = starts.places.iter().map(|&at| ideal.nearest(at).psi).collect();
     levels.sort_by(f64::total_cmp);
     Some(levels)
 }

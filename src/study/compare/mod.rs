@@ -25,7 +25,7 @@ use crate::bench::outlines::{self, Outline};
 use crate::bench::photo::Calibration;
 use crate::bench::trace::{TracedLine, Tracer, Tracing};
 use crate::geometry::Plan;
-use crate::input::case::{Case, PhotoSettings, Seeding};
+use crate::input::case::{Case, PhotoSettings};
 use crate::theory::ideal::{Goal, Stage};
 use lines::{compare_lines, ideal_of, levelled_by_needles, margin, needle_levels};
 use material::at_photo;
@@ -133,10 +133,7 @@ fn traced_lines(
     let (Some(photo), Some(map), Some(settings)) = (&material.photo, calibration, &case.photo) else {
         return Err(Error::failed("there is no photograph", "name one"));
     };
-    let needles = match &case.streaklines.seeding {
-        Seeding::At { needles, .. } => needles.clone(),
-        Seeding::Count(_) | Seeding::Spacing(_) => Vec::new(),
-    };
+    let needles = case.streaklines.seeding.needles().to_vec();
     let tracer = Tracer { dye: settings.dye, margin: margin(study), spacing: case.compare.station, needles };
     let traced = tracer.trace(photo, map, &ideal_of(study, plates), &study.pattern.pressure);
     traced.map_err(|error| at_photo(case, settings, &error))

@@ -293,7 +293,7 @@ fn of_rest(endings: &[Ending]) -> Option<Warning> {
             "{resting} of {} streaklines end at a stagnation point, where dye takes for ever to arrive",
             endings.len()
         );
-        Warning::new(Code::LineAtRest, message, "another count avoids them").value(resting as f64)
+        Warning::new(Code::LineAtRest, message, "other starts avoid them").value(resting as f64)
     })
 }
 
@@ -302,7 +302,7 @@ fn of_corner(endings: &[Ending]) -> Option<Warning> {
     (held > 0).then(|| {
         let message = format!(
             "{held} of {} streaklines end beside a corner or an edge, where neither the mesh nor first order tells which way they go; \
-             another count avoids them",
+             other starts avoid them",
             endings.len()
         );
         Warning::note(Code::LineAtCorner, message).value(held as f64)
@@ -313,7 +313,7 @@ fn of_cut(endings: &[Ending]) -> Option<Warning> {
     let cut = count(endings, Ending::Steps);
     (cut > 0).then(|| {
         let message = format!("{cut} of {} streaklines were cut: they needed too many steps", endings.len());
-        Warning::new(Code::LineCut, message, "take another count, or dye further from the plates").value(cut as f64)
+        Warning::new(Code::LineCut, message, "take other starts, or dye further from the plates").value(cut as f64)
     })
 }
 

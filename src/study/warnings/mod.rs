@@ -1,6 +1,7 @@
 //! What the user should know before trusting a number, each with its reason.
 
 mod bubbles;
+mod dye;
 mod judge;
 mod likely;
 
@@ -23,6 +24,7 @@ pub fn warnings_before(case: &Case, plan: &Plan) -> Vec<Warning> {
     let expected = expected(case, plan);
     let mut list = unlikely_of(case, plan, expected.reynolds);
     list.extend(of_bubbles(case, plan, expected.speed));
+    list.extend(dye::amiss(case, false));
     list
 }
 
@@ -48,6 +50,7 @@ impl Study {
     pub fn warnings(&self) -> Vec<Warning> {
         let mut list = unlikely_of(&self.case, &self.plan, self.reynolds);
         list.extend(of_bubbles(&self.case, &self.plan, self.pattern.drive.mean_speed));
+        list.extend(dye::amiss(&self.case, self.time_lines.cut));
         list.extend(judge::judge(&self.facts()));
         list
     }

@@ -2,9 +2,10 @@
 
 use crate::base::Point;
 use crate::base::plane;
+use crate::input::case::Seeding;
 use crate::numerics::fem::Space;
 use crate::theory::edge_layer::{Margin, Reach};
-use crate::theory::streaklines::{Streakline, follow_all};
+use crate::theory::streaklines::{Dye, Streakline};
 
 /// Streaklines of equal flux along which shifts are measured.
 const LINES: usize = 48;
@@ -45,7 +46,7 @@ impl Region {
     /// The fluid beyond a margin; `velocity` and `stream` are those of the reference pattern.
     pub fn new(space: &Space, margin: Margin, velocity: &[[f64; 2]], stream: &[f64]) -> Self {
         let locator = space.locator();
-        let lines = follow_all(space, velocity, stream, LINES);
+        let lines = Dye::carried_by(space, velocity, stream).streaklines(&Seeding::Count(LINES), 0.0);
         let stations = |line: &Streakline| -> Vec<Station> {
             let mut hint = None;
             let of = line.points.iter().filter_map(|&at| {

@@ -120,7 +120,7 @@ impl State {
 pub(super) fn dye_lines(case: &Case) -> usize {
     let streaklines = match &case.streaklines.seeding {
         Seeding::Count(count) => *count,
-        Seeding::At { needles, .. } => needles.len(),
+        Seeding::At(starts) => starts.places.len(),
         Seeding::Spacing(spacing) => (case.cell.width / spacing).round().clamp(1.0, 10_000.0) as usize,
     };
     case.rig.dye_lines.unwrap_or(streaklines)

@@ -4,7 +4,8 @@
 //! A line of the ideal pattern whose stream function is that of an obstacle is the one that divides at it: it ends where it meets it,
 //! for dye takes for ever to arrive there.
 
-use super::{LayerField, Seed};
+use super::field::LayerField;
+use super::seeds::Seed;
 use crate::base::Point;
 use crate::base::plane;
 use crate::geometry::Solid;
@@ -55,7 +56,7 @@ pub struct Streakline {
 /// Part of the local triangle size that one step covers.
 const STEP: f64 = 0.4;
 /// Speed, as a fraction of the mean speed of the layer, at which a line counts as at rest.
-const REST: f64 = 1e-5;
+pub(super) const REST: f64 = 1e-5;
 const MOST_STEPS: usize = 20_000;
 /// Stream function that still counts as that of an obstacle, over the flux between two lines a tolerance apart at the inlet.
 const SAME_LINE: f64 = 1.0;

@@ -15,6 +15,14 @@ pub struct Seed {
     pub stream_function: f64,
 }
 
+impl Seed {
+    /// A start at a place of the fluid, m.
+    pub(super) fn at(space: &Space, stream: &[f64], at: Point) -> Seed {
+        let (triangle, weights) = space.locator().place(at, None);
+        Seed { at, stream_function: interpolate(space, triangle, weights, stream) }
+    }
+}
+
 /// Start points: on the inlet, from the lower wall upwards, or at needles in their order.
 ///
 /// With a count, each line carries the middle of an equal share of the flux, found by inverting the stream function, linear
@@ -25,14 +33,7 @@ pub fn seeds(space: &Space, stream: &[f64], seeding: &Seeding) -> Vec<Seed> {
     let (Some(&first), Some(&last)) = (inlet.first(), inlet.last()) else { return Vec::new() };
     let y = |v: u32| space.mesh.points[v as usize][1];
     match *seeding {
-        Seeding::At { ref needles, .. } => {
-            let locator = space.locator();
-            let seed = |&at: &Point| {
-                let (triangle, weights) = locator.place(at, None);
-                Seed { at, stream_function: interpolate(space, triangle, weights, stream) }
-            };
-            needles.iter().map(seed).collect()
-        }
+        Seeding::At(ref starts) => starts.places.iter().map(|&at| Seed::at(space, stream, at)).collect(),
         Seeding::Count(count) => {
             let flux = stream[last as usize] - stream[first as usize];
             let levels = (0..count).map(|k| stream[first as usize] + (k as f64 + 0.5) / count as f64 * flux);

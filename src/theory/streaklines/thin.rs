@@ -1,6 +1,6 @@
 //! Leaving out the points of a line that a file does not need.
 
-use super::Streakline;
+use super::follow::Streakline;
 use crate::base::plane;
 
 /// Part of their largest value on a line by which heights, times and speeds between the points that are kept may be off.
