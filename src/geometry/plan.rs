@@ -258,6 +258,11 @@ impl Plan {
         !self.is_edge_near(point, distance, |_| true) && self.contains(point)
     }
 
+    /// Whether a point lies in the fluid or within a distance of its edge, m. Takes time in proportion to the pieces.
+    pub fn holds(&self, point: Point, distance: f64) -> bool {
+        self.contains(point) || self.is_edge_near(point, distance, |_| true)
+    }
+
     /// Whether a side wall or an obstacle comes within a distance of a point. Takes time in proportion to the pieces.
     pub fn is_solid_near(&self, point: Point, distance: f64) -> bool {
         self.is_edge_near(point, distance, |side| !matches!(side, Side::Inlet | Side::Outlet))

@@ -69,6 +69,9 @@ impl Study {
             let place = folder.place(&format!("bubble_{}.vtu", found.bubble + 1))?;
             write_mesh_fields(&place, &found.space.mesh, &found.fields(), vec![], &stored)?;
         }
+        for profile in &self.profiles {
+            folder.write_table(&format!("profile_{}.csv", profile.line.stem()), profile.table())?;
+        }
         self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;
         if let Some(ByClosure { closure, .. }) = &found.closure {
             write_mesh_fields(&folder.place("closure.vtu")?, &closure.space.mesh, &closure.fields(), vec![], &stored)?;

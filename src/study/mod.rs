@@ -14,9 +14,12 @@ mod fill;
 mod findings;
 mod forecast;
 mod ladder;
+mod lines;
 mod mesh;
+mod profile;
 mod rig;
 mod rig_sections;
+pub mod sample;
 mod sections;
 mod survey;
 mod warnings;
@@ -37,6 +40,7 @@ pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
 pub use mesh::{Meshed, make_mesh};
+pub use profile::{Known, LineFlow, Profile};
 pub use rig::Rig;
 pub use sections::program;
 pub use survey::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
@@ -45,6 +49,7 @@ pub use warnings::warnings_before;
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, EdgeTerm, Order, Reynolds};
+use crate::numerics::mesh::Place;
 use crate::theory::bubbles::Path;
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
 use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
@@ -101,13 +106,15 @@ pub struct Study {
     pub lines: Vec<Streakline>,
     /// Where dye is that was let in all at once, at the times that the case names; none on the meshes of a ladder.
     pub time_lines: TimeLines,
+    /// Values along the lines of the case.
+    pub profiles: Vec<Profile>,
     /// Paths of the case's free bubbles.
     pub bubbles: Vec<Path>,
     /// The pattern with each free bubble for which the case asks it; none on the meshes of a ladder.
     pub patches: Vec<Patched>,
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
-    places: Vec<(u32, [f64; 3])>,
+    places: Vec<Place>,
     /// Wall-clock times.
     pub spent: Spent,
 }
@@ -212,7 +219,7 @@ impl Study {
         let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let spent = Spent::since(clock, mesh);
-        Ok(Study {
+        let mut study = Study {
             case,
             plan,
             goal,
@@ -223,12 +230,15 @@ impl Study {
             moved,
             lines,
             time_lines: TimeLines::default(),
+            profiles: Vec::new(),
             bubbles,
             patches: Vec::new(),
             reynolds,
             places,
             spent,
-        })
+        };
+        study.profiles = study.along_lines();
+        Ok(study)
     }
 
     /// Values of the ideal pattern at the case's probes, in their order.

@@ -133,13 +133,14 @@ pub fn parse(text: &str, file: &Path) -> Loaded {
 }
 
 fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
-    const TABLES: [&str; 17] = [
+    const TABLES: [&str; 18] = [
         "title",
         "cell",
         "fluid",
         "drive",
         "obstacle",
         "probe",
+        "line",
         "mesh",
         "streaklines",
         "inertia",
@@ -159,6 +160,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
     let drive = cell::drive(reader, &root);
     let obstacles = obstacle::obstacles(reader, &root);
     let probes = study::probes(reader, &root);
+    let lines = study::lines(reader, &root);
     let mesh = study::mesh(reader, &root);
     let inertia = study::inertia(reader, &root);
     let tolerance = study::tolerance(reader, &root);
@@ -186,6 +188,7 @@ fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file:
         drive,
         obstacles,
         probes,
+        lines,
         mesh,
         streaklines,
         inertia,

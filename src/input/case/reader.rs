@@ -162,7 +162,7 @@ impl<'a> Reader<'a> {
 }
 
 /// The known word most like a mistyped one, if it differs in no more than a third of its letters.
-pub(super) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
     let length = word.chars().count();
     if length > 40 {
         return None;

@@ -1,7 +1,7 @@
 //! From a case to the plan of its fluid, with every check that needs geometry.
 
 use super::Outline;
-use super::discs;
+use super::{discs, lines};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane;
@@ -18,9 +18,6 @@ use std::f64::consts::PI;
 
 /// A named tail stands so near its corner, over the height of the obstacle.
 const NEAR_TAIL: f64 = 0.1;
-
-/// A place on an outline, within this fraction of the cell's width, belongs to the fluid.
-const ON_EDGE: f64 = 1e-9;
 
 impl Plan {
     /// The plan of a case: the rectangle's boundary with what stands on the side walls (lower wall, outlet, upper wall,
@@ -138,7 +135,8 @@ impl Builder<'_> {
         let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
         let plan = self.assemble(standing);
         self.check_tails(&plan);
-        for (place, message, remedy) in discs::mistakes(self.case, &plan) {
+        let mistakes = discs::mistakes(self.case, &plan).into_iter().chain(lines::mistakes(self.case, &plan));
+        for (place, message, remedy) in mistakes {
             self.problems.add(&self.case.file, Some(place), message, remedy);
         }
         self.check_needles(&plan);
@@ -397,7 +395,7 @@ impl Builder<'_> {
 
     /// What is wrong with something that stands outside the fluid.
     fn out_of_fluid(&self, name: &str, at: Point, standing: &[Option<Standing>], spans: &Spans) -> Option<String> {
-        let (cell, edge) = (&self.case.cell, ON_EDGE * self.case.cell.width);
+        let (cell, edge) = (&self.case.cell, self.case.cell.edge());
         if !(at[0] >= 0.0 && at[0] <= cell.length && at[1] >= 0.0 && at[1] <= cell.width) {
             return Some(format!("{name} at {} is outside the cell", self.place(at)));
         }

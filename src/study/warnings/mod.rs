@@ -7,6 +7,7 @@ mod likely;
 
 use super::Study;
 use super::expected::expected;
+use super::lines::cut_lines;
 use crate::base::warning::Warning;
 use crate::geometry::Plan;
 use crate::input::case::Order;
@@ -25,6 +26,7 @@ pub fn warnings_before(case: &Case, plan: &Plan) -> Vec<Warning> {
     let mut list = unlikely_of(case, plan, expected.reynolds);
     list.extend(of_bubbles(case, plan, expected.speed));
     list.extend(dye::amiss(case, false));
+    list.extend(cut_lines(case, plan));
     list
 }
 
@@ -51,6 +53,7 @@ impl Study {
         let mut list = unlikely_of(&self.case, &self.plan, self.reynolds);
         list.extend(of_bubbles(&self.case, &self.plan, self.pattern.drive.mean_speed));
         list.extend(dye::amiss(&self.case, self.time_lines.cut));
+        list.extend(cut_lines(&self.case, &self.plan));
         list.extend(judge::judge(&self.facts()));
         list
     }
