@@ -17,6 +17,7 @@ mod progress;
 mod remedy;
 mod rig;
 mod say;
+mod schema;
 mod settings;
 mod solve;
 mod start;
@@ -57,7 +58,7 @@ pub fn run() -> Exit {
 fn dispatch(command: Command) -> Result<Exit> {
     set_threads(command.threads())?;
     match command {
-        Command::Start { dir } => start::start(&dir),
+        Command::Start { dir, json } => start::start(&dir, json),
         Command::Check { case, common } => check::check(&case, &common),
         Command::Outline(args) => outline::outline(&args, settings::settings()),
         Command::Mesh { case, triangles, common } => mesh::mesh(&case, triangles.map(|n| n as usize), &common),
@@ -103,6 +104,7 @@ fn dispatch(command: Command) -> Result<Exit> {
             compare::compare(&case, file.as_deref(), against, mesh, &print.settings(), &common)
         }
         Command::Fill { case, mesh, print, common } => fill::fill(&case, mesh, &print.settings(), &common),
+        Command::Schema { of } => schema::schema(of),
         Command::Help { topic } => help::help(topic.as_deref()),
         #[cfg(feature = "shell")]
         Command::Completions { shell } => {

@@ -138,6 +138,16 @@ impl Study {
         Ok(figures.into_iter().map(|figure| figure.stamped(&origin)).collect())
     }
 
+    /// The figure of the streaklines alone.
+    ///
+    /// # Errors
+    /// As [`Study::figures`].
+    pub fn streakline_figure(&self, settings: &FigureSettings) -> Result<Canvas> {
+        let raster = settings.raster.then_some(settings.dpi);
+        let map = CellMap::new(&self.solved.space.mesh, settings.style, raster);
+        Ok(map.streaks(&self.lines, None)?.stamped(&Origin::of(&self.case)))
+    }
+
     fn departure_figures(
         &self,
         map: &CellMap,

@@ -1,6 +1,7 @@
 //! The case file: what the user asks, in SI, after every check that needs no geometry and no mesh.
 
 mod air;
+mod asked;
 mod bow;
 mod cell;
 mod combined;
@@ -11,6 +12,7 @@ mod gap_file;
 mod gap_table;
 mod inputs;
 mod lattice;
+mod limits;
 mod load;
 mod measuring;
 mod obstacle;
@@ -23,6 +25,7 @@ mod rows;
 mod scatter;
 mod settings;
 mod shape;
+mod specimens;
 mod starter;
 mod study;
 mod sweep;
@@ -30,14 +33,17 @@ mod types;
 mod value;
 
 pub use air::{CutOff, FillDrive, FillFrom, FillModel, FillingSettings, FreeBubble, Snapshots};
+pub use asked::{Asked, Form, Question};
 pub use bow::{Bow, estimated_drop};
 pub use drive::{Drive, DriveQuantity, Ends, Fluid, FluidKind};
 pub use gap_file::MOST_ROWS;
 pub use gap_table::GapTable;
 pub use inputs::InputFile;
+pub use limits::Limits;
 pub use load::{LARGEST_FILE, Loaded, load, parse};
 pub use measuring::{CompareSettings, Dye, Face, LensPrior, Mark, PhotoSettings, STATION};
 pub use reynolds::Reynolds;
 pub use settings::{MATERIALS, Material, PlateEdges, RigSettings, Setting, Sweep, SweepQuantity};
+pub use specimens::questions;
 pub use starter::starter;
 pub use types::*;

@@ -1,8 +1,8 @@
 //! The tables `[[probe]]`, `[mesh]`, `[streaklines]`, `[inertia]`, `[tolerance]` and `[departure]`.
 
+use super::limits::Limits;
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use super::{
     EdgeTerm, InertiaSettings, MeshSettings, Order, Probe, Seeding, StreaklineSettings, Tolerance, UsualTolerances,
 };
