@@ -78,6 +78,8 @@ pub enum Code {
     BubbleTravels,
     /// There is no obstacle whose length the Reynolds numbers could use.
     NoObstacle,
+    /// A line for values runs through solids or out of the cell.
+    LineCutBySolid,
     /// A mark of the photograph is not to be seen.
     MarkNotSeen,
     /// A mark stands in glare.
@@ -122,7 +124,7 @@ pub enum Code {
 
 impl Code {
     /// All of them.
-    pub const ALL: [Code; 46] = [
+    pub const ALL: [Code; 47] = [
         Code::Drawing,
         Code::TargetMissed,
         Code::OutlineAllowance,
@@ -149,6 +151,7 @@ impl Code {
         Code::SmallBubble,
         Code::BubbleTravels,
         Code::NoObstacle,
+        Code::LineCutBySolid,
         Code::MarkNotSeen,
         Code::MarkInGlare,
         Code::PictureTooBright,
@@ -200,6 +203,7 @@ impl Code {
             Code::SmallBubble => "small_bubble",
             Code::BubbleTravels => "bubble_travels",
             Code::NoObstacle => "no_obstacle",
+            Code::LineCutBySolid => "line_cut_by_solid",
             Code::MarkNotSeen => "mark_not_seen",
             Code::MarkInGlare => "mark_in_glare",
             Code::PictureTooBright => "picture_too_bright",

@@ -2,12 +2,13 @@
 
 use super::drawing::{Drawing, Figures, Print};
 use super::exit::Exit;
+pub use super::goal::{MeshGoal, Series};
 use super::say::Shown;
 use super::schema::SchemaOf;
 use crate::base::Result;
 use crate::base::row::Detail;
 use crate::geometry::Plan;
-use crate::input::case::{Case, Order};
+use crate::input::case::Case;
 use crate::report::vtk::Encoding;
 use crate::study::{Theory, Wish};
 use crate::theory::closure::check_closure;
@@ -149,6 +150,14 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// Numbers where you want them: pressure, speed and direction of a case, or of a folder of results, at the places of a table.
+    #[command(
+        long_about = "Reads a table of places and writes it with columns added: pressure and its fraction of the drop, speed, speed over U, \
+                      direction, pressure coefficient, whether the place lies in the fluid, and those of the corrections that are asked for. \
+                      A case is solved for it; of a folder of results the fields are read, if all files are those that were written. Places \
+                      in solids or outside the cell have empty cells."
+    )]
+    Sample(Box<super::sample::SampleArgs>),
     /// How the dry cell fills: the front from the inlet or a port, air that stays, where vents help.
     #[command(
         long_about = "Fills the dry cell: the front of the fluid from the inlet or from a port, by the flow or the head of the case, until \
@@ -269,22 +278,10 @@ impl Command {
             | Command::Fill { common, .. }
             | Command::Rig { common, .. }
             | Command::Converge { common, .. } => common.threads,
+            Command::Sample(args) => args.threads,
             _ => None,
         }
     }
-}
-
-/// How fine the mesh shall be.
-#[derive(Debug, Clone, Copy, Args)]
-pub struct MeshGoal {
-    /// One mesh of about so many triangles, with no error target.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10..=400_000_000), conflicts_with = "error")]
-    triangles: Option<u64>,
-    /// Wanted relative half-width of the bracket, in place of mesh.error.
-    #[arg(long, value_name = "E", value_parser = fraction)]
-    error: Option<f64>,
-    #[command(flatten)]
-    series: Series,
 }
 
 /// What is solved beside the series.
@@ -351,34 +348,6 @@ impl Against {
     }
 }
 
-/// How far the series of the inertia departure goes.
-#[derive(Debug, Clone, Copy, Args)]
-pub struct Series {
-    /// Order of inertia in Re*, in place of inertia.order [default: 2].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=2))]
-    order: Option<u8>,
-}
-
-impl Series {
-    /// Puts the order that is asked for in place of the case's.
-    pub fn apply(&self, case: &mut Case) {
-        match self.order {
-            Some(1) => case.inertia.order = Order::First,
-            Some(_) => case.inertia.order = Order::Second,
-            None => {}
-        }
-    }
-}
-
-impl MeshGoal {
-    /// The goal; none: that of the case, which takes over the order of the series.
-    pub fn of(&self, case: &mut Case) -> Option<Goal> {
-        self.series.apply(case);
-        let by_error = |relative| Goal::Error { relative, most_triangles: case.mesh.max_triangles };
-        self.triangles.map(|n| Goal::Triangles(n as usize)).or(self.error.map(by_error))
-    }
-}
-
 /// Options of every command that reads a case.
 #[derive(Debug, Args)]
 pub struct Common {
@@ -441,12 +410,4 @@ fn after_help() -> String {
          Exit codes: {}.",
         codes.join("; ")
     )
-}
-
-fn fraction(text: &str) -> std::result::Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(x) if x > 0.0 && x < 1.0 => Ok(x),
-        Ok(x) => Err(format!("{x} is not between 0 and 1; 1e-3 is a usual choice")),
-        Err(_) => Err("not a number; 1e-3 is a usual choice".into()),
-    }
 }

@@ -46,7 +46,7 @@ impl Job {
         folder.command = command_line();
         folder.set_settings(&case, settings());
         let shown = folder.dir().display().to_string();
-        Ok(Job { case, plan, folder, shown, progress: Progress::new(common) })
+        Ok(Job { case, plan, folder, shown, progress: Progress::new(common.quiet, common.verbose) })
     }
 }
 

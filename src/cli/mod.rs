@@ -8,6 +8,7 @@ mod departure;
 mod drawing;
 mod exit;
 mod fill;
+mod goal;
 mod help;
 mod job;
 mod mesh;
@@ -16,6 +17,7 @@ mod place;
 mod progress;
 mod remedy;
 mod rig;
+mod sample;
 mod say;
 mod schema;
 mod settings;
@@ -103,6 +105,7 @@ fn dispatch(command: Command) -> Result<Exit> {
         Command::Compare { case, file, against, mesh, print, common } => {
             compare::compare(&case, file.as_deref(), against, mesh, &print.settings(), &common)
         }
+        Command::Sample(args) => sample::sample(&args),
         Command::Fill { case, mesh, print, common } => fill::fill(&case, mesh, &print.settings(), &common),
         Command::Schema { of } => schema::schema(of),
         Command::Help { topic } => help::help(topic.as_deref()),

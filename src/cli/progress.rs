@@ -1,6 +1,5 @@
 //! What a person sees while waiting.
 
-use super::args::Common;
 use crate::theory::ideal::Stage;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::{IsTerminal, Write};
@@ -14,12 +13,9 @@ pub struct Progress {
 
 impl Progress {
     /// Shown on standard error, and only if that is a terminal and nobody asked for quiet.
-    pub fn new(common: &Common) -> Self {
-        let bar = if std::io::stderr().is_terminal() && !common.quiet {
-            ProgressBar::new_spinner()
-        } else {
-            ProgressBar::hidden()
-        };
+    pub fn new(quiet: bool, verbose: bool) -> Self {
+        let bar =
+            if std::io::stderr().is_terminal() && !quiet { ProgressBar::new_spinner() } else { ProgressBar::hidden() };
         if let Ok(style) = ProgressStyle::with_template("{spinner} {msg} ({elapsed})") {
             bar.set_style(style);
         }
@@ -27,7 +23,7 @@ impl Progress {
         if !bar.is_hidden() && rayon::current_num_threads() > 1 {
             bar.enable_steady_tick(Duration::from_millis(100));
         }
-        Progress { bar, verbose: common.verbose }
+        Progress { bar, verbose }
     }
 
     /// Says what is going on.

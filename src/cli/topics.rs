@@ -1,7 +1,7 @@
 //! The pages of `help`.
 
 /// Names and texts, in the order of the list. Where a command has the same name, its page explains what that computes.
-pub const ALL: [(&str, &str); 18] = [
+pub const ALL: [(&str, &str); 19] = [
     ("case-file", include_str!("topics/case-file.md")),
     ("units", include_str!("topics/units.md")),
     ("outlines", include_str!("topics/outlines.md")),
@@ -12,6 +12,7 @@ pub const ALL: [(&str, &str); 18] = [
     ("departure", include_str!("topics/departure.md")),
     ("trust", include_str!("topics/trust.md")),
     ("photograph", include_str!("topics/photograph.md")),
+    ("sample", include_str!("topics/sample.md")),
     ("fill", include_str!("topics/fill.md")),
     ("rig", include_str!("topics/rig.md")),
     ("figures", include_str!("topics/figures.md")),
@@ -44,6 +45,7 @@ pub const COMMANDS: &[&str] = &[
     "departure",
     "figure",
     "compare",
+    "sample",
     "fill",
     "rig",
     "converge",

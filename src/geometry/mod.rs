@@ -18,6 +18,7 @@ pub(crate) mod span;
 mod spline;
 pub mod survey;
 pub(crate) mod unite;
+mod way;
 
 pub use curve::{Curve, Passing};
 pub use four_digit::{ChordPart, FourDigitSurface, Surface};
@@ -25,3 +26,4 @@ pub use joukowski::JoukowskiMap;
 pub use piece::{Piece, Side, Wall};
 pub use plan::{Corner, Plan, PlanObstacle, Rim, SLIGHT, Solid, TailChoice};
 pub use spline::periodic_spline;
+pub use way::Way;

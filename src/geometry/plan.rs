@@ -232,12 +232,21 @@ impl Plan {
 
     /// Whether a point lies in the fluid and no edge, end or wall comes within a distance of it. Takes time in proportion to the pieces.
     pub fn is_clear(&self, point: Point, distance: f64) -> bool {
-        let is_near = |piece: &Piece| {
+        !self.comes_near(point, distance) && self.contains(point)
+    }
+
+    /// Whether a point lies in the fluid or within a distance of its edge, m. Takes time in proportion to the pieces.
+    pub fn holds(&self, point: Point, distance: f64) -> bool {
+        self.contains(point) || self.comes_near(point, distance)
+    }
+
+    /// Whether an edge, end or wall comes within a distance of a point.
+    fn comes_near(&self, point: Point, distance: f64) -> bool {
+        self.pieces.iter().any(|piece| {
             spans(&piece.curve, piece.from, piece.to)
                 .iter()
                 .any(|span| is_near(point, &piece.curve, span, distance, 50))
-        };
-        !self.pieces.iter().any(is_near) && self.contains(point)
+        })
     }
 
     /// Least and largest x and y of the fluid, m; none without a boundary.

@@ -3,12 +3,15 @@
 pub mod case;
 mod columns;
 pub mod drawing;
+pub mod fields;
 pub mod measured;
 mod near;
 mod picture;
 mod plain;
 mod plan;
+pub mod points;
 mod rows;
+mod vtk;
 
 pub use plan::Outline;
 

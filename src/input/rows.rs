@@ -46,10 +46,25 @@ pub(super) fn rows(text: &str) -> impl Iterator<Item = Row<'_>> {
     })
 }
 
-fn fields(row: &str) -> Vec<&str> {
-    match [';', ','].into_iter().find(|separator| row.contains(*separator)) {
-        Some(separator) => row.split(separator).map(|field| field.trim().trim_matches('"')).collect(),
+/// What stands between the fields of a row; none for white space.
+pub(super) fn separator(row: &str) -> Option<char> {
+    [';', ','].into_iter().find(|separator| row.split(outside_quotes(*separator)).nth(1).is_some())
+}
+
+/// The fields of a row, without blanks and quotes round them; a separator between quotes is none.
+pub(super) fn fields(row: &str) -> Vec<&str> {
+    match separator(row) {
+        Some(separator) => row.split(outside_quotes(separator)).map(|field| field.trim().trim_matches('"')).collect(),
         None => row.split_whitespace().collect(),
+    }
+}
+
+/// Whether a letter, asked for from left to right, is a separator.
+fn outside_quotes(separator: char) -> impl FnMut(char) -> bool {
+    let mut quoted = false;
+    move |letter| {
+        quoted ^= letter == '"';
+        letter == separator && !quoted
     }
 }
 
@@ -59,15 +74,19 @@ mod tests {
 
     #[test]
     fn rows_of_every_hand_are_read_with_their_places() {
-        let text = "\u{feff}# pier 3\n\"x [mm]\"; \"y [mm]\"\r\n 1.5 ,\"2\" # bollard\n\n3 \t 4\n5;6,7\nx y";
+        let text =
+            "\u{feff}# pier 3\n\"x [mm]\"; \"y [mm]\"\r\n 1.5 ,\"2\" # bollard\n\n3 \t 4\n5;6,7\nx y\n\"a; b, c\",8";
         let found: Vec<Row> = rows(text).collect();
         let fields: Vec<&[&str]> = found.iter().map(|row| row.fields.as_slice()).collect();
-        assert_eq!(fields, [&["x [mm]", "y [mm]"][..], &["1.5", "2"], &["3", "4"], &["5", "6,7"], &["x", "y"]]);
+        assert_eq!(
+            fields,
+            [&["x [mm]", "y [mm]"][..], &["1.5", "2"], &["3", "4"], &["5", "6,7"], &["x", "y"], &["a; b, c", "8"]]
+        );
         let places: Vec<&str> = found.iter().map(|row| &text[row.place.clone()]).collect();
-        assert_eq!(places, ["\"x [mm]\"; \"y [mm]\"", "1.5 ,\"2\"", "3 \t 4", "5;6,7", "x y"]);
+        assert_eq!(places, ["\"x [mm]\"; \"y [mm]\"", "1.5 ,\"2\"", "3 \t 4", "5;6,7", "x y", "\"a; b, c\",8"]);
         // only rows before the first number are a header, three at most
         let headers = |text: &str| rows(text).map(|row| row.is_header).collect::<Vec<bool>>();
-        assert_eq!(headers(text), [true, false, false, false, false]);
+        assert_eq!(headers(text), [true, false, false, false, false, false]);
         assert_eq!(headers("keel\nx,y\nmm,mm\nx,y\n1,2\n"), [true, true, true, false, false]);
         assert_eq!(headers("x, 1\nx, y\n"), [false, false]);
         assert_eq!(headers("1.5mm, 2mm\n+x, y\n.x y"), [false, false, false]);

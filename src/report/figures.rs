@@ -106,6 +106,7 @@ impl Study {
         figures.push(map.pressure_coefficient(&drawn.smooth(&self.pattern.pressure_coefficient()))?);
         figures.push(map.isobars(&drawn.exact(&self.pattern.pressure))?);
         figures.push(map.speed_ratio(&drawn.smooth(&self.pattern.speed_ratio()))?);
+        figures.extend(self.line_figures(found.budget.as_ref(), style)?);
         if !found.drawn_lines.is_empty() {
             figures.push(map.layers(&found.drawn_lines, &DRAWN_HEIGHTS)?);
         }

@@ -61,6 +61,9 @@ impl Study {
         if !self.bubbles.is_empty() {
             write_bubble_paths(&folder.place("bubble_paths.vtp")?, &self.bubbles, &stored)?;
         }
+        for profile in &self.profiles {
+            folder.write_table(&format!("profile_{}.csv", profile.line.stem()), profile.table())?;
+        }
         self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;
         if let Some(ByClosure { closure, .. }) = &found.closure {
             write_mesh_fields(&folder.place("closure.vtu")?, &closure.space.mesh, &closure.fields(), vec![], &stored)?;

@@ -22,7 +22,7 @@ const FAMILIES: [&[&str]; 14] = [
     &["report.json", "report.txt"],
     &["mesh.vtu"],
     &["preview.svg"],
-    &["fields.vtu", "obstacles.vtp"],
+    &["fields.vtu", "obstacles.vtp", "profile_%.csv"],
     &["streaklines.vtp"],
     &["bubble_paths.vtp"],
     &["closure.vtu"],
@@ -57,6 +57,7 @@ const FAMILIES: [&[&str]; 14] = [
         "figures/pressure_coefficient.?",
         "figures/pressure.?",
         "figures/speed_ratio.?",
+        "figures/profile_%.?",
         "figures/layers.?",
         "figures/departure_edge_layer.?",
         "figures/departure_inertia.?",
@@ -295,10 +296,14 @@ impl Folder {
     }
 }
 
-/// Whether a name is an own one; `*` stands for digits, `?` at the end for a format of figures.
+/// Whether a name is an own one; `*` stands for digits, `%` for a name that the user gave, `?` at the end for a format of figures.
 fn matches(own: &str, name: &str) -> bool {
     if let Some(start) = own.strip_suffix('?') {
-        return name.strip_prefix(start).is_some_and(|end| ["svg", "pdf", "png"].contains(&end));
+        return ["svg", "pdf", "png"].iter().any(|end| name.strip_suffix(end).is_some_and(|name| matches(start, name)));
+    }
+    if let Some((start, end)) = own.split_once('%') {
+        let given = name.strip_prefix(start).and_then(|rest| rest.strip_suffix(end));
+        return given.is_some_and(|given| !given.is_empty() && !given.contains(['/', '.']));
     }
     match own.split_once('*') {
         None => own == name,
@@ -334,6 +339,12 @@ mod tests {
     fn own_names_of_figures_end_in_a_format() {
         assert!(matches("figures/mesh.?", "figures/mesh.svg") && matches("figures/mesh.?", "figures/mesh.png"));
         assert!(!matches("figures/mesh.?", "figures/mesh.csv") && !matches("figures/mesh.?", "figures/my.mesh.svg"));
+        assert!(
+            matches("figures/profile_%.?", "figures/profile_weir.png") && matches("profile_%.csv", "profile_a_1.csv")
+        );
+        assert!(
+            !matches("figures/profile_%.?", "figures/profile_.png") && !matches("profile_%.csv", "profile_a/b.csv")
+        );
         assert!(matches("departure_*.vtu", "departure_0007.vtu") && !matches("departure_*.vtu", "departure_x.vtu"));
     }
 }

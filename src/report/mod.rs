@@ -46,12 +46,16 @@ mod page_rows;
 mod page_sheet;
 #[cfg(feature = "figures")]
 mod page_words;
+#[cfg(feature = "figures")]
+mod profiles;
 mod record;
 mod results;
 #[cfg(feature = "figures")]
 mod rig;
+mod sampled;
 pub mod schema;
 mod staging;
+mod stored;
 #[cfg(feature = "figures")]
 mod survey;
 pub mod text;
@@ -72,6 +76,8 @@ pub use origin::Origin;
 pub use results::{Report, Times};
 #[cfg(feature = "figures")]
 pub use rig::BenchCard;
+pub use sampled::{INSIDE, added, sampled_table};
+pub use stored::{Corrections, StoredResult};
 #[cfg(feature = "figures")]
 pub use survey::SurveyFiles;
 pub use verify::verify;

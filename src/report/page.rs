@@ -262,6 +262,9 @@ fn caption(figure: &Canvas) -> String {
         }
         "filling_strip" => "Wet parts are shaded; what is hatched stays dry.",
         "bubble_paths" => "A free round bubble follows the streamline of its middle, at a speed of its own.",
+        name if name.starts_with("profile_") => {
+            "Averaged over the gap; curves are broken where the line runs through solids."
+        }
         "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
         _ => {
             "Change of |V| against the ideal pattern at the same mean speed; the ring marks the largest outside the band."

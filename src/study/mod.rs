@@ -13,9 +13,12 @@ mod fill;
 mod findings;
 mod forecast;
 mod ladder;
+mod lines;
 mod mesh;
+mod profile;
 mod rig;
 mod rig_sections;
+pub mod sample;
 mod sections;
 mod survey;
 mod warnings;
@@ -35,6 +38,7 @@ pub use findings::{DRAWN_HEIGHTS, DRAWN_LINES, Findings, Layers, Wanted};
 pub use forecast::{Forecast, forecast};
 pub use ladder::{Bracket, LEAST_MESHES, Ladder, LadderSettings, Meshes, Quantity, Rung, solve_ladder};
 pub use mesh::{Meshed, make_mesh};
+pub use profile::{Known, LineFlow, Profile};
 pub use rig::Rig;
 pub use sections::program;
 pub use survey::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
@@ -44,6 +48,7 @@ use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, EdgeTerm, FreeBubble, Order, Reynolds};
 use crate::numerics::fem::Space;
+use crate::numerics::mesh::Place;
 use crate::theory::bubbles::{Air, Bubble, Path, follow};
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
 use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
@@ -98,11 +103,13 @@ pub struct Study {
     pub moved: Option<Result<Moved>>,
     /// Streaklines at the case's dye height, through the departed field if inertia was asked for and first order holds.
     pub lines: Vec<Streakline>,
+    /// Values along the lines of the case.
+    pub profiles: Vec<Profile>,
     /// Paths of the case's free bubbles.
     pub bubbles: Vec<Path>,
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
-    places: Vec<(u32, [f64; 3])>,
+    places: Vec<Place>,
     /// Wall-clock times.
     pub spent: Spent,
 }
@@ -196,7 +203,7 @@ impl Study {
         let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
         let total = clock.elapsed();
         let spent = Spent { mesh, solve: total.saturating_sub(mesh), total };
-        Ok(Study {
+        let mut study = Study {
             case,
             plan,
             goal,
@@ -206,11 +213,14 @@ impl Study {
             edge_layer,
             moved,
             lines,
+            profiles: Vec::new(),
             bubbles,
             reynolds,
             places,
             spent,
-        })
+        };
+        study.profiles = study.along_lines();
+        Ok(study)
     }
 
     /// Values of the ideal pattern at the case's probes, in their order.

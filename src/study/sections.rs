@@ -37,6 +37,7 @@ impl Study {
             self.pattern.shape_factor.section(self.goal),
             self.pattern.probe_section(&probes),
         ]);
+        list.extend((!self.profiles.is_empty()).then(|| self.line_section()));
         if let Some(inertia) = &self.inertia {
             list.push(inertia.section(&probes, drive, self.case.drive.ends, &self.case.fluid));
         }

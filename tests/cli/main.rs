@@ -9,6 +9,7 @@ mod interrupted;
 mod meant;
 mod outline;
 mod provenance;
+mod sample;
 mod screen;
 mod words;
 

@@ -50,6 +50,8 @@ const OBSTACLE: [&str; 12] = [
     "tail = [0, 0]\ncircle = { centre = [0, 0], diameter = 1 }",
 ];
 
+const LINE: [&str; 2] = ["from = [0, 0]\nto = [1, 0]", "along = \"a\"\ndistance = 0"];
+
 const STREAKLINES: [&str; 3] =
     ["starts = [1, 2]", "starts = [[0, 1], [0, 2]]", "starts = { x = 0, y = [1, 2] }\nspacing = 1"];
 
@@ -82,6 +84,7 @@ pub fn questions() -> Vec<Asked> {
         ("[fluid]\n", &FLUID),
         ("[drive]\n", &DRIVE),
         ("[[obstacle]]\n", &OBSTACLE),
+        ("[[line]]\n", &LINE),
         ("[streaklines]\n", &STREAKLINES),
         ("[sweep]\n", &SWEEP),
         ("[filling]\n", &FILLING),

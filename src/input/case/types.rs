@@ -1,8 +1,8 @@
 //! The content of a case, in SI units and radians.
 
 use super::{
-    Bow, CompareSettings, Drive, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, PhotoSettings, RigSettings,
-    Sweep,
+    Bow, CompareSettings, Drive, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line, PhotoSettings,
+    RigSettings, Sweep,
 };
 use crate::base::Point;
 use crate::base::units::LengthUnit;
@@ -35,6 +35,8 @@ pub struct Case {
     pub obstacles: Vec<Obstacle>,
     /// Places at which the user wants numbers.
     pub probes: Vec<Probe>,
+    /// Lines along which the user wants numbers.
+    pub lines: Vec<Line>,
     /// Mesh settings.
     pub mesh: MeshSettings,
     /// Streakline settings.
@@ -115,6 +117,13 @@ pub struct Cell {
     pub gap: Gap,
     /// The unit its length was given in: that of places in messages.
     pub unit: LengthUnit,
+}
+
+impl Cell {
+    /// Places nearer than this to an edge of the fluid belong to it, m: a billionth of the width.
+    pub fn edge(&self) -> f64 {
+        1e-9 * self.width
+    }
 }
 
 /// The gap b(x, y) between the inner faces of the plates.

@@ -1,7 +1,7 @@
 //! From a case to the plan of its fluid, with every check that needs geometry.
 
 use super::Outline;
-use super::discs;
+use super::{discs, lines};
 use crate::base::Point;
 use crate::base::error::Problems;
 use crate::base::plane;
@@ -18,9 +18,6 @@ use std::f64::consts::PI;
 
 /// A named tail stands so near its corner, over the height of the obstacle.
 const NEAR_TAIL: f64 = 0.1;
-
-/// A place on an outline, within this fraction of the cell's width, belongs to the fluid.
-const ON_EDGE: f64 = 1e-9;
 
 impl Plan {
     /// The plan of a case: the rectangle's boundary with what stands on the side walls (lower wall, outlet, upper wall,
@@ -138,7 +135,8 @@ impl Builder<'_> {
         let standing: Vec<Standing> = standing.into_iter().collect::<Option<_>>()?;
         let plan = self.assemble(standing);
         self.check_tails(&plan);
-        for (place, message, remedy) in discs::mistakes(self.case, &plan) {
+        let mistakes = discs::mistakes(self.case, &plan).into_iter().chain(lines::mistakes(self.case, &plan));
+        for (place, message, remedy) in mistakes {
             self.problems.add(&self.case.file, Some(place), message, remedy);
         }
         Some(plan)
@@ -363,7 +361,7 @@ impl Builder<'_> {
     }
 
     fn check_probes(&mut self, standing: &[Option<Standing>], spans: &Spans) {
-        let (case, edge) = (self.case, ON_EDGE * self.case.cell.width);
+        let (case, edge) = (self.case, self.case.cell.edge());
         let probes = case.probes.iter().map(|probe| (format!("the probe \"{}\"", probe.name), probe.at, &probe.place));
         let nowhere = 0..0;
         let (needles, start) = match &case.streaklines.seeding {

@@ -37,7 +37,7 @@ pub(super) fn discs(case: &Case) -> Vec<Disc<'_>> {
 }
 
 /// A mistake: its place in the case file, what is wrong, and the remedy.
-pub(super) type Mistake = (Range<usize>, String, &'static str);
+pub(super) type Mistake = (Range<usize>, String, String);
 
 /// Mistakes of discs in a plan: discs stand clear of walls, ends and obstacles, bubbles clear of one another, and every bubble is wider than
 /// three gaps. Of discs whose centre is outside the fluid was told before.
@@ -50,7 +50,7 @@ pub(super) fn mistakes(case: &Case, plan: &Plan) -> Vec<Mistake> {
             let (size, at) = (show(disc.diameter), case.cell.unit.place(disc.centre));
             let message = format!("{} of {size} at {at} touches an edge of the fluid", disc.name);
             let remedy = "move it away from walls, ends and obstacles, or make it smaller";
-            found.push((disc.place.clone(), message, remedy));
+            found.push((disc.place.clone(), message, remedy.into()));
         }
     }
     let bubbles = &discs[discs.len() - case.bubbles.len()..];
@@ -61,12 +61,12 @@ pub(super) fn mistakes(case: &Case, plan: &Plan) -> Vec<Mistake> {
             let message = format!("{} of {size} is smaller than {less}the gap of {}", bubble.name, show(gap));
             let remedy =
                 "so small a bubble is no disc between the plates: leave it out, or take it as a tracer (twinplate rig)";
-            found.push((bubble.place.clone(), message, remedy));
+            found.push((bubble.place.clone(), message, remedy.into()));
         }
         for other in &bubbles[..k] {
             if distance(bubble.centre, other.centre) <= 0.5 * (bubble.diameter + other.diameter) {
                 let message = format!("{} and {} touch or overlap", other.name, bubble.name);
-                found.push((bubble.place.clone(), message, "move them apart, or make one bubble of the two"));
+                found.push((bubble.place.clone(), message, "move them apart, or make one bubble of the two".into()));
             }
         }
     }

@@ -4,6 +4,7 @@
 mod build;
 mod discs;
 mod fit;
+mod lines;
 mod number;
 mod placing;
 mod shape;

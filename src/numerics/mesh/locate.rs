@@ -81,6 +81,16 @@ impl<'a> Locator<'a> {
         self.search_within(p, f64::INFINITY)
     }
 
+    /// The same for a point no farther away than a distance, m; none for others.
+    pub(super) fn nearest_within(&self, p: Point, distance: f64) -> Option<(u32, [f64; 3])> {
+        self.search_within(p, distance)
+    }
+
+    /// The mesh that is searched.
+    pub(super) fn mesh(&self) -> &'a Mesh {
+        self.mesh
+    }
+
     /// The triangle of a level across the side opposite corner k of another one.
     fn neighbour(&self, level: usize, t: usize, k: usize) -> u32 {
         if level == 0 {

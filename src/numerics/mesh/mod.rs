@@ -6,6 +6,7 @@ mod count;
 mod delaunay;
 mod distance;
 mod locate;
+mod places;
 mod quality;
 mod refine;
 pub mod region;
@@ -20,6 +21,7 @@ mod topology;
 mod work;
 
 pub use locate::{Index, Locator};
+pub use places::Place;
 pub use quality::{HISTOGRAM_STEP, Quality};
 pub(crate) use rule::TOO_MANY;
 pub use rule::{CornerSize, SizeOptions};
@@ -74,6 +76,12 @@ pub struct Level {
 }
 
 impl Mesh {
+    /// Triangles of which nothing else is known: one level, no edges with their outlines, no plan.
+    pub fn bare(points: Vec<Point>, triangles: Vec<[u32; 3]>) -> Mesh {
+        let plan = Plan { pieces: vec![], loops: vec![], obstacles: vec![], notes: vec![] };
+        Mesh { plan: Arc::new(plan), points, triangles, boundary: vec![], coarser: vec![], parents: vec![] }
+    }
+
     /// What a boundary edge is.
     pub fn side(&self, edge: &BoundaryEdge) -> Side {
         self.plan.pieces[edge.piece as usize].side

@@ -109,6 +109,17 @@ impl Run {
         PyList::new(py, lines)
     }
 
+    /// All that is known at places: what the columns are with their values, and which places lie in the fluid.
+    fn sample<'py>(&self, py: Python<'py>, places: Vec<[f64; 2]>) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyAny>)> {
+        let sampled = py.detach(|| self.study.sampler().sample(&places));
+        let columns = PyDict::new(py);
+        for key in &sampled.keys {
+            columns.set_item(*key, numbers(py, sampled.column(key).unwrap_or_default().into()))?;
+        }
+        let inside = sampled.places.iter().map(Option::is_some).collect();
+        Ok((columns, PyArray1::<bool>::from_vec(py, inside).into_any()))
+    }
+
     /// The streakline figure.
     fn svg(&self, py: Python<'_>) -> PyResult<String> {
         let drawn = py.detach(|| self.study.streakline_figure(&FigureSettings::default()).map(|figure| figure.svg()));

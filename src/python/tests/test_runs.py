@@ -88,6 +88,21 @@ def test_files_of_a_dict_are_relative_to_the_folder(piers, pier):
         tp.solve(pier, folder=piers.parent.parent, triangles=1000)
 
 
+def test_places_are_sampled(pier):
+    s = tp.solve(pier, inertia=True, **COARSE)
+    there = s.sample([[0.1, 0.08], [0.1, 0.05], [0.0, 0.03], [-1.0, 0.0]])
+    assert there["inside"].tolist() == [True, False, True, False]
+    assert np.isnan(there["pressure_pa"]).tolist() == [False, True, False, True]
+    probe = s.report["probes"][0]
+    for key in ("pressure_pa", "pressure_fraction", "speed_ratio", "angle_deg"):
+        assert there[key][0] == probe[key], key
+    assert there["inertia_pressure_pa"][0] == s.report["inertia"]["probes"][0]["pressure_pa"]
+    # the pressure of the inlet is held
+    assert there["pressure_pa"][2] == pytest.approx(s.report["drive"]["pressure_drop_pa"], rel=1e-12)
+    with pytest.raises(ValueError, match="shape"):
+        s.sample([0.1, 0.08])
+
+
 def test_departures(piers):
     d = tp.departure(piers, **COARSE)
     table = d.rows("departure.contributions")

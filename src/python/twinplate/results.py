@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any, NamedTuple, Optional, Union
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from ._core import Run
 
@@ -117,6 +117,15 @@ class Result:
     def streaklines(self) -> list[Streakline]:
         """The streaklines, from the lower side wall upwards."""
         return [Streakline(**line) for line in self._run.streaklines()]
+
+    def sample(self, places: ArrayLike) -> dict[str, Any]:
+        """All that is known at places, shape (n, 2), m: an array by the name of each column of the program's ``sample``, not a number in
+        solids and outside the cell; ``inside`` is true in the fluid."""
+        at = np.asarray(places, dtype=np.float64)
+        if at.ndim != 2 or at.shape[1] != 2:
+            raise ValueError(f"places have the shape {at.shape}; give an array of the shape (n, 2)")
+        columns, inside = self._run.sample(at.tolist())
+        return {**columns, "inside": inside}
 
     def _repr_svg_(self) -> str:
         return self._run.svg()

@@ -6,6 +6,7 @@ mod likely;
 
 use super::Study;
 use super::expected::expected;
+use super::lines::cut_lines;
 use crate::base::warning::Warning;
 use crate::geometry::Plan;
 use crate::input::case::Order;
@@ -23,6 +24,7 @@ pub fn warnings_before(case: &Case, plan: &Plan) -> Vec<Warning> {
     let expected = expected(case, plan);
     let mut list = unlikely_of(case, plan, expected.reynolds);
     list.extend(of_bubbles(case, plan, expected.speed));
+    list.extend(cut_lines(case, plan));
     list
 }
 
@@ -48,6 +50,7 @@ impl Study {
     pub fn warnings(&self) -> Vec<Warning> {
         let mut list = unlikely_of(&self.case, &self.plan, self.reynolds);
         list.extend(of_bubbles(&self.case, &self.plan, self.pattern.drive.mean_speed));
+        list.extend(cut_lines(&self.case, &self.plan));
         list.extend(judge::judge(&self.facts()));
         list
     }

@@ -18,6 +18,7 @@ impl EdgeLayer {
                 Kind::Of(Dimension::Length),
             )
             .digits(5),
+            Row::new("mean_speed_m_per_s", "its mean speed", self.mean_speed, Kind::Of(Dimension::Speed)).digits(6),
             Row::new("shape_factor", "shape factor to first order", self.shape_factor, Kind::Number)
                 .digits(9)
                 .order(Order::EdgeLayer)

@@ -121,23 +121,18 @@ impl Pattern {
 
     /// Values at a place given by its triangle and barycentric coordinates.
     pub fn at(&self, space: &Space, triangle: u32, weights: [f64; 3]) -> ProbeValue {
-        let pressure = interpolate(space, triangle, weights, &self.pressure);
-        let component = |k: usize| {
-            let corners = space.mesh.triangles[triangle as usize];
-            (0..3).map(|i| weights[i] * self.velocity[corners[i] as usize][k]).sum()
-        };
+        let pressure = space.mesh.number_at((triangle, weights), &self.pressure);
         ProbeValue {
             pressure,
             pressure_fraction: pressure / self.drive.pressure_drop,
-            velocity: [component(0), component(1)],
+            velocity: space.mesh.vector_at((triangle, weights), &self.velocity),
         }
     }
 }
 
 /// Value of a linear vertex field.
 pub fn interpolate(space: &Space, triangle: u32, weights: [f64; 3], values: &[f64]) -> f64 {
-    let corners = space.mesh.triangles[triangle as usize];
-    (0..3).map(|i| weights[i] * values[corners[i] as usize]).sum()
+    space.mesh.number_at((triangle, weights), values)
 }
 
 /// Speeds, flow, pressure and head from the one given quantity: Q = S K0 dp, K0 = b0³/(12 μ), Q = U times the inlet's area.

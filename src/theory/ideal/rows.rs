@@ -1,11 +1,12 @@
 //! The ideal pattern as rows of a report.
 
-use super::{Cycle, DriveState, Goal, Iterations, Pattern, ShapeFactor, Solved, interpolate};
+use super::{Cycle, DriveState, Goal, Iterations, Pattern, ShapeFactor, Solved};
 use crate::base::Point;
 use crate::base::plane;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::numerics::fem::Space;
+use crate::numerics::mesh::Place;
 
 /// What the shape factor is.
 const DEFINITION: &str = "Q/(K dp) with K = b^3/(12 mu) at the middle of the cell; width/length for the empty cell";
@@ -18,22 +19,18 @@ pub struct Probes<'a> {
     /// Name and place of each.
     pub named: Vec<(&'a str, Point)>,
     /// Triangle of each and its coordinates there.
-    pub places: &'a [(u32, [f64; 3])],
+    pub places: &'a [Place],
 }
 
 impl<'a> Probes<'a> {
     /// A nodal field at the probes.
     pub fn scalar(&self, field: &[f64]) -> Vec<f64> {
-        self.places.iter().map(|&(t, w)| interpolate(self.space, t, w, field)).collect()
+        self.places.iter().map(|&place| self.space.mesh.number_at(place, field)).collect()
     }
 
     /// A nodal vector field at the probes.
     pub fn vector(&self, field: &[[f64; 2]]) -> Vec<[f64; 2]> {
-        let at = |&(t, w): &(u32, [f64; 3])| {
-            let corners = self.space.mesh.triangles[t as usize];
-            std::array::from_fn(|k| (0..3).map(|i| w[i] * field[corners[i] as usize][k]).sum())
-        };
-        self.places.iter().map(at).collect()
+        self.places.iter().map(|&place| self.space.mesh.vector_at(place, field)).collect()
     }
 
     /// The row that names a probe, which opens its entry of every table.

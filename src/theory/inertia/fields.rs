@@ -23,7 +23,7 @@ pub enum NearEdges {
 }
 
 impl Inertia {
-    /// Pressure, layers at mid-gap and near the plates, the drift between them where it is largest, and the local inertia number.
+    /// Pressure, the mean over the gap, layers at mid-gap and near the plates, the drift between them where it is largest, and the local inertia number.
     pub fn fields(&self, space: &Space, near: NearEdges) -> Fields<'_> {
         let (mut midplane, mut plate, mut drift) =
             (self.layer(0.0), self.near_plate(), self.drift(space, NEUTRAL_HEIGHT));
@@ -38,6 +38,7 @@ impl Inertia {
         Fields {
             vertices: vec![
                 Field::scalar("inertia_pressure", "Pa", &self.pressure),
+                Field::plane("velocity_gap_mean", "m/s", self.mean_velocity()),
                 Field::plane("velocity_midplane", "m/s", midplane),
                 Field::plane("velocity_near_plate", "m/s", plate),
                 Field::scalar("plate_drift", "m/s", drift),
