@@ -2,9 +2,10 @@
 
 use crate::checker::faults;
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use twinplate::input::case::{parse, starter};
-use twinplate::report::schema::case_schema;
+use twinplate::input::case::{Question, parse, questions, starter};
+use twinplate::report::schema::{MEANINGS, case_schema, meaning};
 
 fn document(text: &str) -> Value {
     serde_json::to_value(toml::from_str::<toml::Value>(text).unwrap()).unwrap()
@@ -106,5 +107,27 @@ fn broken_cases_are_refused() {
         let found = faults(&schema, &document(&text));
         assert!(found.iter().any(|fault| fault.starts_with(at)), "{text}: {found:?}");
         assert!(!parse(&text, Path::new("case.toml")).problems.is_empty(), "the reader takes {text}");
+    }
+}
+
+/// Every key that the reader knows has a meaning and a form, and every meaning is one of a key.
+#[test]
+fn keys_and_meanings_are_one_to_one() {
+    let asked = questions();
+    let mut used = BTreeSet::new();
+    for (path, question) in &asked {
+        let Question::Table(_, keys) = question else { continue };
+        for key in keys {
+            let at = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+            let text = meaning(&at, key);
+            assert!(text.is_some(), "no meaning is given for the key {at}");
+            used.extend(text);
+            let is_form = |question: &Question| matches!(question, Question::Value(_) | Question::Table(..));
+            let has_form = asked.iter().any(|(path, question)| path.starts_with(&at) && is_form(question));
+            assert!(has_form, "no specimen has the key {at}");
+        }
+    }
+    for (key, text) in MEANINGS {
+        assert!(used.contains(text), "no table of a case has the key {key}");
     }
 }

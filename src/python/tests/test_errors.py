@@ -90,7 +90,7 @@ def test_ctrl_c_stops_a_solve(tmp_path, piers):
     script = (
         "import time, twinplate as tp\n"
         "print('begun', flush=True)\n"
-        f"try:\n    tp.solve({str(piers)!r}, inertia=True, triangles=3_000_000)\n"
+        f"try:\n    tp.solve({str(piers)!r}, inertia=True, triangles=2_000_000)\n"
         "except KeyboardInterrupt:\n    print('stopped', flush=True)\n"
     )
     run = subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, text=True)

@@ -9,7 +9,7 @@ mod words;
 
 pub use case::case_schema;
 pub use report::{joined, of_sections, report_schema};
-pub use words::meaning;
+pub use words::{MEANINGS, meaning};
 
 use serde_json::{Value, json};
 
