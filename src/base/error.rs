@@ -63,6 +63,9 @@ pub enum Error {
         /// Why.
         cause: Box<Error>,
     },
+    /// The run was stopped from outside ([`super::stop`]).
+    #[error("the run was stopped")]
+    Stopped,
     /// Anything else that could not be completed.
     #[error("{what}\nhelp: {remedy}")]
     Failed {
@@ -95,7 +98,7 @@ impl Error {
             Error::Input(problems) => problems.to_string(),
             Error::Usage(usage) => usage.to_string(),
             Error::Folder(other) => other.to_string(),
-            Error::File { .. } => self.to_string(),
+            Error::File { .. } | Error::Stopped => self.to_string(),
             Error::Memory(memory) => memory.to_string(),
             Error::NoConvergence(left) => left.to_string(),
             Error::CutShort { cause, .. } => cause.what(),
@@ -106,7 +109,7 @@ impl Error {
     /// What can be done about it, in terms of the library and of the case file; none where what went wrong says it all.
     pub fn remedy(&self) -> Option<String> {
         match self {
-            Error::Input(_) | Error::File { .. } => None,
+            Error::Input(_) | Error::File { .. } | Error::Stopped => None,
             Error::Usage(usage) => Some(usage.remedy()),
             Error::Folder(other) => Some(other.remedy()),
             Error::Memory(memory) => Some(memory.remedy()),

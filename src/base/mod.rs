@@ -7,6 +7,7 @@ pub mod hash;
 pub mod machine;
 pub mod plane;
 pub mod row;
+pub mod stop;
 pub mod text;
 pub mod units;
 pub mod warning;

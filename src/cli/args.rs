@@ -4,6 +4,7 @@ use super::drawing::{Drawing, Figures, Print};
 use super::exit::Exit;
 pub use super::goal::{MeshGoal, Series};
 use super::say::Shown;
+use super::schema::SchemaOf;
 use crate::base::Result;
 use crate::base::row::Detail;
 use crate::geometry::Plan;
@@ -40,6 +41,9 @@ pub enum Command {
     Start {
         /// Folder to write into; created if it is not there. Existing files are never replaced.
         dir: PathBuf,
+        /// Print what was written as JSON on standard output and nothing else there.
+        #[arg(long)]
+        json: bool,
     },
     /// Read and check a case; print what was understood and what solving it will take. Solves nothing. Of a folder of results: are its
     /// files the ones that were written?
@@ -234,6 +238,12 @@ pub enum Command {
         print: Print,
         #[command(flatten)]
         common: Common,
+    },
+    /// What reports and case files hold, as a JSON schema (2020-12): for editors that complete keys, and for checking by machine.
+    Schema {
+        /// What it is wanted of.
+        #[arg(default_value = "report")]
+        of: SchemaOf,
     },
     /// What commands and keys have in common: units, the case file, outlines, files, exit codes and more.
     Help {

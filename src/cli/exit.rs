@@ -55,6 +55,7 @@ impl From<&Error> for Exit {
             | Error::Memory(_)
             | Error::Mesh { .. }
             | Error::NoConvergence(_)
+            | Error::Stopped
             | Error::Failed { .. } => Exit::Failed,
         }
     }

@@ -19,6 +19,7 @@ mod remedy;
 mod rig;
 mod sample;
 mod say;
+mod schema;
 mod settings;
 mod solve;
 mod start;
@@ -59,7 +60,7 @@ pub fn run() -> Exit {
 fn dispatch(command: Command) -> Result<Exit> {
     set_threads(command.threads())?;
     match command {
-        Command::Start { dir } => start::start(&dir),
+        Command::Start { dir, json } => start::start(&dir, json),
         Command::Check { case, common } => check::check(&case, &common),
         Command::Outline(args) => outline::outline(&args, settings::settings()),
         Command::Mesh { case, triangles, common } => mesh::mesh(&case, triangles.map(|n| n as usize), &common),
@@ -106,6 +107,7 @@ fn dispatch(command: Command) -> Result<Exit> {
         }
         Command::Sample(args) => sample::sample(&args),
         Command::Fill { case, mesh, print, common } => fill::fill(&case, mesh, &print.settings(), &common),
+        Command::Schema { of } => schema::schema(of),
         Command::Help { topic } => help::help(topic.as_deref()),
         #[cfg(feature = "shell")]
         Command::Completions { shell } => {

@@ -49,6 +49,7 @@ pub const COMMANDS: &[&str] = &[
     "fill",
     "rig",
     "converge",
+    "schema",
     #[cfg(feature = "shell")]
     "completions",
     #[cfg(feature = "shell")]

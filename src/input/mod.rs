@@ -25,7 +25,19 @@ use std::path::Path;
 /// # Errors
 /// [`Error::Input`] with every mistake found in the case file, in the files it names, and in the plan.
 pub fn read(path: &Path) -> Result<(Case, Plan)> {
-    let case::Loaded { case, mut problems } = case::load(path);
+    planned(case::load(path))
+}
+
+/// The same from the text of a case; `file` is the name that messages show and that the files it names are relative to.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_text(text: &str, file: &Path) -> Result<(Case, Plan)> {
+    planned(case::parse(text, file))
+}
+
+fn planned(loaded: case::Loaded) -> Result<(Case, Plan)> {
+    let case::Loaded { case, mut problems } = loaded;
     let plan = case.as_ref().and_then(|case| Plan::read(case, &mut problems));
     match (case, plan) {
         (Some(mut case), Some((plan, inputs))) if problems.is_empty() => {

@@ -166,6 +166,18 @@ impl Study {
         (title, starts + &to_scale.unwrap_or_default())
     }
 
+    /// The figure of the streaklines alone.
+    ///
+    /// # Errors
+    /// As [`Study::figures`].
+    pub fn streakline_figure(&self, settings: &FigureSettings) -> Result<Canvas> {
+        let raster = settings.raster.then_some(settings.dpi);
+        let map = CellMap::new(&self.solved.space.mesh, settings.style, raster);
+        let (title, note) = self.dye_words();
+        let streaks = Streaks { lines: &self.lines, bands: &[], title, note: &note };
+        Ok(map.streaks(&streaks, None)?.stamped(&Origin::of(&self.case)))
+    }
+
     fn departure_figures(
         &self,
         map: &CellMap,

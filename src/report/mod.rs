@@ -5,6 +5,7 @@
 //! - [`Folder`]: the output folder, which never mixes the results of two cases and takes the files of a run all or none; [`verify()`]: are
 //!   they still those; [`write_whole`]: one file, under a temporary name first;
 //! - [`vtk`]: fields and lines for any VTK viewer; `figure`: drawings;
+//! - [`schema`]: what reports and cases hold, for editors and checks;
 //! - [`cut`]: outlines at true size for a cutter.
 //!
 //! Without the feature `figures` there are neither drawings nor the page, nor the files that hold drawings: of surveys, ladders and
@@ -53,6 +54,7 @@ mod results;
 #[cfg(feature = "figures")]
 mod rig;
 mod sampled;
+pub mod schema;
 mod staging;
 mod stored;
 #[cfg(feature = "figures")]

@@ -150,6 +150,16 @@ pub fn read(path: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
     Ok((case, Arc::new(plan)))
 }
 
+/// The same from the text of a case that stands in no file; `file` is the name that messages show and that the files it names are relative
+/// to.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_text(text: &str, file: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
+    let (case, plan) = crate::input::read_text(text, file)?;
+    Ok((case, Arc::new(plan)))
+}
+
 /// The length the obstacle and reduced Reynolds numbers use, m: the one the case states, else the largest extent of an obstacle
 /// across the flow, else the width of the cell.
 pub fn reference_length(case: &Case, plan: &Plan) -> f64 {

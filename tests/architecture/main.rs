@@ -42,8 +42,9 @@ fn files_of(folder: &str) -> BTreeMap<String, String> {
     found
 }
 
+/// The files of the library and the program; the Python module is a crate of its own.
 fn sources() -> BTreeMap<String, String> {
-    files_of("src")
+    files_of("src").into_iter().filter(|(file, _)| !file.starts_with("python/")).collect()
 }
 
 fn graph() -> &'static Graph {

@@ -49,6 +49,23 @@ fn every_topic_has_a_page_and_every_command_its_help() {
     assert!(error.contains("units"), "{error}");
 }
 
+/// What a command finds can be had as JSON; these find nothing but print texts, or JSON anyway.
+#[test]
+fn every_command_that_finds_something_prints_json() {
+    let (_, commands) = listed();
+    for command in commands.iter().filter(|command| !["completions", "manual"].contains(&command.as_str())) {
+        let (help, _, code) = run(Path::new("."), &[command, "--help"]);
+        assert_eq!(help.contains("--json"), !["help", "schema"].contains(&command.as_str()), "{command} {code}");
+    }
+    let folder = tempfile::tempdir().unwrap();
+    for words in [&["start", "museum", "--json"][..], &["schema"], &["schema", "case"]] {
+        let (out, error, code) = run(folder.path(), words);
+        assert_eq!((code, error.as_str()), (0, ""), "{words:?}");
+        assert!(serde_json::from_str::<serde_json::Value>(&out).unwrap().is_object(), "{words:?}");
+    }
+    assert!(folder.path().join("museum/case.toml").is_file());
+}
+
 /// `twinplate help WORD` is said in the README, in the pages, in the help of commands, and in messages: each WORD must be known.
 #[test]
 fn every_page_that_is_named_exists() {

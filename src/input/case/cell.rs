@@ -1,8 +1,8 @@
 //! The tables `[cell]`, `[fluid]` and `[drive]`.
 
 use super::gap::{self, Bowing};
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use super::{Cell, Drive, DriveQuantity, Ends, Fluid, FluidKind};
 use crate::base::units::{self, Dimension, LengthUnit, fluid, significant};
 

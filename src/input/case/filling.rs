@@ -1,8 +1,9 @@
 //! The tables `[filling]` and `[[bubble]]`.
 
+use super::asked::Form;
+use super::limits::Limits;
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use super::{CutOff, FillDrive, FillFrom, FillModel, FillingSettings, FreeBubble, RigSettings, Snapshots};
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;
@@ -72,6 +73,7 @@ pub(super) fn filling(reader: &mut Reader<'_>, root: &Table<'_>, rig: &RigSettin
 
 /// `"inlet"` or `{ at = [x, y], diameter = "4 mm" }`.
 fn from(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<FillFrom> {
+    reader.note(value, Form::Word(vec!["inlet".into()]));
     if let Some(text) = value.get_ref().as_str() {
         if text == "inlet" {
             return Some(FillFrom::Inlet);
@@ -91,6 +93,7 @@ fn from(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<FillFrom> {
 fn uphill(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<[f64; 2]> {
     const NAMED: [(&str, [f64; 2]); 4] =
         [("outlet", [1.0, 0.0]), ("inlet", [-1.0, 0.0]), ("upper", [0.0, 1.0]), ("lower", [0.0, -1.0])];
+    reader.note(value, Form::Word(NAMED.iter().map(|(name, _)| (*name).to_owned()).collect()));
     if let Some(text) = value.get_ref().as_str()
         && let Some((_, to)) = NAMED.iter().find(|(name, _)| *name == text)
     {

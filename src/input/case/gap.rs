@@ -1,7 +1,7 @@
 //! The key `gap`: a length, or a table with a slope, with bowing or with a file of measured gaps.
 
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use super::{Bow, Drive, Fluid, Gap, GapTable, InputFile, RigSettings, estimated_drop};
 use crate::base::Point;
 use crate::base::units::Dimension;

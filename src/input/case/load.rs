@@ -132,7 +132,7 @@ pub fn parse(text: &str, file: &Path) -> Loaded {
     Loaded { case, problems: reader.problems }
 }
 
-fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
+pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
     const TABLES: [&str; 18] = [
         "title",
         "cell",

@@ -1,6 +1,7 @@
 //! The case file: what the user asks, in SI, after every check that needs no geometry and no mesh.
 
 mod air;
+mod asked;
 mod bow;
 mod cell;
 mod combined;
@@ -12,6 +13,7 @@ mod gap_file;
 mod gap_table;
 mod inputs;
 mod lattice;
+mod limits;
 mod line;
 mod load;
 mod measuring;
@@ -25,6 +27,7 @@ mod rows;
 mod scatter;
 mod settings;
 mod shape;
+mod specimens;
 mod starter;
 mod streaks;
 mod study;
@@ -35,18 +38,21 @@ mod types;
 mod value;
 
 pub use air::{CutOff, FillDrive, FillFrom, FillModel, FillingSettings, FreeBubble, Snapshots};
+pub use asked::{Asked, Form, Question};
 pub use bow::{Bow, estimated_drop};
 pub use drive::{Drive, DriveQuantity, Ends, Fluid, FluidKind};
 pub use dye::{Needle, Seeding, Starts, StreaklineSettings, Times};
 pub use gap_file::MOST_ROWS;
 pub use gap_table::GapTable;
 pub use inputs::InputFile;
+pub use limits::Limits;
 pub use line::{Course, Line};
 pub use load::{LARGEST_FILE, Loaded, load, parse};
 pub use measuring::{CompareSettings, Dye, Face, LensPrior, Mark, PhotoSettings, STATION};
 pub(super) use reader::nearest;
 pub use reynolds::Reynolds;
 pub use settings::{MATERIALS, Material, PlateEdges, RigSettings, Setting, Sweep, SweepQuantity};
+pub use specimens::questions;
 pub use starter::starter;
 pub use tubing::{Calibration, Sought, Tubing};
 pub use types::*;

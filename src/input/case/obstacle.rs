@@ -1,9 +1,10 @@
 //! The tables `[[obstacle]]`.
 
 use super::Obstacle;
+use super::asked::Form;
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
 use super::shape::{self, SHAPES};
-use super::value::Limits;
 use crate::base::text::shortened;
 use crate::base::units::Dimension;
 use crate::geometry::{Rim, TailChoice, Wall};
@@ -59,6 +60,7 @@ fn bubble(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<Rim> {
 
 /// `tail = [x, y]` or `tail = false`.
 fn tail(reader: &mut Reader<'_>, table: &Table<'_>) -> TailChoice {
+    reader.note_key(table, "tail", Form::Switch);
     let Some(value) = table.get("tail") else { return TailChoice::Clear };
     match value.get_ref().as_bool() {
         Some(false) => TailChoice::None,

@@ -1,8 +1,8 @@
 //! The tables `[photo]`, `[[photo.mark]]` and `[compare]`.
 
+use super::limits::Limits;
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use super::{CompareSettings, Dye, Face, LensPrior, Mark, PhotoSettings, RigSettings, Setting};
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;

@@ -1,6 +1,7 @@
 //! Reading of tables and their keys, every mistake kept with its place.
 
 use super::InputFile;
+use super::asked::{Asked, Form, Notes, Question};
 use crate::base::error::Problems;
 use crate::base::text::shortened;
 use std::ops::Range;
@@ -18,6 +19,7 @@ pub(super) struct Reader<'a> {
     pub problems: Problems,
     /// The files read so far.
     pub inputs: Vec<InputFile>,
+    notes: Option<Notes>,
 }
 
 /// A table whose keys have been checked against those it may have.
@@ -49,7 +51,37 @@ impl<'d> Table<'d> {
 
 impl<'a> Reader<'a> {
     pub fn new(file: &'a Path) -> Self {
-        Reader { file, problems: Problems::default(), inputs: Vec::new() }
+        Reader { file, problems: Problems::default(), inputs: Vec::new(), notes: None }
+    }
+
+    /// The same, noting what is asked of the file.
+    pub fn noting(file: &'a Path, root: &DeTable<'_>) -> Self {
+        Reader { notes: Some(Notes::new(root)), ..Reader::new(file) }
+    }
+
+    /// What was asked of the file.
+    pub fn into_asked(self) -> Vec<Asked> {
+        self.notes.map_or_else(Vec::new, Notes::into_asked)
+    }
+
+    /// Notes a form that is asked of a value.
+    pub fn note(&mut self, value: &Value<'_>, form: Form) {
+        if let Some(notes) = &mut self.notes {
+            notes.add(Some(value.span()), None, Question::Value(form));
+        }
+    }
+
+    /// Notes a form that is asked of a key, there or not.
+    pub fn note_key(&mut self, table: &Table<'_>, key: &str, form: Form) {
+        if let (Some(notes), Some(_)) = (&mut self.notes, table.entries) {
+            notes.add(table.span.clone(), Some(key), Question::Value(form));
+        }
+    }
+
+    fn note_table(&mut self, table: &Table<'_>, question: impl FnOnce() -> Question) {
+        if let (Some(notes), Some(_)) = (&mut self.notes, table.entries) {
+            notes.add(table.span.clone(), None, question());
+        }
     }
 
     /// The folder of the file, to which names of other files are relative.
@@ -90,6 +122,7 @@ impl<'a> Reader<'a> {
 
     /// A table of the file that must be there; none, with the mistake noted, if it is not.
     pub fn needed_section<'d>(&mut self, root: &Table<'d>, key: &str, allowed: &[&str]) -> Option<Table<'d>> {
+        self.note_table(root, || Question::Needed(key.to_owned()));
         let name = format!("[{key}]");
         match root.get(key) {
             Some(value) => self.table(value, &name, allowed),
@@ -103,6 +136,7 @@ impl<'a> Reader<'a> {
 
     /// The elements of an array of tables of the file; a single table counts as one.
     pub fn list<'d>(&mut self, root: &Table<'d>, key: &str) -> Vec<&'d Value<'d>> {
+        self.note_key(root, key, Form::Tables);
         match root.get(key) {
             None => Vec::new(),
             Some(value) => match value.get_ref() {
@@ -117,6 +151,7 @@ impl<'a> Reader<'a> {
     }
 
     fn check_keys(&mut self, table: &Table<'_>, allowed: &[&str]) {
+        self.note_table(table, || Question::Table(table.name.clone(), owned(allowed)));
         let Some(entries) = table.entries else { return };
         for (key, _) in entries.iter() {
             let word: &str = key.get_ref();
@@ -130,6 +165,7 @@ impl<'a> Reader<'a> {
 
     /// The value of a key that must be there.
     pub fn needed<'d>(&mut self, table: &Table<'d>, key: &str, example: &str) -> Option<&'d Value<'d>> {
+        self.note_table(table, || Question::Needed(key.to_owned()));
         let value = table.get(key);
         if value.is_none() {
             let message = format!("{} lacks the key \"{key}\"", table.name);
@@ -140,6 +176,7 @@ impl<'a> Reader<'a> {
 
     /// The one of several keys that must be there exactly once.
     pub fn exactly_one<'d, 'k>(&mut self, table: &Table<'d>, keys: &[&'k str]) -> Option<(&'k str, &'d Value<'d>)> {
+        self.note_table(table, || Question::OneOf(owned(keys)));
         let mut found: Vec<_> = keys.iter().filter_map(|key| Some((*key, table.get(key)?))).collect();
         found.sort_by_key(|(_, value)| value.span().start);
         match found.as_slice() {
@@ -159,6 +196,10 @@ impl<'a> Reader<'a> {
             }
         }
     }
+}
+
+fn owned(words: &[&str]) -> Vec<String> {
+    words.iter().map(|word| (*word).to_owned()).collect()
 }
 
 /// The known word most like a mistyped one, if it differs in no more than a third of its letters.

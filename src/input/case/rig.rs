@@ -1,8 +1,8 @@
 //! The table `[rig]`.
 
+use super::limits::Limits;
 use super::reader::{Reader, Table};
 use super::tubing;
-use super::value::Limits;
 use super::{Fluid, MATERIALS, Material, PlateEdges, RigSettings, Setting};
 use crate::base::units::{Dimension, fluid::WATER_SURFACE_TENSION};
 

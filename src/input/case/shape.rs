@@ -1,7 +1,7 @@
 //! The shapes an obstacle may have.
 
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use super::{OutlineSize, PictureOptions, Placing, ReadOptions, Shape, Tone};
 use crate::base::Point;
 use crate::base::text::shortened;

@@ -1,8 +1,8 @@
 //! The table `[streaklines]`.
 
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
 use super::table_file::{self, Format};
-use super::value::Limits;
 use super::{InputFile, Needle, Seeding, Starts, StreaklineSettings, Times};
 use crate::base::Point;
 use crate::base::plane::{self, Rect};

@@ -1,11 +1,9 @@
 //! The tables `[[probe]]`, `[[line]]`, `[mesh]`, `[inertia]`, `[tolerance]` and `[departure]`.
 
+use super::limits::Limits;
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
-use super::{
-    Course, EdgeTerm, InertiaSettings, Line, MeshSettings, Order, Probe, Tolerance, UsualTolerances,
-};
+use super::{Course, EdgeTerm, InertiaSettings, Line, MeshSettings, Order, Probe, Tolerance, UsualTolerances};
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;
 

@@ -1,7 +1,7 @@
 //! The table `[sweep]`.
 
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use super::{Fluid, Sweep, SweepQuantity};
 use crate::base::units::Dimension;
 use toml::de::DeValue;

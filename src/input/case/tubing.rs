@@ -1,7 +1,7 @@
 //! The tables `[rig.tubing]` and `[rig.calibrate]`.
 
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
-use super::value::Limits;
 use crate::base::units::{Dimension, GRAVITY};
 use std::ops::Range;
 

@@ -1,57 +1,17 @@
 //! Reading of values: quantities, texts, choices, points.
 
+use super::asked::Form;
+use super::limits::Limits;
 use super::reader::{Reader, Table, Value, nearest};
 use crate::base::Point;
 use crate::base::text::{printable, shortened};
 use crate::base::units::{self, Dimension};
 use toml::de::DeValue;
 
-/// The values a number may have.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Limits {
-    /// Any finite one.
-    Any,
-    /// Above zero.
-    Positive,
-    /// Zero or above.
-    NotNegative,
-    /// From the first to the second, both allowed.
-    Within(f64, f64),
-    /// Between the first and the second, neither allowed.
-    Between(f64, f64),
-}
-
-impl Limits {
-    fn admits(self, value: f64) -> bool {
-        match self {
-            Limits::Any => true,
-            Limits::Positive => value > 0.0,
-            Limits::NotNegative => value >= 0.0,
-            Limits::Within(lowest, highest) => (lowest..=highest).contains(&value),
-            Limits::Between(lowest, highest) => lowest < value && value < highest,
-        }
-    }
-
-    /// Whether a fraction that is not admitted reads as one in per cent.
-    fn means_percent(self, value: f64) -> bool {
-        let share = matches!(self, Limits::Within(low, high) | Limits::Between(low, high) if low >= 0.0 && high <= 1.0);
-        share && (1.0..=100.0).contains(&value) && self.admits(0.01 * value)
-    }
-
-    fn text(self, dimension: Dimension) -> String {
-        match self {
-            Limits::Any => "finite".into(),
-            Limits::Positive => "above zero".into(),
-            Limits::NotNegative => "zero or above".into(),
-            Limits::Within(a, b) => format!("from {} to {}", dimension.show(a), dimension.show(b)),
-            Limits::Between(a, b) => format!("above {} and below {}", dimension.show(a), dimension.show(b)),
-        }
-    }
-}
-
 impl Reader<'_> {
     /// A number in SI (angles: degrees) or a text with a unit.
     pub fn quantity(&mut self, value: &Value<'_>, what: &str, dimension: Dimension, limits: Limits) -> Option<f64> {
+        self.note(value, Form::Quantity(dimension, limits));
         let example = format!("write {} such as {}", dimension.name(), dimension.example());
         let read = match value.get_ref() {
             DeValue::String(text) => match units::parse(text, dimension) {
@@ -75,7 +35,7 @@ impl Reader<'_> {
             return None;
         }
         if !limits.admits(read) {
-            let message = format!("{what} is {} and must be {}", dimension.show(read), limits.text(dimension));
+            let message = format!("{what} is {} and must be {}", dimension.show(read), limits.said(dimension));
             let signed = value.get_ref().as_str().is_some_and(|text| text.contains('%'));
             let remedy = if dimension == Dimension::Fraction && !signed && limits.means_percent(read) {
                 format!("write {} or \"{} %\"", dimension.show(0.01 * read), dimension.show(read))
@@ -96,6 +56,7 @@ impl Reader<'_> {
         dimension: Dimension,
         limits: Limits,
     ) -> Option<f64> {
+        self.note_key(table, key, Form::Quantity(dimension, limits));
         let value = self.needed(table, key, dimension.example())?;
         self.quantity(value, key, dimension, limits)
     }
@@ -108,11 +69,17 @@ impl Reader<'_> {
         dimension: Dimension,
         limits: Limits,
     ) -> Option<f64> {
+        self.note_key(table, key, Form::Quantity(dimension, limits));
         self.quantity(table.get(key)?, key, dimension, limits)
     }
 
     /// A text.
     pub fn text<'d>(&mut self, value: &'d Value<'d>, what: &str) -> Option<&'d str> {
+        self.note(value, Form::Text);
+        self.quoted(value, what)
+    }
+
+    fn quoted<'d>(&mut self, value: &'d Value<'d>, what: &str) -> Option<&'d str> {
         let text = value.get_ref().as_str();
         if text.is_none() {
             self.wrong_type(value, what, "a text", "write it in quotes");
@@ -122,6 +89,7 @@ impl Reader<'_> {
 
     /// A text that is not blank, of a key that may be left out.
     pub fn name(&mut self, table: &Table<'_>, key: &str) -> Option<String> {
+        self.note_key(table, key, Form::Text);
         let value = table.get(key)?;
         let text = self.text(value, key)?;
         if text.trim().is_empty() {
@@ -133,8 +101,9 @@ impl Reader<'_> {
 
     /// One of several words, of a key that may be left out.
     pub fn choice<T: Copy>(&mut self, table: &Table<'_>, key: &str, choices: &[(&str, T)]) -> Option<T> {
+        self.note_key(table, key, Form::Word(choices.iter().map(|(word, _)| (*word).to_owned()).collect()));
         let value = table.get(key)?;
-        let text = self.text(value, key)?;
+        let text = self.quoted(value, key)?;
         if let Some((_, choice)) = choices.iter().find(|(word, _)| *word == text) {
             return Some(*choice);
         }
@@ -147,6 +116,7 @@ impl Reader<'_> {
 
     /// True or false, of a key that may be left out.
     pub fn switch(&mut self, table: &Table<'_>, key: &str) -> Option<bool> {
+        self.note_key(table, key, Form::Switch);
         let value = table.get(key)?;
         let read = value.get_ref().as_bool();
         if read.is_none() {
@@ -157,6 +127,7 @@ impl Reader<'_> {
 
     /// A whole number in a range, of a key that may be left out.
     pub fn whole(&mut self, table: &Table<'_>, key: &str, lowest: usize, highest: usize) -> Option<usize> {
+        self.note_key(table, key, Form::Whole(lowest, highest));
         let value = table.get(key)?;
         let remedy = format!("write a whole number from {lowest} to {highest}");
         let DeValue::Integer(integer) = value.get_ref() else {
@@ -174,6 +145,7 @@ impl Reader<'_> {
 
     /// Two lengths in brackets.
     pub fn pair(&mut self, value: &Value<'_>, what: &str, dimension: Dimension, limits: Limits) -> Option<[f64; 2]> {
+        self.note(value, Form::Pair);
         let elements = value.get_ref().as_array().map(|a| a.iter().collect::<Vec<_>>());
         match elements.as_deref() {
             Some([x, y]) => {

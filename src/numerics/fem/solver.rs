@@ -4,6 +4,7 @@ use super::cycle::{Hierarchy, Work};
 use super::{Conditions, Stiffness};
 use crate::base::bisect::bisected;
 use crate::base::error::NoConvergence;
+use crate::base::stop::go_on;
 use crate::base::{Error, Result};
 use crate::numerics::mesh::Mesh;
 use std::sync::Arc;
@@ -115,6 +116,7 @@ impl Operator {
         let floor = f64::EPSILON * f64::EPSILON * a.energy(x).abs();
         let mut ritz = Ritz::default();
         for iteration in 0..MOST_ITERATIONS {
+            go_on()?;
             let bound = rho / ritz.least();
             if bound <= tolerance || rho <= floor {
                 return Ok((iteration, bound.max(0.0)));

@@ -147,7 +147,9 @@ impl<'a> Climb<'a> {
             let clock = Instant::now();
             let goal = Goal::Error { relative: target, most_triangles };
             let solved = self.solve(goal, watch).map_err(|error| match self.rungs.len() {
-                solved if solved >= LEAST_MESHES => Error::CutShort { solved, cause: Box::new(error) },
+                solved if solved >= LEAST_MESHES && !matches!(error, Error::Stopped) => {
+                    Error::CutShort { solved, cause: Box::new(error) }
+                }
                 _ => error,
             })?;
             let reached = solved.reached;

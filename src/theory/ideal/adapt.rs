@@ -7,6 +7,7 @@
 use super::goal::{Cycle, Goal, Stage, first_size_field};
 use super::order::Order;
 use super::{Pair, check_memory, solve_pair};
+use crate::base::stop::go_on;
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
 use crate::input::case::Case;
@@ -62,6 +63,7 @@ pub fn solve_ideal_with_room(
     let mut expected = 1e-3;
     loop {
         let clock = Instant::now();
+        go_on()?;
         check_memory(order.triangles(), bytes)?;
         watch(Stage::Meshing(order.triangles()));
         let mesh = Arc::new(order.mesh(plan, &field, before.as_deref())?);
