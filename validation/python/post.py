@@ -62,10 +62,12 @@ def main(picture):
 
     diameters = np.array(list(exact))
     middle = np.array([found[d] for d in diameters])
-    bars = [middle[:, 1] - middle[:, 0], middle[:, 2] - middle[:, 1]]
-    chart.plot(diameters, list(exact.values()), color="grey", label="rows of images")
-    chart.errorbar(diameters, middle[:, 1], bars, fmt="o", markersize=4, capsize=4, color="black", label="solved, with bounds")
-    chart.set(xlabel="D/W", ylabel="added length over W", yscale="log", title="Against the reference")
+    reference = np.array(list(exact.values()))
+    off = 100 * (middle.T - reference) / reference
+    chart.axhline(0, color="grey", linewidth=1, label="rows of images")
+    bars = [off[1] - off[0], off[2] - off[1]]
+    chart.errorbar(diameters, off[1], bars, fmt="o", markersize=4, capsize=4, color="black", label="solved, with bounds")
+    chart.set(xlabel="D/W", ylabel="added length, off the reference by, %", title="Against the reference")
     chart.legend(frameon=False)
     figure.savefig(picture, dpi=110)
     return 1 if missed else 0

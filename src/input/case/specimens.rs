@@ -8,9 +8,10 @@ use super::reader::Reader;
 use std::path::Path;
 use toml::de::DeTable;
 
-const CELL: [&str; 3] = [
+const CELL: [&str; 4] = [
     "gap = 1",
-    "gap = { at = 1, slope = [0, 0], bowed = false }",
+    "gap = { at = 1, slope = [0, 0] }",
+    "gap = { at = 1, bowed = true }",
     // the name of no file
     "gap = { table = \"\" }",
 ];

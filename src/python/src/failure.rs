@@ -1,4 +1,4 @@
-//! Errors of the library as exceptions of the package, which `twinplate/errors.py` defines.
+//! Errors of the library as exceptions of the package, which `errors.py` of the package defines.
 
 use pyo3::prelude::*;
 use pyo3::types::PyDict;

@@ -1,5 +1,5 @@
 //! The Python module `twinplate._core`: the library's runs with the GIL released, their results as numpy arrays. What Python users see is
-//! made from it in `twinplate/`.
+//! made from it in `package/twinplate`.
 
 mod arrays;
 mod failure;
