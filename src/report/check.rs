@@ -6,7 +6,7 @@ use crate::base::units::{Dimension, significant};
 use crate::base::warning::{Warning, sections as warning_sections};
 use crate::geometry::{Plan, Wall};
 use crate::input::case::{
-    Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Placing, Probe, Seeding, Shape, StreaklineSettings, Times,
+    Case, Course, Drive, DriveQuantity, Ends, Gap, Line, Obstacle, Placing, Probe, Seeding, Shape, StreaklineSettings, Times,
 };
 use crate::study::{Expected, Forecast, program};
 
@@ -38,6 +38,13 @@ impl Checked<'_> {
                 Row::new("y_m", "y", at[1], LENGTH).digits(5),
             ]
         };
+        let line = |Line { name, course, points, .. }: &Line| {
+            vec![
+                Row::new("name", "line", name.clone(), Kind::Number),
+                Row::new("course", "runs", runs(course), Kind::Number),
+                Row::new("points", "points", *points, Kind::Number),
+            ]
+        };
         let names = Value::texts(case.obstacles.iter().map(|obstacle| obstacle.name.clone()));
         let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
         let mut sections = vec![program()];
@@ -62,6 +69,10 @@ impl Checked<'_> {
             estimate(&forecast),
             note_section(&plan.notes),
         ]);
+        if !case.lines.is_empty() {
+            let behind = sections.iter().position(|section| section.key == "probes").map_or(sections.len(), |k| k + 1);
+            sections.insert(behind, Section::table("lines", "Lines", case.lines.iter().map(line)));
+        }
         sections.extend(warning_sections(warnings));
         sections
     }
@@ -182,6 +193,16 @@ fn obstacle(obstacle: &Obstacle) -> Vec<Row> {
     });
     rows.extend(wall.map(|wall| Row::new("on_wall", "stands on the wall", wall, Kind::Number)));
     rows
+}
+
+/// Where a line runs, in words.
+fn runs(course: &Course) -> String {
+    let at = |p: &Point| format!("x = {}, y = {}", length(p[0]), length(p[1]));
+    match course {
+        Course::Straight { from, to } => format!("from {} to {}", at(from), at(to)),
+        Course::Along { obstacle, distance: 0.0 } => format!("along the outline of \"{obstacle}\""),
+        Course::Along { obstacle, distance } => format!("{} off the outline of \"{obstacle}\"", length(*distance)),
+    }
 }
 
 /// A length in the unit of the bench.
