@@ -19,7 +19,7 @@ impl CellMap<'_> {
             canvas.lines(along.iter().map(Vec::as_slice), Pen::new(0.2, Ink::Pale));
             let pieces = times.list.iter().flat_map(|line| &line.pieces);
             let across: Vec<Vec<Point>> = pieces.map(|piece| self.drawn_line(&frame, &piece.points)).collect();
-            canvas.lines(across.iter().map(Vec::as_slice), Pen::new(0.4, Ink::Series(0)));
+            canvas.lines(across.iter().map(Vec::as_slice), Pen::new(0.3, Ink::Series(0)));
             Ok(())
         })?;
         self.finish(&mut canvas, &frame)?;

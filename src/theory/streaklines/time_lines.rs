@@ -223,57 +223,66 @@ impl Follower<'_> {
         self.joined(list, &known)
     }
 
-    /// The time line in pieces, cut off at the outlet.
+    /// The time line in pieces, cut off at the outlet. Pieces of nothing but lines that cannot be told apart any more are left out: tips of the
+    /// tail that dye draws behind an obstacle.
     fn pieces(&self, joined: &[Joined], time: f64) -> Vec<Piece> {
-        let mut pieces = Vec::new();
-        let mut piece = Piece::default();
+        let mut pieces = Pieces::default();
         let mut last: Option<Dyed> = None;
         for (k, Joined { course, parted, .. }) in joined.iter().enumerate() {
             let here = course.line.dyed(time);
-            // what lies between lines that cannot be told apart any more is not known where they are far apart
-            let torn = |a: Dyed, b: Dyed| {
-                plane::distance(a.at, b.at) > FAR * self.length && is_close(&joined[k - 1], &joined[k])
-            };
-            if let (Some(a), Some(b)) = (last, here)
-                && torn(a, b)
-            {
-                pieces.push(std::mem::take(&mut piece));
-                last = None;
+            if let (Some(a), Some(b)) = (last, here) {
+                let close = is_close(&joined[k - 1], &joined[k]);
+                if close && plane::distance(a.at, b.at) > FAR * self.length {
+                    // what lies between the two is not known
+                    pieces.end();
+                } else {
+                    pieces.resolved |= !close;
+                    if (a.at[0] < self.length) != (b.at[0] < self.length) {
+                        let s = (self.length - a.at[0]) / (b.at[0] - a.at[0]);
+                        let at = [self.length, plane::between(a.at, b.at, s)[1]];
+                        pieces.push(Dyed { at, zeta: a.zeta + s * (b.zeta - a.zeta) });
+                    }
+                }
             }
-            if let (Some(a), Some(b)) = (last, here)
-                && (a.at[0] < self.length) != (b.at[0] < self.length)
-            {
-                let s = (self.length - a.at[0]) / (b.at[0] - a.at[0]);
-                piece.push(Dyed {
-                    at: [self.length, plane::between(a.at, b.at, s)[1]],
-                    zeta: a.zeta + s * (b.zeta - a.zeta),
-                });
-            }
-            let inside = here.filter(|here| here.at[0] < self.length);
-            match inside {
-                Some(here) => piece.push(here),
-                None => pieces.push(std::mem::take(&mut piece)),
+            match here.filter(|here| here.at[0] < self.length) {
+                Some(here) => pieces.push(here),
+                None => pieces.end(),
             }
             last = here;
             if time >= *parted {
-                pieces.push(std::mem::take(&mut piece));
+                pieces.end();
                 last = None;
             }
         }
-        pieces.push(piece);
-        pieces.retain(|piece| piece.points.len() > 1);
-        pieces
+        pieces.end();
+        pieces.list
+    }
+}
+
+/// Pieces of a time line, the last of them growing.
+#[derive(Default)]
+struct Pieces {
+    list: Vec<Piece>,
+    piece: Piece,
+    /// Whether it has more than lines that cannot be told apart.
+    resolved: bool,
+}
+
+impl Pieces {
+    fn push(&mut self, dyed: Dyed) {
+        self.piece.points.push(dyed.at);
+        self.piece.heights.push(dyed.zeta);
+    }
+
+    fn end(&mut self) {
+        let piece = std::mem::take(&mut self.piece);
+        if std::mem::take(&mut self.resolved) && piece.points.len() > 1 {
+            self.list.push(piece);
+        }
     }
 }
 
 /// Whether two starts are as close as lines can be told apart.
 fn is_close(a: &Joined, b: &Joined) -> bool {
     plane::distance(a.seed.at, b.seed.at) <= 2.0 * a.course.line.tolerance
-}
-
-impl Piece {
-    fn push(&mut self, dyed: Dyed) {
-        self.points.push(dyed.at);
-        self.heights.push(dyed.zeta);
-    }
 }
