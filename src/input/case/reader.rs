@@ -203,7 +203,7 @@ fn owned(words: &[&str]) -> Vec<String> {
 }
 
 /// The known word most like a mistyped one, if it differs in no more than a third of its letters.
-pub(in crate::input) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
     let length = word.chars().count();
     if length > 40 {
         return None;
