@@ -53,8 +53,7 @@ fn from_front(pieces: Vec<Piece>) -> Vec<Piece> {
     let places = |(k, piece): (usize, &Piece)| {
         let (a, b) = (piece.from.min(piece.to), piece.from.max(piece.to));
         let inner = extremes(&piece.curve, 0).into_iter().filter(move |t| a < *t && *t < b);
-        let all: Vec<(Point, usize, f64)> = inner.chain([piece.from]).map(|t| (piece.curve.point(t), k, t)).collect();
-        all
+        inner.chain([piece.from]).map(|t| (piece.curve.point(t), k, t)).collect::<Vec<(Point, usize, f64)>>()
     };
     let first = pieces.iter().enumerate().flat_map(places);
     let Some((_, k, t)) = first.min_by(|(p, ..), (q, ..)| p[0].total_cmp(&q[0]).then(p[1].total_cmp(&q[1]))) else {

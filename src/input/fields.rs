@@ -80,3 +80,53 @@ fn fields(root: Node<'_, '_>, stored: &Stored, wanted: &[&'static str]) -> Resul
     }
     Ok(StoredFields { points, triangles, arrays })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two triangles of a unit square with a field of numbers and one of vectors, in the text form that every writer of the format has.
+    const SQUARE: &str = r#"<?xml version="1.0"?>
+<VTKFile type="UnstructuredGrid" version="1.0" byte_order="LittleEndian" header_type="UInt64">
+<UnstructuredGrid><Piece NumberOfPoints="4" NumberOfCells="2">
+<PointData><DataArray type="Float64" Name="pressure" format="ascii">1 2 3 4</DataArray>
+<DataArray type="Float64" Name="velocity" NumberOfComponents="3" format="ascii">1 2 0 3 4 0 5 6 0 7 8 0</DataArray></PointData>
+<Points><DataArray type="Float64" Name="Points" NumberOfComponents="3" format="ascii">0 0 0 1 0 0 1 1 0 0 1 0</DataArray></Points>
+<Cells><DataArray type="Int32" Name="connectivity" format="ascii">0 1 2 0 2 3</DataArray>
+<DataArray type="Int32" Name="offsets" format="ascii">3 6</DataArray></Cells>
+</Piece></UnstructuredGrid></VTKFile>"#;
+
+    fn read(text: &str) -> crate::base::Result<StoredFields> {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("fields.vtu");
+        std::fs::write(&file, text).unwrap();
+        StoredFields::read(&file, &["velocity", "pressure", "edge_layer_velocity"])
+    }
+
+    #[test]
+    fn triangles_and_the_fields_that_are_there_are_read() {
+        let found = read(SQUARE).unwrap();
+        assert_eq!(found.points, [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]);
+        assert_eq!(found.triangles, [[0, 1, 2], [0, 2, 3]]);
+        assert_eq!(found.numbers("pressure"), Some(&[1.0, 2.0, 3.0, 4.0][..]));
+        assert_eq!(found.vectors("velocity").unwrap(), [[1.0, 2.0], [3.0, 4.0], [5.0, 6.0], [7.0, 8.0]]);
+        assert!(found.numbers("edge_layer_velocity").is_none());
+    }
+
+    #[test]
+    fn what_is_broken_is_told() {
+        for (broken, said) in [
+            (SQUARE.replace("UnstructuredGrid", "PolyData"), "no VTK file of triangles"),
+            (SQUARE.replace("0 1 2 0 2 3", "0 1 2 0 2 4"), "no triangles"),
+            (SQUARE.replace("0 1 2 0 2 3", "0 1 2 0 2"), "no triangles"),
+            (SQUARE.replace("NumberOfCells=\"2\"", "NumberOfCells=\"3\""), "no triangles"),
+            (SQUARE.replace("1 2 3 4<", "1 2 3<"), "another length"),
+            (SQUARE.replace("0 0 0 1 0 0", "0 0 0 inf 0 0"), "not finite"),
+            (SQUARE.replace("PointData", "CellData"), "no PointData"),
+            ("solid".into(), "no XML"),
+        ] {
+            let told = read(&broken).unwrap_err().to_string();
+            assert!(told.contains(said), "{said}: {told}");
+        }
+    }
+}

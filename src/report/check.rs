@@ -5,7 +5,9 @@ use crate::base::row::{Kind, Row, Section, Value};
 use crate::base::units::{Dimension, significant};
 use crate::base::warning::{Warning, sections as warning_sections};
 use crate::geometry::{Plan, Wall};
-use crate::input::case::{Case, Drive, DriveQuantity, Ends, Gap, Obstacle, Placing, Probe, Seeding, Shape};
+use crate::input::case::{
+    Case, Course, Drive, DriveQuantity, Ends, Gap, Line, Obstacle, Placing, Probe, Seeding, Shape,
+};
 use crate::study::{Expected, Forecast, program};
 
 const LENGTH: Kind = Kind::Of(Dimension::Length);
@@ -34,6 +36,13 @@ impl Checked<'_> {
                 Row::new("name", "probe", name.clone(), Kind::Number),
                 Row::new("x_m", "x", at[0], LENGTH).digits(5),
                 Row::new("y_m", "y", at[1], LENGTH).digits(5),
+            ]
+        };
+        let line = |Line { name, course, points, .. }: &Line| {
+            vec![
+                Row::new("name", "line", name.clone(), Kind::Number),
+                Row::new("course", "runs", runs(course), Kind::Number),
+                Row::new("points", "points", *points, Kind::Number),
             ]
         };
         let names = Value::texts(case.obstacles.iter().map(|obstacle| obstacle.name.clone()));
@@ -72,6 +81,10 @@ impl Checked<'_> {
             estimate(&forecast),
             note_section(&plan.notes),
         ]);
+        if !case.lines.is_empty() {
+            let behind = sections.iter().position(|section| section.key == "probes").map_or(sections.len(), |k| k + 1);
+            sections.insert(behind, Section::table("lines", "Lines", case.lines.iter().map(line)));
+        }
         sections.extend(warning_sections(warnings));
         sections
     }
@@ -168,6 +181,16 @@ fn obstacle(obstacle: &Obstacle) -> Vec<Row> {
     });
     rows.extend(wall.map(|wall| Row::new("on_wall", "stands on the wall", wall, Kind::Number)));
     rows
+}
+
+/// Where a line runs, in words.
+fn runs(course: &Course) -> String {
+    let at = |p: &Point| format!("x = {}, y = {}", length(p[0]), length(p[1]));
+    match course {
+        Course::Straight { from, to } => format!("from {} to {}", at(from), at(to)),
+        Course::Along { obstacle, distance: 0.0 } => format!("along the outline of \"{obstacle}\""),
+        Course::Along { obstacle, distance } => format!("{} off the outline of \"{obstacle}\"", length(*distance)),
+    }
 }
 
 /// A length in the unit of the bench.

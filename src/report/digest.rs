@@ -60,10 +60,6 @@ impl Digest {
                     ],
                 ),
                 Part::Table("probes", &["name", "pressure_pa", "speed_m_per_s", "speed_ratio", "angle_deg"]),
-                Part::Table(
-                    "lines",
-                    &["name", "speed_ratio_max", "speed_ratio_min", "pressure_coefficient_min", "flow_m3_per_s"],
-                ),
                 Part::Warnings(MOST_WARNINGS),
             ],
             Digest::Departure => &[

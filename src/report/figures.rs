@@ -106,7 +106,7 @@ impl Study {
         figures.push(map.pressure_coefficient(&drawn.smooth(&self.pattern.pressure_coefficient()))?);
         figures.push(map.isobars(&drawn.exact(&self.pattern.pressure))?);
         figures.push(map.speed_ratio(&drawn.smooth(&self.pattern.speed_ratio()))?);
-        figures.extend(self.line_figures(found.budget.as_ref(), style)?);
+        figures.extend(self.line_figures(&drawn, found.budget.as_ref(), style)?);
         if !found.drawn_lines.is_empty() {
             figures.push(map.layers(&found.drawn_lines, &DRAWN_HEIGHTS)?);
         }
@@ -268,18 +268,18 @@ impl Study {
 }
 
 /// The mesh that is drawn, and fields on it.
-struct Drawn<'a> {
+pub(super) struct Drawn<'a> {
     finer: Option<&'a Finer>,
     solved: &'a Mesh,
 }
 
 impl Drawn<'_> {
-    fn mesh(&self) -> &Mesh {
+    pub fn mesh(&self) -> &Mesh {
         self.finer.map_or(self.solved, |finer| &finer.mesh)
     }
 
     /// A field with the noise of recovered gradients.
-    fn smooth(&self, values: &[f64]) -> Vec<f64> {
+    pub fn smooth(&self, values: &[f64]) -> Vec<f64> {
         self.finer.map_or_else(|| values.to_vec(), |finer| finer.fitted(values))
     }
 

@@ -1,9 +1,11 @@
 //! Figures of the lines of a case.
 
+use super::figures::Drawn;
 use crate::base::plane::length;
 use crate::base::units::Dimension;
 use crate::base::{Result, plane};
 use crate::input::case::Course;
+use crate::numerics::mesh::{Locator, Place};
 use crate::report::figure::{Along, Canvas, Style, profile};
 use crate::study::{Budget, Profile, Study};
 use crate::theory::departure::{Effect, Scale, View};
@@ -23,9 +25,33 @@ type Curve = (usize, Vec<Option<[f64; 2]>>);
 impl Study {
     /// The charts of each line: speed, direction, pressure coefficient and pressure; with corrections or a budget also what they give, and
     /// what each effect changes of the speed, all averaged over the gap.
-    pub(super) fn line_figures(&self, budget: Option<&Budget>, style: Style) -> Result<Vec<Canvas>> {
-        let fields = self.drawn_velocities(budget);
-        self.profiles.iter().map(|line| self.line_figure(line, &fields, style)).collect()
+    pub(super) fn line_figures(&self, drawn: &Drawn, budget: Option<&Budget>, style: Style) -> Result<Vec<Canvas>> {
+        if self.profiles.is_empty() {
+            return Ok(Vec::new());
+        }
+        let part = |field: &[[f64; 2]], k: usize| drawn.smooth(&field.iter().map(|v| v[k]).collect::<Vec<_>>());
+        let smooth = |(k, field): (usize, Vec<[f64; 2]>)| {
+            let [u, v] = [0, 1].map(|axis| part(&field, axis));
+            (k, u.into_iter().zip(v).map(|(u, v)| [u, v]).collect())
+        };
+        let fields: Vec<_> = self.drawn_velocities(budget).into_iter().map(smooth).collect();
+        let locator = Locator::new(drawn.mesh());
+        let figure = |line: &Profile| {
+            let mut hint = None;
+            let places = line.points.iter().zip(&line.sampled.places).map(|(at, place)| {
+                place.map(|_| {
+                    let place = locator.place(*at, hint);
+                    hint = Some(place.0);
+                    place
+                })
+            });
+            let places: Vec<Option<Place>> = places.collect();
+            let along = |(k, field): &(usize, Vec<[f64; 2]>)| {
+                (*k, places.iter().map(|place| place.map(|place| drawn.mesh().vector_at(place, field))).collect())
+            };
+            self.line_figure(line, &fields.iter().map(along).collect::<Vec<Curve>>(), style)
+        };
+        self.profiles.iter().map(figure).collect()
     }
 
     /// The velocities that are drawn, at the vertices, m/s.
@@ -49,15 +75,9 @@ impl Study {
         fields
     }
 
-    fn line_figure(&self, line: &Profile, fields: &[(usize, Vec<[f64; 2]>)], style: Style) -> Result<Canvas> {
-        let (mesh, speed) = (&self.solved.space.mesh, self.pattern.drive.mean_speed);
+    fn line_figure(&self, line: &Profile, curves: &[Curve], style: Style) -> Result<Canvas> {
+        let speed = self.pattern.drive.mean_speed;
         let (unit, size) = Dimension::Length.unit_for(line.s.last().copied().unwrap_or(0.0));
-        let curves: Vec<Curve> = fields
-            .iter()
-            .map(|(k, field)| {
-                (*k, line.sampled.places.iter().map(|place| place.map(|place| mesh.vector_at(place, field))).collect())
-            })
-            .collect();
         let chart = |name: &str, curves: Vec<(usize, Vec<f64>)>| Along {
             name: name.to_owned(),
             curves: curves
@@ -110,10 +130,8 @@ impl Study {
                 format!("Beside the outline of {obstacle}, {} off it", Dimension::Length.show_to(*distance, 4))
             }
         };
-        let x_name = format!(
-            "s along {}, {unit}",
-            if matches!(own.course, Course::Straight { .. }) { "it" } else { "the outline" }
-        );
+        let way = if matches!(own.course, Course::Straight { .. }) { "line" } else { "outline" };
+        let x_name = format!("s along the {way}, {unit}");
         profile(style, &format!("profile_{}", own.stem()), &title, &x_name, &names, &charts)
     }
 }

@@ -145,7 +145,7 @@ fn a_folder_gives_the_values_of_its_case() {
 fn mistakes_are_told_with_their_lines() {
     let folder = tempfile::tempdir().unwrap();
     write_case(folder.path(), "case.toml", CASE);
-    let mut told = |text: &str, place: &str, words: &str| {
+    let told = |text: &str, place: &str, words: &str| {
         write_case(folder.path(), "places.csv", text);
         let (out, error, code) = run(folder.path(), &["sample", "case.toml", "places.csv", "--triangles", "500"]);
         assert!(code == 3 && out.is_empty(), "{text}: {error}");
@@ -185,7 +185,7 @@ fn lines_are_written_and_their_mistakes_are_told() {
     let report: Value = serde_json::from_str(&out).unwrap();
     assert_eq!(report["lines"][0]["name"], "over the top / 1");
     assert!((report["lines"][0]["flow_share"].as_f64().unwrap() - 1.0).abs() < 1e-12);
-    assert_eq!(report["lines"][0]["points_in_fluid"], 6);
+    assert_eq!(report["lines"][0]["points_in_fluid"], 8);
     let note = |warning: &Value| warning["code"] == "line_cut_by_solid" && warning["level"] == "note";
     assert!(report["warnings"].as_array().unwrap().iter().any(note));
     let results = folder.path().join("results/case");
@@ -203,7 +203,7 @@ fn lines_are_written_and_their_mistakes_are_told() {
         (line.replace("0.1, 0.0]", "0.1, 0.04]").replace("0.1, 0.1]", "0.1, 0.06]"), "no point in the fluid"),
         (line.replace("0.1, 0.", "100, 10.").replace("100, 10.1", "100, 10.2"), "no point in the fluid"),
         ("[[line]]\nalong = \"obstacel 1\"\n".into(), "did you mean \"obstacle 1\""),
-        ("[[line]]\nalong = \"obstacle 1\"\ndistance = \"90 mm\"\n".into(), "no point in the fluid"),
+        ("[[line]]\nalong = \"obstacle 1\"\ndistance = \"95 mm\"\n".into(), "no point in the fluid"),
         ("[[line]]\nalong = \"obstacle 1\"\ndistance = \"-1 mm\"\n".into(), "zero or above"),
         ("[[line]]\nalong = \"obstacle 1\"\nto = [0.1, 0.1]\n".into(), "both \"along\" and \"to\""),
         ("[[line]]\nfrom = [0.1, 0.1]\n".into(), "lacks the key \"to\""),

@@ -2,7 +2,7 @@
 
 use super::gap::Bowing;
 use super::reader::{Reader, Table};
-use super::{Case, Fluid, FluidKind, cell, filling, line, obstacle, photo, rig, study, sweep};
+use super::{Case, Fluid, FluidKind, cell, filling, obstacle, photo, rig, study, sweep};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
 use crate::input::near::nearest_name;
@@ -160,7 +160,7 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
     let drive = cell::drive(reader, &root);
     let obstacles = obstacle::obstacles(reader, &root);
     let probes = study::probes(reader, &root);
-    let lines = line::lines(reader, &root);
+    let lines = study::lines(reader, &root);
     let mesh = study::mesh(reader, &root);
     let inertia = study::inertia(reader, &root);
     let tolerance = study::tolerance(reader, &root);
