@@ -9,7 +9,7 @@ use clap::ValueEnum;
 /// What a schema is wanted of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SchemaOf {
-    /// report.json and rig.json, which --json prints as well.
+    /// report.json and rig.json.
     Report,
     /// The case file, as the JSON that its TOML stands for.
     Case,

@@ -8,7 +8,10 @@ use std::borrow::Cow;
 use twinplate::base::field::{Field, Values};
 
 /// Rows of so many numbers as an array of two dimensions.
-pub fn rows<'py, T: numpy::Element + Copy, const N: usize>(py: Python<'py>, values: &[[T; N]]) -> PyResult<Bound<'py, PyArray2<T>>> {
+pub fn rows<'py, T: numpy::Element + Copy, const N: usize>(
+    py: Python<'py>,
+    values: &[[T; N]],
+) -> PyResult<Bound<'py, PyArray2<T>>> {
     PyArray1::from_vec(py, values.as_flattened().to_vec()).reshape([values.len(), N])
 }
 

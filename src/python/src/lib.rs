@@ -55,7 +55,14 @@ impl Options {
 
 /// The ideal pattern of a case, with the corrections asked for.
 #[pyfunction]
-fn solve(py: Python<'_>, source: Source, inertia: bool, edge_layer: bool, closure: bool, options: Options) -> PyResult<Run> {
+fn solve(
+    py: Python<'_>,
+    source: Source,
+    inertia: bool,
+    edge_layer: bool,
+    closure: bool,
+    options: Options,
+) -> PyResult<Run> {
     waited(py, options.threads, move || {
         let (mut case, plan) = source.read()?;
         let goal = options.goal(&mut case)?;

@@ -52,6 +52,7 @@ pub fn waited<T: Send + 'static>(
 
 fn pooled<T: Send>(threads: Option<usize>, flag: Stop, work: impl FnOnce() -> Result<T> + Send) -> Result<T> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads.unwrap_or(0)).start_handler(move |_| flag.here());
-    let pool = pool.build().map_err(|e| Error::failed(format!("no thread could be started: {e}"), "ask for fewer threads"))?;
+    let pool =
+        pool.build().map_err(|e| Error::failed(format!("no thread could be started: {e}"), "ask for fewer threads"))?;
     pool.install(work)
 }
