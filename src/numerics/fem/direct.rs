@@ -9,7 +9,7 @@ use faer::{Mat, Side};
 
 /// A factorised level.
 #[derive(Debug)]
-pub(super) struct Direct {
+pub struct Direct {
     /// Unknown of each vertex; none where its value is given.
     unknown: Vec<Option<u32>>,
     factor: Option<Llt<u32, f64>>,

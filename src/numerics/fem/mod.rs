@@ -16,6 +16,7 @@ mod sparse;
 mod stiffness;
 
 pub use conditions::Conditions;
+pub use direct::Direct;
 pub use element::{gradient, mean_cube, mean_inverse_cube, sides, triangle_gradients};
 pub use finer::Finer;
 pub use fourth::FourthOrder;

@@ -2,7 +2,7 @@
 
 use super::cell::Cell;
 use super::march::State;
-use super::solver::Solver;
+use super::solver::{Solver, System};
 use crate::base::Result;
 
 /// The ideal potential of the same cell: 0 at the source, 1 at the outlet; its flow at unit drop.
@@ -18,7 +18,8 @@ impl Ideal {
         solver.set_free(top, |v| !held(v))?;
         let mut potential: Vec<f64> = cell.outlet.iter().map(|&o| f64::from(u8::from(o))).collect();
         let none = vec![0.0; potential.len()];
-        solver.solve(top, &mut potential, &none, cell.finest(), 1e-12 / cell.total())?;
+        let system = System { x: &mut potential, rhs: &none, tolerance: 1e-12 / cell.total() };
+        solver.solve(top, cell.finest(), system)?;
         let matrix = solver.matrix(top);
         let rows = (0..potential.len()).filter(|&v| cell.outlet[v]);
         let shape = rows.map(|v| matrix.row_times(v, &potential)).sum();

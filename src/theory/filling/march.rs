@@ -1,7 +1,8 @@
 //! From snapshot to snapshot with one front pressure: stages between pockets, the clock, what is recorded.
 
 use super::cell::{Cell, volume};
-use super::obstacle::{Room, leap, settle};
+use super::guess::{Known, guess};
+use super::obstacle::{Room, Unknowns, leap, settle};
 use super::solver::Solver;
 use crate::base::Result;
 
@@ -122,16 +123,24 @@ impl Stage {
     pub fn reach(&self, cell: &Cell, solver: &mut Solver, from: &State, impulse: f64) -> Result<State> {
         let top = cell.top();
         let step = impulse - self.impulse;
-        let more = impulse - from.impulse;
-        let guess: Vec<f64> = from.w.iter().zip(&from.rise).map(|(w, rise)| w + more * rise).collect();
-        let leapt = if self.is_first() && top > 0 { leap(cell, solver, step, &from.wet, &guess)? } else { None };
-        let (mut wet, w) = leapt.unwrap_or_else(|| (from.wet.clone(), guess));
-        wet.iter_mut().zip(&from.wet).for_each(|(wet, was)| *wet |= was);
-        let mut next = State { impulse, wet, w, ..from.clone() };
+        let total: Vec<f64> = self.before.iter().zip(&from.w).map(|(a, b)| a + b).collect();
+        let known = Known { impulse: from.impulse, wet: &from.wet, w: &total, rise: &from.rise };
+        let [mut w, rise] = guess(cell, solver.matrix(top), &known, impulse);
+        w.iter_mut().zip(&self.before).for_each(|(w, before)| *w -= before);
+        if self.is_first() {
+            leap(cell, solver, step, &mut w)?;
+        }
+        let wet = w.iter().zip(&from.wet).map(|(w, was)| *was || *w > 0.0).collect();
+        let mut next = State { impulse, wet, w, rise, ..from.clone() };
         let room = Room { need: &self.need, dead: &self.dead };
-        settle(cell, solver, top, &room, step, &mut next.wet, &mut next.w)?;
+        let State { wet, w, rise, .. } = &mut next;
+        // as fills: what a step of this impulse would miss
+        let unknowns = Unknowns { wet, w, rise: Some((rise, 1e-10 / impulse)) };
+        settle(cell, solver, top, &room, step, unknowns)?;
         self.balance(cell, solver, &mut next);
-        self.press(cell, solver, &mut next)?;
+        let matrix = solver.matrix(top);
+        let rows = (0..next.wet.len()).filter(|&v| cell.source[v]);
+        next.conductance = rows.map(|v| matrix.row_times(v, &next.rise)).sum();
         Ok(next)
     }
 
@@ -156,23 +165,6 @@ impl Stage {
                 now.outflow += raw - self.capacity[v];
             }
         }
-    }
-
-    /// Pressure of the wet vertices and their conductance.
-    fn press(&self, cell: &Cell, solver: &mut Solver, now: &mut State) -> Result<()> {
-        let top = cell.top();
-        for v in 0..now.wet.len() {
-            if !now.wet[v] {
-                now.rise[v] = f64::from(u8::from(cell.source[v]));
-            }
-        }
-        let none = vec![0.0; now.wet.len()];
-        // as fills: what a step of this impulse would miss
-        solver.solve(top, &mut now.rise, &none, cell.finest(), 1e-10 / now.impulse)?;
-        let matrix = solver.matrix(top);
-        let rows = (0..now.wet.len()).filter(|&v| cell.source[v]);
-        now.conductance = rows.map(|v| matrix.row_times(v, &now.rise)).sum();
-        Ok(())
     }
 
     /// Imbalance of liquid, m2.

@@ -14,6 +14,7 @@
 mod arrival;
 mod cell;
 mod front;
+mod guess;
 mod ideal;
 pub mod laws;
 mod march;

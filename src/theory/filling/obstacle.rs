@@ -4,12 +4,12 @@
 //! From a set that is too small every pass adds a layer of vertices; from that of the next coarser level a few passes are enough on any mesh.
 
 use super::cell::Cell;
-use super::solver::Solver;
+use super::solver::{Solver, System};
 use crate::base::error::NoConvergence;
 use crate::base::{Error, Result};
 
 /// Residuals, in fills of a vertex, to which a pass is solved while the set still moves, and at its end.
-const TOLERANCE: [f64; 2] = [1e-6, 1e-13];
+const TOLERANCE: [f64; 2] = [1e-4, 1e-13];
 /// How far a fill must be beyond 1, or w/M below zero, for a vertex to be taken for wet or dry.
 const MARGIN: [f64; 2] = [1e-3, 1e-10];
 /// Passes after which vertices are only added, so that no set comes back.
@@ -21,16 +21,23 @@ pub(super) struct Room<'a> {
     pub dead: &'a [bool],
 }
 
-/// Solves for an impulse on a level. `wet` holds the set to start from and, in the end, the wet vertices other than those of the source; `w`
-/// starts the iteration.
+/// What is solved for on a level; on entry, where to start.
+pub(super) struct Unknowns<'a> {
+    /// The wet vertices other than those of the source.
+    pub wet: &'a mut [bool],
+    pub w: &'a mut [f64],
+    /// The rise of w with the impulse, solved beside w once the set stands, and its tolerance.
+    pub rise: Option<(&'a mut [f64], f64)>,
+}
+
+/// Solves for an impulse on a level.
 pub(super) fn settle(
     cell: &Cell,
     solver: &mut Solver,
     level: usize,
     room: &Room,
     impulse: f64,
-    wet: &mut [bool],
-    w: &mut [f64],
+    Unknowns { wet, w, mut rise }: Unknowns,
 ) -> Result<()> {
     let n = wet.len();
     let volumes = &cell.volumes[level];
@@ -46,7 +53,17 @@ pub(super) fn settle(
             }
         }
         solver.set_free(level, |v| wet[v])?;
-        solver.solve(level, w, &rhs, volumes, TOLERANCE[usize::from(sharp)])?;
+        let system = System { x: w, rhs: &rhs, tolerance: TOLERANCE[usize::from(sharp)] };
+        match &mut rise {
+            Some((rise, tolerance)) if sharp => {
+                for v in (0..n).filter(|&v| !wet[v]) {
+                    rise[v] = f64::from(u8::from(cell.source[v]));
+                }
+                let beside = System { x: rise, rhs: &vec![0.0; n], tolerance: *tolerance };
+                solver.solve_both(level, volumes, [system, beside])?;
+            }
+            _ => solver.solve(level, volumes, system)?,
+        }
         let margin = MARGIN[usize::from(sharp)];
         let matrix = solver.matrix(level);
         let mut changed = 0;
@@ -82,32 +99,22 @@ pub(super) fn settle(
     Err(Error::NoConvergence(NoConvergence { wanted: MARGIN[1], left: f64::NAN, iterations: n }))
 }
 
-/// The set and w of the finest level to start from, by the obstacle problems of the coarser levels; the coarsest starts from what was wet
-/// before.
-pub(super) fn leap(
-    cell: &Cell,
-    solver: &mut Solver,
-    impulse: f64,
-    from: &[bool],
-    w: &[f64],
-) -> Result<Option<(Vec<bool>, Vec<f64>)>> {
-    let mut found: Option<(Vec<bool>, Vec<f64>)> = None;
-    let mesh = &cell.space.mesh;
+/// Betters a guess of w on the finest level by the obstacle problems of the coarser levels: what they change is carried on to the next.
+pub(super) fn leap(cell: &Cell, solver: &mut Solver, impulse: f64, w: &mut [f64]) -> Result<()> {
+    let guess = w.to_vec();
     let base = cell.volumes[0].len();
     for level in 0..cell.top() {
         let n = cell.volumes[level].len();
         if !cell.source[..n].contains(&true) {
             continue;
         }
-        let (mut wet, mut w) = found.take().unwrap_or_else(|| (from[..n].to_vec(), w[..n].to_vec()));
+        let mut wet: Vec<bool> = w[..n].iter().map(|w| *w > 0.0).collect();
         let room = Room { need: &cell.volumes[level], dead: &[] };
-        settle(cell, solver, level, &room, impulse, &mut wet, &mut w)?;
-        let next = cell.volumes[level + 1].len();
-        for v in n..next {
-            let [a, b] = mesh.parents[v - base];
-            w.push(0.5 * (w[a as usize] + w[b as usize]));
+        settle(cell, solver, level, &room, impulse, Unknowns { wet: &mut wet, w: &mut w[..n], rise: None })?;
+        for v in n..cell.volumes[level + 1].len() {
+            let [a, b] = cell.space.mesh.parents[v - base].map(|v| w[v as usize] - guess[v as usize]);
+            w[v] = guess[v] + 0.5 * (a + b);
         }
-        found = Some((w.iter().map(|w| *w > 0.0).collect(), w));
     }
-    Ok(found)
+    Ok(())
 }

@@ -1,13 +1,13 @@
 //! Conjugate gradients on the wet vertices, preconditioned by a multigrid cycle whose coarser functions live on the wet region alone.
 //!
 //! A coarser function is kept only where its whole support is free, so that the coarser spaces lie in the finer ones and the matrices of the
-//! levels serve as they are (Kornhuber & Yserentant 1994, Numer. Math. 67, 431, recalled). The factor of the coarsest level is kept while few
-//! of its vertices come and go: any subspace gives a preconditioner.
+//! levels serve as they are (Kornhuber & Yserentant 1994, Numer. Math. 67, 431, recalled). Vertices that no coarser function reaches, a rim
+//! along the front, are swept over once more on each side of the coarser level.
 
 use super::Work;
 use crate::base::error::NoConvergence;
 use crate::base::{Error, Result};
-use crate::numerics::fem::{Conditions, Operator, Stiffness};
+use crate::numerics::fem::{Conditions, Direct, Stiffness};
 use crate::numerics::mesh::Mesh;
 use std::sync::Arc;
 
@@ -15,8 +15,6 @@ use std::sync::Arc;
 const MOST_CYCLES: usize = 150;
 /// Most iterations with the diagonal alone, over the square root of the number of unknowns.
 const MOST_PLAIN: f64 = 40.0;
-/// Part of the coarsest vertices that may differ from those of its factor, and their least number.
-const STALE: (f64, usize) = (0.03, 20);
 
 pub(super) struct Solver {
     mesh: Arc<Mesh>,
@@ -29,30 +27,33 @@ pub(super) struct Solver {
     dead: Vec<bool>,
     free: Vec<Vec<bool>>,
     list: Vec<Vec<u32>>,
-    direct: Option<Direct>,
-    /// Whether the factor is that of the free vertices as they are.
-    fresh: bool,
-    arrays: Vec<Arrays>,
+    /// Free vertices of a level that no function of the coarser one reaches.
+    rim: Vec<Vec<u32>>,
+    /// The coarsest level with its free vertices.
+    factor: Option<(Vec<bool>, Direct)>,
     pub work: Work,
 }
 
-struct Direct {
-    operator: Operator,
-    inside: Vec<bool>,
+/// A system `Σ_j A_ij x_j = rhs_i` for the free vertices of a level; the others keep their x.
+pub(super) struct System<'a> {
+    pub x: &'a mut [f64],
+    pub rhs: &'a [f64],
+    /// It is solved when no |residual| exceeds this times the volume of its vertex.
+    pub tolerance: f64,
 }
 
-/// Work arrays of one level; zero where vertices are not free.
-#[derive(Default)]
+/// Arrays of a cycle on one level.
 struct Arrays {
     residual: Vec<f64>,
-    rhs: Vec<f64>,
+    /// Zero where vertices are not free.
     update: Vec<f64>,
+    /// What the update leaves of the residual.
+    left: Vec<f64>,
 }
 
 impl Solver {
     pub fn new(mesh: &Arc<Mesh>, levels: &Arc<Vec<Stiffness>>) -> Self {
         let sizes = || levels.iter().map(Stiffness::vertices);
-        let arrays = sizes().map(|n| Arrays { residual: vec![0.0; n], rhs: vec![0.0; n], update: vec![0.0; n] });
         Solver {
             mesh: mesh.clone(),
             levels: levels.clone(),
@@ -61,9 +62,8 @@ impl Solver {
             dead: Vec::new(),
             free: sizes().map(|n| vec![false; n]).collect(),
             list: sizes().map(|_| Vec::new()).collect(),
-            direct: None,
-            fresh: false,
-            arrays: arrays.collect(),
+            rim: sizes().map(|_| Vec::new()).collect(),
+            factor: None,
             work: Work::default(),
         }
     }
@@ -114,86 +114,91 @@ impl Solver {
         for below in 0..=level {
             let free = &self.free[below];
             self.list[below] = (0..free.len() as u32).filter(|&v| free[v as usize]).collect();
-            let Arrays { residual, rhs, update } = &mut self.arrays[below];
-            [residual, rhs, update].into_iter().for_each(|list| list.fill(0.0));
+            let Some(coarse) = below.checked_sub(1).map(|coarser| &self.free[coarser]) else { continue };
+            let first = coarse.len() - self.levels[0].vertices();
+            let reached = |v: usize| match v.checked_sub(coarse.len()) {
+                None => coarse[v],
+                Some(k) => self.mesh.parents[first + k].iter().any(|&v| coarse[v as usize]),
+            };
+            self.rim[below] = self.list[below].iter().copied().filter(|&v| !reached(v as usize)).collect();
         }
         self.factorise()
     }
 
     fn factorise(&mut self) -> Result<()> {
         let free = &self.free[0];
-        if let Some(direct) = &self.direct {
-            let differ = free.iter().zip(&direct.inside).filter(|(a, b)| a != b).count();
-            self.fresh = differ == 0;
-            if differ <= STALE.1.max((STALE.0 * self.list[0].len() as f64) as usize) {
-                return Ok(());
-            }
+        // a level that is the only one may have another matrix at every step
+        if self.levels.len() > 1 && self.factor.as_ref().is_some_and(|(inside, _)| inside == free) {
+            return Ok(());
         }
         let mut conditions = Conditions::free(free.len());
         (0..free.len()).filter(|&v| !free[v]).for_each(|v| conditions.fix(v as u32));
-        let matrix = self.matrix(0).clone();
-        let operator = Operator::new(&self.mesh, Arc::new(vec![matrix]), conditions)?;
+        self.factor = Some((free.clone(), Direct::new(self.matrix(0), &conditions)?));
         self.work.factorisations += 1;
-        self.fresh = true;
-        self.direct = Some(Direct { operator, inside: free.clone() });
         Ok(())
     }
 
-    /// Solves `Σ_j A_ij x_j = rhs_i` for the free vertices of a level; the others keep their values. Ends when no |residual| exceeds
-    /// `tolerance` times the volume of its vertex.
-    pub fn solve(&mut self, level: usize, x: &mut [f64], rhs: &[f64], volumes: &[f64], tolerance: f64) -> Result<()> {
-        if self.list[level].is_empty() {
-            return Ok(());
+    /// Solves a system of a level.
+    pub fn solve(&mut self, level: usize, volumes: &[f64], system: System) -> Result<()> {
+        let cycles = self.solved(level, volumes, system)?;
+        self.count(level, cycles);
+        Ok(())
+    }
+
+    /// Solves two systems of a level side by side.
+    pub fn solve_both(&mut self, level: usize, volumes: &[f64], [first, second]: [System; 2]) -> Result<()> {
+        let this = &*self;
+        let (first, second) =
+            rayon::join(|| this.solved(level, volumes, first), || this.solved(level, volumes, second));
+        self.count(level, first?);
+        self.count(level, second?);
+        Ok(())
+    }
+
+    fn count(&mut self, level: usize, cycles: usize) {
+        if level + 1 == self.levels.len() && !self.list[level].is_empty() {
+            self.work.solves += 1;
+            self.work.cycles += cycles;
         }
-        let finest = level + 1 == self.levels.len();
-        self.work.solves += usize::from(finest);
+    }
+
+    /// The cycles it took.
+    fn solved(&self, level: usize, volumes: &[f64], system: System) -> Result<usize> {
+        if self.list[level].is_empty() {
+            return Ok(0);
+        }
+        let System { x, rhs, tolerance } = system;
         let before = x.to_vec();
-        let cycles = self.iterate(level, x, rhs, volumes, tolerance, true)?;
+        let cycles = self.conjugate(level, System { x, rhs, tolerance }, volumes, true)?;
         if cycles.is_err() {
             x.copy_from_slice(&before);
-            if let Err(left) = self.iterate(level, x, rhs, volumes, tolerance, false)? {
+            if let Err(left) = self.conjugate(level, System { x, rhs, tolerance }, volumes, false)? {
                 return Err(Error::NoConvergence(left));
             }
         }
-        if finest {
-            self.work.cycles += cycles.unwrap_or_else(|left| left.iterations);
-        }
-        Ok(())
+        Ok(cycles.unwrap_or_else(|left| left.iterations))
     }
 
-    fn iterate(
-        &mut self,
-        level: usize,
-        x: &mut [f64],
-        rhs: &[f64],
-        volumes: &[f64],
-        tolerance: f64,
-        cycle: bool,
-    ) -> Result<std::result::Result<usize, NoConvergence>> {
-        let list = std::mem::take(&mut self.list[level]);
-        let found = self.conjugate(level, &list, x, rhs, volumes, tolerance, cycle);
-        self.list[level] = list;
-        found
-    }
-
-    #[allow(clippy::too_many_arguments)]
+    /// Conjugate gradients, with the cycle or with the diagonal alone; the iterations they took.
     fn conjugate(
-        &mut self,
+        &self,
         level: usize,
-        list: &[u32],
-        x: &mut [f64],
-        rhs: &[f64],
+        System { x, rhs, tolerance }: System,
         volumes: &[f64],
-        tolerance: f64,
         cycle: bool,
     ) -> Result<std::result::Result<usize, NoConvergence>> {
-        let n = x.len();
-        let (mut r, mut z, mut q, mut p) = (vec![0.0; n], vec![0.0; n], vec![0.0; n], vec![0.0; n]);
+        let (a, list) = (self.matrix(level), &self.list[level]);
+        let array = |n: usize| vec![0.0; n];
+        let sizes = self.levels[..=level].iter().map(Stiffness::vertices);
+        let mut arrays: Vec<Arrays> =
+            sizes.map(|n| Arrays { residual: array(n), update: array(n), left: array(n) }).collect();
+        let (mut p, mut q) = (array(x.len()), array(x.len()));
         let mut worst: f64 = 0.0;
         for &v in list {
             let v = v as usize;
-            r[v] = rhs[v] - self.matrix(level).row_times(v, x);
-            worst = worst.max((r[v] / volumes[v]).abs());
+            let r = rhs[v] - a.row_times(v, x);
+            arrays[level].residual[v] = r;
+            worst = worst.max((r / volumes[v]).abs());
         }
         let most = if cycle { MOST_CYCLES } else { 100 + (MOST_PLAIN * (list.len() as f64).sqrt()) as usize };
         let mut rho = 0.0;
@@ -205,20 +210,21 @@ impl Solver {
                 break;
             }
             if cycle {
-                self.cycle(level, list, &r, &mut z)?;
+                self.cycle(level, &mut arrays, true);
             } else {
-                let a = self.matrix(level);
-                list.iter().for_each(|&v| z[v as usize] = r[v as usize] / a.diagonal[v as usize]);
+                self.scale(level, &mut arrays[level]);
             }
+            let Arrays { residual: r, update: z, left } = &mut arrays[level];
             let next: f64 = list.iter().map(|&v| r[v as usize] * z[v as usize]).sum();
             let beta = if iteration == 0 { 0.0 } else { next / rho };
             rho = next;
-            list.iter().for_each(|&v| p[v as usize] = z[v as usize] + beta * p[v as usize]);
-            let a = self.matrix(level);
             let mut energy = 0.0;
             for &v in list {
-                q[v as usize] = a.row_times(v as usize, &p);
-                energy += q[v as usize] * p[v as usize];
+                let v = v as usize;
+                p[v] = z[v] + beta * p[v];
+                // A z is what the update takes off the residual
+                q[v] = r[v] - left[v] + beta * q[v];
+                energy += q[v] * p[v];
             }
             let alpha = rho / energy;
             worst = 0.0;
@@ -235,68 +241,81 @@ impl Solver {
         Ok(Err(NoConvergence { wanted: tolerance, left: worst, iterations: most }))
     }
 
-    /// z = B r, B one symmetric cycle; `list` are the free vertices of the level.
-    fn cycle(&mut self, level: usize, list: &[u32], r: &[f64], z: &mut [f64]) -> Result<()> {
-        if level == 0 && self.fresh {
-            return self.coarsest(r, z, list);
-        }
-        list.iter().for_each(|&v| z[v as usize] = 0.0);
-        let a = self.matrix(level);
-        list.iter().for_each(|&v| relax(a, v as usize, r, z));
-        let mut arrays = std::mem::take(&mut self.arrays[level]);
-        let a = self.matrix(level);
-        list.iter().for_each(|&v| arrays.residual[v as usize] = r[v as usize] - a.row_times(v as usize, z));
-        if level == 0 {
-            // its own arrays are in use by the level above
-            let mut update = vec![0.0; r.len()];
-            self.coarsest(&arrays.residual, &mut update, list)?;
-            list.iter().for_each(|&v| z[v as usize] += update[v as usize]);
-        } else {
-            let mut below = std::mem::take(&mut self.arrays[level - 1]);
-            let coarse_list = std::mem::take(&mut self.list[level - 1]);
-            let count = below.rhs.len();
-            let split = list.partition_point(|&v| (v as usize) < count);
-            let first = count - self.levels[0].vertices();
-            let parents = |v: u32| self.mesh.parents[first + v as usize - count];
-            coarse_list.iter().for_each(|&v| below.rhs[v as usize] = arrays.residual[v as usize]);
-            for &v in &list[split..] {
-                let half = 0.5 * arrays.residual[v as usize];
-                parents(v).iter().for_each(|&c| below.rhs[c as usize] += half);
-            }
-            // the level's own arrays are needed while it is worked on
-            let (rhs, mut update) = (std::mem::take(&mut below.rhs), std::mem::take(&mut below.update));
-            self.arrays[level - 1] = below;
-            let done = self.cycle(level - 1, &coarse_list, &rhs, &mut update);
-            for &v in &list[..split] {
-                z[v as usize] += update[v as usize];
-            }
-            for &v in &list[split..] {
-                let [c, d] = self.mesh.parents[first + v as usize - count];
-                z[v as usize] += 0.5 * (update[c as usize] + update[d as usize]);
-            }
-            self.arrays[level - 1].rhs = rhs;
-            self.arrays[level - 1].update = update;
-            self.list[level - 1] = coarse_list;
-            done?;
-        }
-        self.arrays[level] = arrays;
-        let a = self.matrix(level);
-        list.iter().rev().for_each(|&v| relax(a, v as usize, r, z));
-        Ok(())
+    /// The update by the diagonal alone.
+    fn scale(&self, level: usize, Arrays { residual, update, left }: &mut Arrays) {
+        let (a, list) = (self.matrix(level), &self.list[level]);
+        list.iter().for_each(|&v| update[v as usize] = residual[v as usize] / a.diagonal[v as usize]);
+        list.iter().for_each(|&v| left[v as usize] = residual[v as usize] - a.row_times(v as usize, update));
     }
 
-    fn coarsest(&self, r: &[f64], z: &mut [f64], list: &[u32]) -> Result<()> {
-        let Some(direct) = &self.direct else { return Ok(()) };
-        let mut rhs = vec![0.0; r.len()];
-        list.iter().filter(|v| direct.inside[**v as usize]).for_each(|&v| rhs[v as usize] = r[v as usize]);
-        let solution = direct.operator.solve(&vec![0.0; r.len()], &rhs, 0.0)?;
-        list.iter().for_each(|&v| z[v as usize] = solution.values[v as usize]);
-        Ok(())
+    /// The update of one symmetric cycle, and, where it is wanted, what it leaves.
+    ///
+    /// A sweep of Gauss and Seidel solves the row of each vertex in turn: every change takes its share off the rows solved before it, by symmetry
+    /// with the entries at hand, so that the residual comes with the sweep.
+    fn cycle(&self, level: usize, arrays: &mut [Arrays], wants_left: bool) {
+        let (a, list) = (self.matrix(level), &self.list[level]);
+        let (below, here) = arrays.split_at_mut(level);
+        let Arrays { residual, update, left } = &mut here[0];
+        let Some(coarse) = below.last_mut() else {
+            self.factor.iter().for_each(|(_, direct)| direct.solve(residual, update));
+            list.iter().for_each(|&v| left[v as usize] = residual[v as usize] - a.row_times(v as usize, update));
+            return;
+        };
+        list.iter().for_each(|&v| update[v as usize] = 0.0);
+        for &v in list {
+            let (columns, values) = a.row(v as usize);
+            let before = columns.partition_point(|&c| c < v);
+            let pairs = || columns[..before].iter().zip(&values[..before]);
+            let sum = pairs().fold(residual[v as usize], |sum, (&c, a)| sum - a * update[c as usize]);
+            let new = sum / a.diagonal[v as usize];
+            (update[v as usize], left[v as usize]) = (new, 0.0);
+            pairs().for_each(|(&c, a)| left[c as usize] -= a * new);
+        }
+        for &v in &self.rim[level] {
+            let (columns, values) = a.row(v as usize);
+            let change = left[v as usize] / a.diagonal[v as usize];
+            update[v as usize] += change;
+            left[v as usize] = 0.0;
+            columns.iter().zip(values).for_each(|(&c, a)| left[c as usize] -= a * change);
+        }
+        let count = coarse.update.len();
+        let split = list.partition_point(|&v| (v as usize) < count);
+        let first = count - self.levels[0].vertices();
+        let parents = |v: u32| self.mesh.parents[first + v as usize - count];
+        // what is dead here is free there, and has no residual
+        let free = &self.free[level];
+        for &v in &self.list[level - 1] {
+            coarse.residual[v as usize] = if free[v as usize] { left[v as usize] } else { 0.0 };
+        }
+        for &v in &list[split..] {
+            parents(v).iter().for_each(|&c| coarse.residual[c as usize] += 0.5 * left[v as usize]);
+        }
+        self.cycle(level - 1, below, false);
+        let Some(coarse) = below.last() else { return };
+        list[..split].iter().for_each(|&v| update[v as usize] += coarse.update[v as usize]);
+        for &v in &list[split..] {
+            let [c, d] = parents(v).map(|c| coarse.update[c as usize]);
+            update[v as usize] += 0.5 * (c + d);
+        }
+        for &v in self.rim[level].iter().rev() {
+            let (columns, values) = a.row(v as usize);
+            let pairs = columns.iter().zip(values);
+            let sum = pairs.fold(residual[v as usize], |sum, (&c, a)| sum - a * update[c as usize]);
+            update[v as usize] = sum / a.diagonal[v as usize];
+        }
+        for &v in list.iter().rev() {
+            let (columns, values) = a.row(v as usize);
+            let pairs = columns.iter().zip(values);
+            let sum = pairs.fold(residual[v as usize], |sum, (&c, a)| sum - a * update[c as usize]);
+            let new = sum / a.diagonal[v as usize];
+            let change = new - update[v as usize];
+            update[v as usize] = new;
+            if wants_left {
+                let after = columns.partition_point(|&c| c < v);
+                left[v as usize] = 0.0;
+                let pairs = columns[after..].iter().zip(&values[after..]);
+                pairs.for_each(|(&c, a)| left[c as usize] -= a * change);
+            }
+        }
     }
-}
-
-fn relax(a: &Stiffness, v: usize, f: &[f64], x: &mut [f64]) {
-    let (columns, values) = a.row(v);
-    let sum = columns.iter().zip(values).fold(f[v], |sum, (&c, value)| sum - value * x[c as usize]);
-    x[v] = sum / a.diagonal[v];
 }

@@ -10,6 +10,7 @@ use super::ideal::Ideal;
 use super::march::State;
 use super::record::{Readings, Record};
 use super::run::{MOST_HALVINGS, SETTLED};
+use super::solver::System;
 use super::{Drive, Filling, Progress, Setup};
 use crate::base::{Error, Result};
 use crate::input::case::Snapshots;
@@ -189,7 +190,6 @@ impl<'a, 'b> Steps<'a, 'b> {
         let mut changes = 0;
         for _ in 0..=2 * n {
             let free = |v: usize| wet[v] || mouths[v] == Mouth::Still;
-            let unit = f64::from(u8::from(matches!(self.setup.drive, Drive::Flow(_))));
             for v in (0..n).filter(|&v| !free(v)) {
                 rise[v] = 0.0;
                 y[v] = scale * if mouths[v] == Mouth::Open { self.vent[v] } else { self.front[v] };
@@ -201,12 +201,14 @@ impl<'a, 'b> Steps<'a, 'b> {
                     Drive::Flow(_) => scale * self.least,
                 };
             }
-            solver.set_free(top, free)?;
             solver.part(&held_edges(solver.whole(), still, |c| cell.source[c] || wet[c]));
-            solver.solve(top, &mut y, &rhs, cell.finest(), TOLERANCE)?;
-            if unit > 0.0 {
-                let area = cell.total();
-                solver.solve(top, &mut rise, &none, cell.finest(), 1e-11 / area)?;
+            solver.set_free(top, free)?;
+            let system = System { x: &mut y, rhs: &rhs, tolerance: TOLERANCE };
+            if matches!(self.setup.drive, Drive::Flow(_)) {
+                let beside = System { x: &mut rise, rhs: &none, tolerance: 1e-11 / cell.total() };
+                solver.solve_both(top, cell.finest(), [system, beside])?;
+            } else {
+                solver.solve(top, cell.finest(), system)?;
             }
             let matrix = solver.matrix(top);
             if let Drive::Flow(q) = self.setup.drive {

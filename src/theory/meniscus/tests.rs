@@ -205,6 +205,38 @@ fn fronts_join_crosswise() {
     assert_eq!(settle(&mut apart, &sides, h).unwrap().count, 0);
 }
 
+/// Fronts that touch where they run beside each other, `y = 0.6 (x - 2.6)²` and its mirror image, leave no cleft narrower than half of h, though
+/// the points of one are 1.6 times as far apart: behind so narrow a cleft the next step would have no length.
+#[test]
+fn clefts_are_filled_between_uneven_points() {
+    let h = 0.1;
+    let (sides, place) = with_square();
+    let at = |x: f64| [x, 0.0024 + 0.6 * (x - 2.6) * (x - 2.6)];
+    let even = |step: f64| (0..20).map(move |k| 2.6 + step * f64::from(k - 4)).filter(|x| (2.21..3.3).contains(x));
+    let upper = std::iter::once(2.2).chain(even(0.1)).map(at).chain([[3.4, 1.0]]).collect();
+    let mut lower: Vec<Point> = std::iter::once(2.2).chain(even(0.16)).map(at).chain([[3.4, 1.0]]).collect();
+    lower.iter_mut().for_each(|p| p[1] = -p[1]);
+    lower.reverse();
+    let foot = at(2.2)[1];
+    let ends = [place(&sides, 1, [2.2, foot]), place(&sides, 0, [3.4, 1.0])];
+    let below = [place(&sides, 0, [3.4, -1.0]), place(&sides, 1, [2.2, -foot])];
+    let lines = vec![Line::between(&sides, lower, below), Line::between(&sides, upper, ends)];
+    let mut state = State { lines, bare: vec![Bare::Dry; 2] };
+    let touched = settle(&mut state, &sides, h).unwrap();
+    assert_eq!((touched.count, state.lines.len()), (1, 2), "{touched:?}");
+    let front = state.lines.iter().find(|line| !line.frozen).unwrap();
+    let pairs = front.nodes.windows(2).enumerate();
+    let width = |(k, pair): (usize, &[Point])| {
+        let others = front.nodes.iter().enumerate().filter(move |(j, _)| *j != k && *j != k + 1);
+        others.map(|(_, &p)| distance_to_segment(p, [pair[0], pair[1]])).fold(f64::INFINITY, f64::min)
+    };
+    let least = pairs.map(width).fold(f64::INFINITY, f64::min);
+    assert!(least >= 0.5 * h, "{least}");
+    // no more than what is narrower, 0.2 from the touch on, and an edge
+    let tip = front.nodes.iter().map(|p| p[0]).fold(f64::INFINITY, f64::min);
+    assert!(tip < 2.6 + 0.2 + 0.16, "{tip}");
+}
+
 /// Ends nearer than a tenth of h on one side join their fronts, and the post is wet all round.
 #[test]
 fn ends_meet_on_a_side() {

@@ -8,7 +8,7 @@ use super::ahead::{Gap, Of, gaps};
 use super::line::Line;
 use super::sides::{Place, Sides};
 use super::state::{Bare, Part, State, is_inside};
-use crate::base::plane::{distance, dot, left, polygon_area};
+use crate::base::plane::{distance, distance_to_segment, dot, left, polygon_area};
 use crate::base::{Error, Point, Result};
 use crate::geometry::Side;
 
@@ -272,9 +272,17 @@ fn fill_cleft(state: &mut State, sides: &Sides, point: Point, h: f64) {
     for line in state.lines.iter_mut().filter(|line| !line.frozen) {
         let Some(k) = line.nodes.iter().position(|&p| p == point) else { continue };
         let (mut before, mut after) = (line.nodes[..=k].to_vec(), line.nodes[k + 1..].to_vec());
-        while before.len() > 1 && after.len() > 1 && distance(before[before.len() - 1], after[0]) < CLEFT * h {
-            before.pop();
-            after.remove(0);
+        // two points at least stay on each side, which may lie at different distances: of the two at the tip the one further back goes
+        while let (&[.., b, a], &[c, d, ..]) = (before.as_slice(), after.as_slice()) {
+            let [tip, low, high] = [distance(a, c), distance(b, c), distance(a, d)];
+            let width = distance_to_segment(a, [c, d]).min(distance_to_segment(c, [a, b]));
+            if width >= CLEFT * h && tip <= low.min(high) {
+                break;
+            } else if low < high {
+                before.pop();
+            } else {
+                after.remove(0);
+            }
         }
         before.extend(after);
         if let Some(ends) = line.ends
