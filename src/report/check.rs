@@ -6,7 +6,8 @@ use crate::base::units::{Dimension, significant};
 use crate::base::warning::{Warning, sections as warning_sections};
 use crate::geometry::{Plan, Wall};
 use crate::input::case::{
-    Case, Course, Drive, DriveQuantity, Ends, Gap, Line, Obstacle, Placing, Probe, Seeding, Shape, StreaklineSettings, Times,
+    Case, Course, Drive, DriveQuantity, Ends, Gap, Line, Obstacle, Placing, Probe, Seeding, Shape, StreaklineSettings,
+    Times,
 };
 use crate::study::{Expected, Forecast, program};
 
