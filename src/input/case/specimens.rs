@@ -53,8 +53,18 @@ const OBSTACLE: [&str; 12] = [
 
 const LINE: [&str; 2] = ["from = [0, 0]\nto = [1, 0]", "along = \"a\"\ndistance = 0"];
 
-const STREAKLINES: [&str; 3] =
-    ["starts = [1, 2]", "starts = [[0, 1], [0, 2]]", "starts = { x = 0, y = [1, 2] }\nspacing = 1"];
+const STREAKLINES: [&str; 4] = [
+    "starts = [1, 2]\nneedle_diameter = 1\ntimes = 1",
+    "starts = [[0, 1], [0, 2]]\ntimes = [1, 2]",
+    "starts = { x = 0, y = [1, 2] }\nspacing = 1",
+    // the name of no file
+    "starts = { file = \"\" }",
+];
+
+const RIG: [&str; 2] = [
+    "[rig.tubing]\nlength = 1\nbore = 1\nloss_factors = [1]\n[rig.calibrate]\nflow_rate = 1\nhead = 1",
+    "[rig.calibrate]\nflow_rate = 1\npressure_drop = 1",
+];
 
 const SWEEP: [&str; 8] = [
     "reduced_reynolds = [1, 2]",
@@ -88,6 +98,7 @@ pub fn questions() -> Vec<Asked> {
         ("[[line]]\n", &LINE),
         ("[streaklines]\n", &STREAKLINES),
         ("[sweep]\n", &SWEEP),
+        ("[rig]\n", &RIG),
         ("[filling]\n", &FILLING),
         ("", &OTHERS),
     ];

@@ -36,3 +36,25 @@ fn of_times(case: &Case, cut: bool) -> Option<Warning> {
     );
     Some(Warning::new(Code::TimeLinesCut, matter, "take a longer interval, or a list of times").value(*interval))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An interval so short that lines were cut is told of with the interval; a list of times is as long as it is.
+    #[test]
+    fn time_lines_that_end_too_soon_are_told_of() {
+        let of = |times: &str, cut: bool| {
+            let text = format!(
+                "[cell]\nlength = 0.3\nwidth = 0.2\ngap = 1e-3\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n[drive]\nmean_speed = 1e-4\n\
+                 [streaklines]\ncount = 4\ntimes = {times}\n"
+            );
+            let case = crate::input::case::parse(&text, "case.toml".as_ref()).into_result().unwrap();
+            amiss(&case, cut).into_iter().map(|warning| (warning.code, warning.message)).collect::<Vec<_>>()
+        };
+        let told = of("\"2 ms\"", true);
+        assert!(matches!(&told[..], [(Code::TimeLinesCut, text)] if text.contains("2 ms")), "{told:?}");
+        assert_eq!(of("\"2 ms\"", false), []);
+        assert_eq!(of("[\"2 ms\"]", true), []);
+    }
+}

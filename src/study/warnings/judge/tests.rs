@@ -198,12 +198,15 @@ fn every_warning_is_on_where_it_is_due_and_off_elsewhere() {
     let of_fillings = [Code::AirStays, Code::Wicks, Code::FrontUnstable, Code::FastFront, Code::FrontNotComputed];
     // those of bubbles are tried in `bubbles`
     let of_bubbles = [Code::SmallBubble, Code::BubbleTravels];
+    // those of dye and of lines are tried in `tests/needles`, `dye` beside this folder and `tests/sample`
+    let of_lines = [Code::ThickNeedle, Code::TimeLinesCut, Code::LineCutBySolid];
     let tried = |code| {
         CASES.iter().any(|case| case.0 == code)
             || before.contains(&code)
             || of_measurements.contains(&code)
             || of_fillings.contains(&code)
             || of_bubbles.contains(&code)
+            || of_lines.contains(&code)
     };
     assert!(Code::ALL.into_iter().all(tried));
 }
