@@ -139,10 +139,12 @@ impl Study {
         if !self.bubbles.is_empty() {
             figures.push(map.bubble_paths(&drawn.exact(&self.pattern.stream_function), &self.bubbles)?);
         }
-        for found in &self.patches {
-            let Some(seen) = &found.seen else { continue };
-            let map = CellMap::new(&found.space.mesh, style, raster).marked(marked.clone());
-            figures.push(map.seen_from_bubble(found.bubble, &self.bubbles[found.bubble], seen)?);
+        for patched in &self.patches {
+            let Some(seen) = &patched.seen else { continue };
+            let finer = found.drawn.as_ref().map(|_| self.drawn_mesh(&patched.space.mesh));
+            let drawn = Drawn { finer: finer.as_ref(), solved: &patched.space.mesh };
+            let map = CellMap::new(drawn.mesh(), style, raster).marked(marked.clone());
+            figures.push(map.seen_from_bubble(patched.bubble, &self.bubbles[patched.bubble], &drawn.exact(seen))?);
         }
         let solved = CellMap::new(&self.solved.space.mesh, style, raster).marked(marked);
         figures.push(solved.indicator(&self.solved.pair.bracket_density)?);

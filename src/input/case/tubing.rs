@@ -57,10 +57,10 @@ pub(super) fn tubing(reader: &mut Reader<'_>, rig: &Table<'_>) -> Option<Tubing>
     let table = reader.table(rig.get("tubing")?, "[rig.tubing]", &keys)?;
     let length = reader.needed_quantity(&table, "length", Dimension::Length, Limits::Positive);
     let bore = reader.needed_quantity(&table, "bore", Dimension::Length, Limits::Positive);
-    let number = if table.get("number").is_some() { reader.whole(&table, "number", 1, 1000) } else { Some(1) };
+    let number = reader.whole(&table, "number", 1, 1000).unwrap_or(1);
     let losses = table.get("loss_factors").map_or(Some(Vec::new()), |value| losses(reader, value));
     let supply_level = reader.optional_quantity(&table, "supply_level", Dimension::Length, Limits::Any);
-    Some(Tubing { length: length?, bore: bore?, number: number?, losses: losses?, supply_level })
+    Some(Tubing { length: length?, bore: bore?, number, losses: losses?, supply_level })
 }
 
 fn losses(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Vec<f64>> {
