@@ -306,8 +306,9 @@ fn deepest(study: &Study) -> f64 {
     steps.filter(crosses).map(depth).fold(0.0, f64::max)
 }
 
-/// Two posts and a blade in a row, with and without inertia: no time line goes through one of them or makes a long step. There is one piece before the
-/// first obstacle, and at most one more for each; the line that divides stands still for so long that they come apart late.
+/// Two posts and a blade in a row, with and without inertia: no time line goes through one of them or makes a long step. As long as all of it is in the
+/// cell, there is one piece before the first obstacle, and at most one more for each; the line that divides stands still for so long that they come
+/// apart late.
 #[test]
 fn time_lines_break_at_obstacles_and_nowhere_else() {
     // a step s over a bend of radius r cuts s²/(8 r) off; the tip of the blade has r = b²/a
@@ -340,7 +341,9 @@ fn time_lines_break_at_obstacles_and_nowhere_else() {
             if (0.3..0.4).contains(&furthest) {
                 assert!(line.pieces.len() > 1, "{} s", line.time);
             }
-            most = most.max(line.pieces.len());
+            if furthest < outlet {
+                most = most.max(line.pieces.len());
+            }
         }
         assert_eq!(most, 4);
         assert!(cut_off, "a time line that has left the cell in part ends at the outlet");

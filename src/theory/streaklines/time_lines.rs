@@ -28,6 +28,8 @@ const FAR: f64 = 1.0 / 150.0;
 const BEND: f64 = 0.15;
 /// Part of the size of a triangle below which neighbours stand no closer for a bend.
 const FINE: f64 = 0.7;
+/// Distance of starts, over the tolerance of lines, of which the tips of tails consist.
+const TIP: f64 = 16.0;
 /// Distance of the ends of a time line across the inlet from the side walls, over the width.
 const FROM_WALL: f64 = 1e-3;
 
@@ -236,7 +238,7 @@ impl Follower<'_> {
                     // what lies between the two is not known
                     pieces.end();
                 } else {
-                    pieces.resolved |= !close;
+                    pieces.resolved |= !is_near(&joined[k - 1], &joined[k], TIP);
                     if (a.at[0] < self.length) != (b.at[0] < self.length) {
                         let s = (self.length - a.at[0]) / (b.at[0] - a.at[0]);
                         let at = [self.length, plane::between(a.at, b.at, s)[1]];
@@ -284,5 +286,10 @@ impl Pieces {
 
 /// Whether two starts are as close as lines can be told apart.
 fn is_close(a: &Joined, b: &Joined) -> bool {
-    plane::distance(a.seed.at, b.seed.at) <= 2.0 * a.course.line.tolerance
+    is_near(a, b, 2.0)
+}
+
+/// Whether two starts are no further apart than so many tolerances.
+fn is_near(a: &Joined, b: &Joined, tolerances: f64) -> bool {
+    plane::distance(a.seed.at, b.seed.at) <= tolerances * a.course.line.tolerance
 }
