@@ -3,7 +3,7 @@
 use super::ideal::Ideal;
 use super::march::State;
 use super::record::{Readings, Record};
-use super::{Drive, Filling, Progress, Setup};
+use super::{Drive, Filling, Moment, Progress, Setup};
 use crate::base::Result;
 use crate::input::case::Snapshots;
 
@@ -70,7 +70,17 @@ impl<'a, 'b> Run<'a, 'b> {
         }
         let Run { setup, front, record, .. } = self;
         let clock = Clock::new(setup, front, &record);
-        Ok(record.finish(|impulse, inflow| clock.time(impulse, inflow)))
+        let mut filling = record.finish(|impulse, inflow| clock.time(impulse, inflow));
+        if let Snapshots::Times(list) = &setup.snapshots {
+            // the times themselves, not those of the volumes to rounding
+            let near = |(moment, &asked): (&mut Moment, &f64)| {
+                if (moment.time_s - asked).abs() <= 1e-9 * asked {
+                    moment.time_s = asked;
+                }
+            };
+            filling.snapshots.iter_mut().zip(list).for_each(near);
+        }
+        Ok(filling)
     }
 
     fn clock(&self) -> Clock {
