@@ -159,6 +159,23 @@ fn a_post_that_repels_keeps_air_and_a_slope_frees_it() {
     assert_eq!(wetted["filling"]["trapped"], Value::Array(vec![]));
 }
 
+/// The demo of pier and open dock under tension: the front runs through, the dock keeps what the closed form of a cup says, 3183 mm2 within a
+/// tenth, and the cell of 400 mm is full when the mean front has run from there to half a width of 200 mm beyond, for no front sags more.
+#[test]
+fn the_dry_dock_fills_under_tension() {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/dry_dock.toml")).unwrap();
+    let (report, _) = fill(&text.replace("snapshots = 40", "snapshots = 5"));
+    assert_eq!(report["filling"]["model"], "capillary");
+    let codes: Vec<&str> =
+        report["warnings"].as_array().unwrap().iter().map(|w| w["code"].as_str().unwrap()).collect();
+    assert!(!codes.contains(&"front_not_computed"), "{codes:?}");
+    let air = report["filling"]["trapped"].as_array().unwrap();
+    let in_dock: f64 = air.iter().filter(|a| a["obstacle"] == "dock").map(|a| number(a, "/area_m2")).sum();
+    assert!((in_dock - 3183e-6).abs() < 0.1 * 3183e-6, "{in_dock}");
+    let time = number(&report, "/filling/time_s");
+    assert!(time > 0.9 * 400.0 && time < 500.0, "{time}");
+}
+
 /// Air of a hollow that opens downstream, cut off by the viscous front, becomes a bubble of the pattern by the file that was written.
 #[test]
 fn air_that_stays_can_be_taken_as_a_bubble() {

@@ -59,11 +59,24 @@ pub(super) fn arrivals(space: &Space, front: &Front, speed: f64) -> Vec<f64> {
     if let Some((time, last)) = before {
         for v in 0..points.len() {
             if arrival[v].is_nan() && !held[v] {
-                arrival[v] = time + last.distance(points[v]) / speed;
+                let away = last.distance(points[v]);
+                // at the rim of held air lines of the front stand so close that no way leads between them: it got wet as the air was closed off
+                let closed = closed_beside(front, points[v], away + space.side_at(v));
+                arrival[v] = closed.unwrap_or(time + away / speed);
             }
         }
     }
     arrival
+}
+
+/// When the air was closed off that comes within a distance of a place, s; of several the nearest.
+fn closed_beside(front: &Front, p: Point, within: f64) -> Option<f64> {
+    let off = |rim: &[Point]| {
+        let sides = (0..rim.len()).map(|k| [rim[k], rim[(k + 1) % rim.len()]]);
+        sides.map(|side| distance_to_segment(p, side)).fold(f64::INFINITY, f64::min)
+    };
+    let all = front.pockets.iter().map(|pocket| (off(&pocket.polygon), pocket.time));
+    all.filter(|(off, _)| *off <= within).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, time)| time)
 }
 
 /// The segments of a front, its ends drawn longer.
