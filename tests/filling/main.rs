@@ -166,8 +166,7 @@ fn the_dry_dock_fills_under_tension() {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/dry_dock.toml")).unwrap();
     let (report, _) = fill(&text.replace("snapshots = 40", "snapshots = 5"));
     assert_eq!(report["filling"]["model"], "capillary");
-    let codes: Vec<&str> =
-        report["warnings"].as_array().unwrap().iter().map(|w| w["code"].as_str().unwrap()).collect();
+    let codes: Vec<&str> = report["warnings"].as_array().unwrap().iter().map(|w| w["code"].as_str().unwrap()).collect();
     assert!(!codes.contains(&"front_not_computed"), "{codes:?}");
     let air = report["filling"]["trapped"].as_array().unwrap();
     let in_dock: f64 = air.iter().filter(|a| a["obstacle"] == "dock").map(|a| number(a, "/area_m2")).sum();

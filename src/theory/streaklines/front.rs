@@ -18,7 +18,7 @@ impl Streakline {
     /// both. None once the line has ended inside the cell.
     pub(super) fn dyed(&self, time: f64) -> Option<Dyed> {
         let k = self.times.partition_point(|t| *t <= time);
-        let Some(before) = k.checked_sub(1) else { return None };
+        let before = k.checked_sub(1)?;
         let (from, zeta, since) = (self.points[before], self.heights[before], time - self.times[before]);
         if k < self.points.len() {
             let way = plane::way(from, self.points[k]);
