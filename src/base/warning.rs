@@ -297,16 +297,6 @@ pub fn messages(warnings: &[Warning], level: Level) -> Vec<String> {
     warnings.iter().filter(|warning| warning.level == level).map(|warning| warning.message.clone()).collect()
 }
 
-/// A report with these warnings in place of its own.
-pub fn in_place_of_own(mut report: Vec<Section>, warnings: &[Warning]) -> Vec<Section> {
-    let own = |section: &Section| {
-        section.key == "warnings" || section.title.starts_with("Warnings") || section.title == "Notes"
-    };
-    report.retain(|section| !own(section));
-    report.extend(sections(warnings));
-    report
-}
-
 /// Warnings and notes as sentences, and all of them as a table for scripts and for those who want everything.
 pub fn sections(warnings: &[Warning]) -> Vec<Section> {
     let table = Section::table("warnings", "Warnings and notes by code", warnings.iter().map(Warning::rows));

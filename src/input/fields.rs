@@ -20,11 +20,11 @@ pub struct StoredFields {
 }
 
 impl StoredFields {
-    /// Reads the fields of these names.
+    /// Reads the fields of these names, of so many components each.
     ///
     /// # Errors
     /// [`crate::base::Error::File`] if the file cannot be read, [`crate::base::Error::Failed`] if it is no such file.
-    pub fn read(file: &Path, wanted: &[&'static str]) -> crate::base::Result<StoredFields> {
+    pub fn read(file: &Path, wanted: &[(&'static str, usize)]) -> crate::base::Result<StoredFields> {
         use crate::base::Error;
         let failed = |source| Error::File { action: "read", path: file.to_owned(), source };
         let bytes = std::fs::read(file).map_err(failed)?;
@@ -50,7 +50,7 @@ impl StoredFields {
     }
 }
 
-fn fields(root: Node<'_, '_>, stored: &Stored, wanted: &[&'static str]) -> Result<StoredFields, Fault> {
+fn fields(root: Node<'_, '_>, stored: &Stored, wanted: &[(&'static str, usize)]) -> Result<StoredFields, Fault> {
     let mut pieces = root.descendants().filter(|node| node.has_tag_name("Piece"));
     let (Some(piece), None) = (pieces.next(), pieces.next()) else { return Err("it has not one piece".into()) };
     let own = |name: &str| part(piece, name).ok_or_else(|| format!("it has no {name}"));
@@ -71,9 +71,9 @@ fn fields(root: Node<'_, '_>, stored: &Stored, wanted: &[&'static str]) -> Resul
     let triangles = corners.chunks_exact(3).map(|c| [c[0] as u32, c[1] as u32, c[2] as u32]).collect();
     let data = own("PointData")?;
     let mut arrays = Vec::new();
-    for &name in wanted {
+    for &(name, components) in wanted {
         let Some(numbers) = stored.array(data, name)? else { continue };
-        if numbers.len() != points.len() && numbers.len() != 3 * points.len() {
+        if numbers.len() != components * points.len() {
             return Err(format!("{name} has another length than the points"));
         }
         arrays.push((name, numbers));
@@ -100,7 +100,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("fields.vtu");
         std::fs::write(&file, text).unwrap();
-        StoredFields::read(&file, &["velocity", "pressure", "edge_layer_velocity"])
+        StoredFields::read(&file, &[("velocity", 3), ("pressure", 1), ("edge_layer_velocity", 3)])
     }
 
     #[test]
@@ -121,6 +121,7 @@ mod tests {
             (SQUARE.replace("0 1 2 0 2 3", "0 1 2 0 2"), "no triangles"),
             (SQUARE.replace("NumberOfCells=\"2\"", "NumberOfCells=\"3\""), "no triangles"),
             (SQUARE.replace("1 2 3 4<", "1 2 3<"), "another length"),
+            (SQUARE.replace("1 2 0 3 4 0 5 6 0 7 8 0<", "1 2 3 4<"), "another length"),
             (SQUARE.replace("0 0 0 1 0 0", "0 0 0 inf 0 0"), "not finite"),
             (SQUARE.replace("PointData", "CellData"), "no PointData"),
             ("solid".into(), "no XML"),

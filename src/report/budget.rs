@@ -5,7 +5,7 @@ use super::lines::write_wedges;
 use crate::base::Result;
 use crate::base::row::Section;
 use crate::report::Folder;
-use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_pvd, write_vtu};
+use crate::report::vtk::{Array, Data, Fields, write_on_mesh, write_pvd};
 use crate::study::{Budget, Findings, Study, swept};
 use crate::theory::departure::SweepRow;
 
@@ -32,7 +32,6 @@ impl Study {
     }
 
     fn write_step(&self, budget: &Budget, row: &SweepRow, path: &std::path::Path, stored: &Fields) -> Result<()> {
-        let mesh = &self.solved.space.mesh;
         let departure = budget.departure(row.scale);
         let speed = self.pattern.drive.mean_speed;
         let way = budget.way();
@@ -44,8 +43,7 @@ impl Study {
             Array { name: "departure", unit: "m/s", data: Data::Plane(&departure) },
             Array { name: "speed_departure", unit: "1", data: Data::Scalar(&change) },
         ];
-        let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
         let time = Some(row.reduced_reynolds);
-        write_vtu(path, &grid, &Fields { point: &point, time, ..*stored })
+        write_on_mesh(path, &self.solved.space.mesh, &Fields { point: &point, time, ..*stored })
     }
 }

@@ -5,12 +5,11 @@ use super::lines::write_bubble_paths;
 #[cfg(feature = "figures")]
 use super::{FigureSettings, write_figures};
 #[cfg(feature = "figures")]
-use crate::base::{Result, field};
+use crate::base::Result;
 use crate::geometry::Side;
-use crate::numerics::mesh::Mesh;
 use crate::report::Folder;
 use crate::report::results::{Report, Times};
-use crate::report::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtp, write_vtu};
+use crate::report::vtk::{Array, Data, Fields, write_fields, write_vtp};
 use crate::study::{ByClosure, Findings, Spent, Study};
 #[cfg(feature = "figures")]
 use std::io::Write;
@@ -54,7 +53,7 @@ impl Study {
     fn write_data(&self, found: &Findings, folder: &mut Folder) -> Result<()> {
         let origin = folder.origin().clone();
         let stored = Fields { encoding: folder.encoding, origin: Some(&origin), ..Fields::default() };
-        self.write_fields(found, &folder.place("fields.vtu")?, &stored)?;
+        self.write_own_fields(found, &folder.place("fields.vtu")?, &stored)?;
         let gap = &self.case.cell.gap;
         let lines = WrittenLines::of(&self.lines, gap, self.needle_diameter());
         lines.write_vtp(&folder.place("streaklines.vtp")?, &stored)?;
@@ -67,14 +66,14 @@ impl Study {
         }
         for found in &self.patches {
             let place = folder.place(&format!("bubble_{}.vtu", found.bubble + 1))?;
-            write_mesh_fields(&place, &found.space.mesh, &found.fields(), vec![], &stored)?;
+            write_fields(&place, &found.space.mesh, &found.fields(), vec![], &stored)?;
         }
         for profile in &self.profiles {
             folder.write_table(&format!("profile_{}.csv", profile.line.stem()), profile.table())?;
         }
         self.write_outlines(&folder.place("obstacles.vtp")?, &stored)?;
         if let Some(ByClosure { closure, .. }) = &found.closure {
-            write_mesh_fields(&folder.place("closure.vtu")?, &closure.space.mesh, &closure.fields(), vec![], &stored)?;
+            write_fields(&folder.place("closure.vtu")?, &closure.space.mesh, &closure.fields(), vec![], &stored)?;
         }
         self.write_findings(found, folder, &stored)
     }
@@ -87,10 +86,10 @@ impl Study {
         report.close(Times { mesh, solve: solve + closure, write, total: total + closure + write }, folder)
     }
 
-    fn write_fields(&self, found: &Findings, path: &std::path::Path, stored: &Fields) -> Result<()> {
+    fn write_own_fields(&self, found: &Findings, path: &std::path::Path, stored: &Fields) -> Result<()> {
         let validity = self.validity();
         let validity = Array { name: "validity", unit: "1", data: Data::UInt8(&validity) };
-        write_mesh_fields(path, &self.solved.space.mesh, &self.fields(found), vec![validity], stored)
+        write_fields(path, &self.solved.space.mesh, &self.fields(found), vec![validity], stored)
     }
 
     fn write_outlines(&self, path: &std::path::Path, stored: &Fields) -> Result<()> {
@@ -127,18 +126,4 @@ impl Study {
         let cell = [Array { name: "obstacle", unit: "1", data: Data::Int32(&owners) }];
         write_vtp(path, &lines, &Fields { cell: &cell, ..*stored })
     }
-}
-
-/// Writes fields on a mesh, with further arrays on its triangles.
-fn write_mesh_fields(
-    path: &std::path::Path,
-    mesh: &Mesh,
-    fields: &field::Fields,
-    more: Vec<Array>,
-    stored: &Fields,
-) -> Result<()> {
-    let point: Vec<Array> = fields.vertices.iter().map(Array::from).collect();
-    let cell: Vec<Array> = fields.triangles.iter().map(Array::from).chain(more).collect();
-    let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
-    write_vtu(path, &grid, &Fields { point: &point, cell: &cell, meaning: &fields.meaning, ..*stored })
 }

@@ -4,11 +4,13 @@ use super::figure::{Canvas, CellMap, FillingMap, Marked};
 use super::page::Told;
 use super::page_words::FILL_WORDS;
 use super::results::{Report, Times};
-use super::vtk::{Array, Cells, Data, Fields, Grid, Places, write_pvd, write_vtp, write_vtu};
+use super::vtk::{Array, Data, Fields, write_fields, write_pvd, write_vtp};
 use super::{FigureSettings, Folder, write_figures};
+use crate::base::field::{self, Field};
 use crate::base::{Point, Result};
 use crate::input::case::FillFrom;
-use crate::study::{Course, Filled};
+use crate::study::{Course, Filled, Moment};
+use std::borrow::Cow;
 use std::io::Write;
 use std::path::Path;
 use std::time::Instant;
@@ -25,7 +27,7 @@ impl Filled {
         let mut series = Vec::new();
         for (k, moment) in self.course.moments.iter().enumerate() {
             let name = format!("fill_{k:03}.vtu");
-            self.write_moment(&folder.place(&name)?, k, &stored)?;
+            self.write_moment(&folder.place(&name)?, moment, &stored)?;
             series.push((moment.time, name));
         }
         let listed: Vec<(f64, &str)> = series.iter().map(|(time, name)| (*time, name.as_str())).collect();
@@ -73,27 +75,21 @@ impl Filled {
         self.study.page_of(&report, drawn, told)
     }
 
-    fn write_moment(&self, path: &Path, k: usize, stored: &Fields) -> Result<()> {
-        let mesh = self.mesh();
-        let moment = &self.course.moments[k];
-        let by_arrival =
-            || -> Vec<f64> { self.course.arrival.iter().map(|&t| if t <= moment.time { 1.0 } else { 0.0 }).collect() };
-        let fill = moment.fill.clone().unwrap_or_else(by_arrival);
-        let mut point = vec![Array { name: "fill", unit: "1", data: Data::Scalar(&fill) }];
-        if let Some(pressure) = &moment.pressure {
-            point.push(Array { name: "pressure", unit: "Pa", data: Data::Scalar(pressure) });
-        }
-        let meaning = ["fill: wet part of the volume of each vertex", "pressure: above that of the air"];
-        let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
-        write_vtu(path, &grid, &Fields { point: &point, meaning: &meaning, ..*stored })
+    fn write_moment(&self, path: &Path, moment: &Moment, stored: &Fields) -> Result<()> {
+        let by_arrival = || self.course.arrival.iter().map(|&t| if t <= moment.time { 1.0 } else { 0.0 }).collect();
+        let fill = moment.fill.as_deref().map_or_else(|| Cow::Owned(by_arrival()), Cow::Borrowed);
+        let mut vertices = vec![Field::scalar("fill", "1", fill)];
+        vertices.extend(moment.pressure.as_ref().map(|pressure| Field::scalar("pressure", "Pa", pressure)));
+        let meaning = vec!["fill: wet part of the volume of each vertex", "pressure: above that of the air"];
+        let fields = field::Fields { vertices, triangles: Vec::new(), meaning };
+        write_fields(path, self.mesh(), &fields, Vec::new(), stored)
     }
 
     fn write_arrival(&self, path: &Path, stored: &Fields) -> Result<()> {
-        let mesh = self.mesh();
-        let point = [Array { name: "arrival_time", unit: "s", data: Data::Scalar(&self.course.arrival) }];
-        let meaning = ["arrival_time: when the front comes; not a number where it never does"];
-        let grid = Grid { points: Places::Plane(&mesh.points), cells: Cells::Triangles(&mesh.triangles) };
-        write_vtu(path, &grid, &Fields { point: &point, meaning: &meaning, ..*stored })
+        let vertices = vec![Field::scalar("arrival_time", "s", &self.course.arrival)];
+        let meaning = vec!["arrival_time: when the front comes; not a number where it never does"];
+        let fields = field::Fields { vertices, triangles: Vec::new(), meaning };
+        write_fields(path, self.mesh(), &fields, Vec::new(), stored)
     }
 }
 

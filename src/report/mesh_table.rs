@@ -1,7 +1,7 @@
 //! What a mesh by itself prints and writes.
 
 use super::Folder;
-use super::vtk::{Array, Cells, Data, Fields, Grid, Places, write_vtu};
+use super::vtk::{Array, Data, Fields, write_on_mesh};
 use crate::base::Result;
 use crate::base::row::{Detail, Kind, Row, Section};
 use crate::base::units::Dimension;
@@ -24,10 +24,13 @@ impl Meshed {
             Array { name: "area", unit: "m2", data: Data::Scalar(&areas) },
             Array { name: "least_angle", unit: "deg", data: Data::Scalar(&angles) },
         ];
-        let grid = Grid { points: Places::Plane(&self.mesh.points), cells: Cells::Triangles(&self.mesh.triangles) };
         let (encoding, origin) = (folder.encoding, folder.origin().clone());
         let file = folder.place("mesh.vtu")?;
-        write_vtu(&file, &grid, &Fields { cell: &cell, encoding, origin: Some(&origin), ..Fields::default() })?;
+        write_on_mesh(
+            &file,
+            &self.mesh,
+            &Fields { cell: &cell, encoding, origin: Some(&origin), ..Fields::default() },
+        )?;
         let (dir, _) = folder.finish()?;
         Ok(dir.join("mesh.vtu"))
     }

@@ -17,6 +17,8 @@ const REPORT: &str = "report.json";
 
 /// The arrays of inertia: pressure, then velocities.
 const INERTIA: [&str; 4] = ["inertia_pressure", "velocity_gap_mean", "velocity_midplane", "velocity_near_plate"];
+/// Components of these.
+const COMPONENTS: [usize; 4] = [1, 3, 3, 3];
 const EDGE_LAYER: &str = "edge_layer_velocity";
 
 /// The corrections that are wanted of a folder.
@@ -77,13 +79,13 @@ impl StoredResult {
         else {
             return refused(report, "the report tells neither mean speed nor pressure drop".into(), again);
         };
-        let mut names = vec!["pressure", "velocity", EDGE_LAYER];
-        names.extend(INERTIA.iter().filter(|_| wanted.inertia));
+        let mut arrays = vec![("pressure", 1), ("velocity", 3), (EDGE_LAYER, 3)];
+        arrays.extend(INERTIA.into_iter().zip(COMPONENTS).filter(|_| wanted.inertia));
         let file = dir.join(FIELDS);
-        let mut fields = StoredFields::read(&file, &names)?;
+        let mut fields = StoredFields::read(&file, &arrays)?;
         let missing = |names: &[&'static str]| names.iter().copied().find(|name| fields.numbers(name).is_none());
         let speed = number("/edge_layer/mean_speed_m_per_s");
-        let lacks = missing(&names[..2])
+        let lacks = missing(&["pressure", "velocity"])
             .map(|name| (name, again))
             .or_else(|| {
                 missing(&INERTIA).filter(|_| wanted.inertia).map(|name| (name, "solve the case again, with inertia"))

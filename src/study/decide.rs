@@ -25,7 +25,7 @@ pub fn solve_decided(
     watch: &(dyn Fn(Stage) + Sync),
 ) -> Result<(Study, Budget)> {
     let solve = |goal: Option<Goal>| -> Result<Study> {
-        Study::solve(case.clone(), plan.clone(), Settings { goal: goal.or(settings.goal), ..settings }, watch)
+        Study::solve_unshown(case.clone(), plan.clone(), Settings { goal: goal.or(settings.goal), ..settings }, watch)
     };
     let clock = Instant::now();
     let triangles = |study: &Study| study.solved.space.mesh.triangles.len();
@@ -44,6 +44,7 @@ pub fn solve_decided(
         let next = STEP * triangles(&study);
         let settled = budget.verdict.decided && !too_alike;
         if settled || keeps || next > case.mesh.max_triangles {
+            study.show()?;
             let total = clock.elapsed();
             study.spent = Spent { mesh: meshing, solve: total.saturating_sub(meshing), total };
             return Ok((study, budget));

@@ -137,10 +137,6 @@ impl Spent {
     }
 }
 
-fn near_edges(settings: &Settings) -> NearEdges {
-    if settings.edge_layer { NearEdges::Profile } else { NearEdges::OuterFlow }
-}
-
 /// Reads a case file and checks its plan.
 ///
 /// # Errors
@@ -174,15 +170,30 @@ impl Study {
     /// [`crate::base::Error::NoConvergence`] if a solver does not come to its end.
     pub fn solve(case: Case, plan: Arc<Plan>, settings: Settings, watch: &(dyn Fn(Stage) + Sync)) -> Result<Study> {
         let clock = Instant::now();
+        let mut study = Study::solve_unshown(case, plan, settings, watch)?;
+        study.show()?;
+        study.spent = Spent::since(clock, study.spent.mesh);
+        Ok(study)
+    }
+
+    /// The same without what is only shown, for a study that another is measured by.
+    fn solve_unshown(case: Case, plan: Arc<Plan>, settings: Settings, watch: &(dyn Fn(Stage) + Sync)) -> Result<Study> {
+        let clock = Instant::now();
         let goal =
             settings.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
         let solved = solve_ideal_with_room(&plan, &case, goal, settings.bytes_for_corrections(), watch)?;
-        let mut study = Study::finish(case, plan, goal, solved, settings, clock)?;
-        let near_edges = near_edges(&settings);
-        study.time_lines = time_lines(&study.dye(near_edges), &study.pattern.pressure, &study.case.streaklines);
-        study.patches = drift::patches(&study.case, &study.solved.space, &study.pattern)?;
-        study.spent = Spent::since(clock, study.spent.mesh);
-        Ok(study)
+        Study::finish(case, plan, goal, solved, settings, clock)
+    }
+
+    /// Adds time lines and the patterns with drifting bubbles.
+    fn show(&mut self) -> Result<()> {
+        self.time_lines = time_lines(&self.dye(self.near_edges()), &self.pattern.pressure, &self.case.streaklines);
+        self.patches = drift::patches(&self.case, &self.solved.space, &self.pattern)?;
+        Ok(())
+    }
+
+    fn near_edges(&self) -> NearEdges {
+        if self.edge_layer.is_some() { NearEdges::Profile } else { NearEdges::OuterFlow }
     }
 
     /// Dye in the departed field if inertia was asked for and first order holds.
@@ -221,9 +232,6 @@ impl Study {
         } else {
             None
         };
-        let departed = followed(inertia.as_ref(), reynolds.reduced);
-        let dye = Dye::new(space, &pattern, departed, near_edges(&settings));
-        let lines = dye.streaklines(&case.streaklines.seeding, case.streaklines.height);
         let bubbles = drift::bubble_paths(&case, space, &pattern)?;
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
@@ -238,7 +246,7 @@ impl Study {
             inertia,
             edge_layer,
             moved,
-            lines,
+            lines: Vec::new(),
             time_lines: TimeLines::default(),
             profiles: Vec::new(),
             bubbles,
@@ -247,6 +255,8 @@ impl Study {
             places,
             spent,
         };
+        let dye = &study.case.streaklines;
+        study.lines = study.dye(study.near_edges()).streaklines(&dye.seeding, dye.height);
         study.profiles = study.along_lines();
         Ok(study)
     }

@@ -27,6 +27,13 @@ pub fn program() -> Section {
 impl Study {
     /// Everything the study found.
     pub fn sections(&self) -> Vec<Section> {
+        let mut list = self.unwarned();
+        list.extend(sections(&self.warnings()));
+        list
+    }
+
+    /// The same without warnings, for reports that have more of them.
+    pub(super) fn unwarned(&self) -> Vec<Section> {
         let (drive, probes) = (&self.pattern.drive, self.probes());
         let mut list = vec![program()];
         list.extend(self.case.sections(self.solved.space.reference_gap));
@@ -51,7 +58,6 @@ impl Study {
             list.push(held_section(&bubbles));
         }
         list.push(self.solved.section());
-        list.extend(sections(&self.warnings()));
         list
     }
 

@@ -16,12 +16,12 @@
 use crate::base::plane;
 use crate::base::{Point, Result};
 use crate::geometry::Wall;
-use crate::geometry::{Curve, Piece, Plan, Side, Solid};
+use crate::geometry::{Curve, Piece, Plan, Side};
 use crate::input::case::{Case, Gap};
 use crate::numerics::fem::{Conditions, Operator, Space};
-use crate::theory::circulation::curl;
+use crate::theory::circulation::velocity_of;
 use crate::theory::edge_layer::reach;
-use crate::theory::ideal::{Goal, Pattern, Stage, remove_normal_part, sampler, solve_ideal};
+use crate::theory::ideal::{Goal, Pattern, Stage, sampler, solve_ideal};
 use std::sync::Arc;
 
 /// Change of |V|/U, root mean square, below which widening stops even where the numbers are better than that.
@@ -199,12 +199,9 @@ impl<'a> Inner<'a> {
         let mut conditions = Conditions::free(space.mesh.points.len());
         let ends = space.vertices_where(|side| !matches!(side, Side::Obstacle(_)));
         ends.iter().for_each(|&v| conditions.fix(v));
-        for k in 0..space.mesh.plan.obstacles.len() as u32 {
-            conditions.tie(space.vertices_on(Solid::Obstacle(k)));
-        }
+        space.tie_obstacles(&mut conditions);
         let operator = Operator::new(&space.mesh, used.levels.stream.clone(), conditions)?;
-        let mut from_stream = curl(space, &pattern.stream_function);
-        remove_normal_part(space, &mut from_stream);
+        let from_stream = velocity_of(space, &pattern.stream_function, &[]);
         let mut inner = Inner { space, uniform, pattern, flow, operator, ends, from_stream, numerical_error: 0.0 };
         // V = (V_p + V_psi)/2, so that V - V_psi = (V_p - V_psi)/2
         inner.numerical_error = inner.rms(|v| speed(inner.pattern.velocity[v]) - speed(inner.from_stream[v]));
@@ -245,13 +242,9 @@ impl<'a> Inner<'a> {
         Ok((psi, velocity))
     }
 
-    /// V = curl ψ / b without its normal part on the obstacles; the unbounded stream crosses the walls of the cell.
+    /// V; the unbounded stream crosses the walls of the cell.
     fn velocity(&self, space: &Space, psi: &[f64]) -> Vec<[f64; 2]> {
-        let whole = curl(space, psi);
-        let mut velocity = whole.clone();
-        remove_normal_part(space, &mut velocity);
-        self.ends.iter().for_each(|&v| velocity[v as usize] = whole[v as usize]);
-        velocity
+        velocity_of(space, psi, &self.ends)
     }
 
     /// Root mean square of a speed over U, over the fluid beyond reach of the edge layer.

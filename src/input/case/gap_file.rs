@@ -33,7 +33,7 @@ pub(super) fn read(file: &Path, sides: Option<[f64; 2]>) -> Result<(Vec<[f64; 3]
     }
     let values: Vec<[f64; 3]> = table.rows.iter().map(|row| row.0).collect();
     if let (Some(sides), true) = (sides, problems.is_empty()) {
-        for (message, remedy) in forgotten(table.units, &values, sides) {
+        for (message, remedy) in forgotten(&table, sides) {
             problems.add(file, table.rows.first().map(|row| row.1.clone()), message, remedy);
         }
     }
@@ -46,25 +46,13 @@ pub(super) fn read(file: &Path, sides: Option<[f64; 2]>) -> Result<(Vec<[f64; 3]
 }
 
 /// Columns without a unit whose numbers cannot be metres in a cell of these sides.
-fn forgotten(units: [Option<f64>; 3], values: &[[f64; 3]], sides: [f64; 2]) -> Vec<Fault> {
-    let bare = |which: usize| units[which].is_none();
+fn forgotten(table: &TableFile<3>, sides: [f64; 2]) -> Vec<Fault> {
     let show = |value| Dimension::Length.show(value);
-    let mut faults = Vec::new();
-    let far = |which: usize| values.iter().map(|row| row[which].abs()).fold(0.0, f64::max);
-    let beyond = |which: &usize| bare(*which) && far(*which) > FAR * sides[*which];
-    if let Some(which) = (0..2).find(beyond) {
-        let (name, far, side) = (TABLE.columns[which], far(which), sides[which]);
-        let message =
-            format!("{name} has no unit and is read in metres: it reaches {}, and the cell {}", show(far), show(side));
-        // a table may go beyond its cell, but hardly three times as far
-        if let Some(unit) = likely_unit(&["cm", "mm", "um"], far, 3.0 * side) {
-            faults
-                .push((message, format!("if {unit} are meant, name the columns x_{unit} and y_{unit} in the header")));
-        }
-    }
-    let least = values.iter().map(|row| row[2]).fold(f64::INFINITY, f64::min);
+    // a table may go beyond its cell, but hardly three times as far
+    let mut faults: Vec<Fault> = table.forgotten(&TABLE, sides, FAR, 3.0).into_iter().collect();
+    let least = table.rows.iter().map(|(row, _)| row[2]).fold(f64::INFINITY, f64::min);
     let most = 0.2 * sides[0].min(sides[1]);
-    if bare(2) && least.is_finite() && least > most {
+    if table.units[2].is_none() && least.is_finite() && least > most {
         let message = format!(
             "the gap has no unit and is read in metres: its least value is {}, more than a fifth of the cell's smaller side, {}",
             show(least),

@@ -6,7 +6,7 @@ use super::table_file::{self, Format};
 use super::{InputFile, Needle, Seeding, Starts, StreaklineSettings, Times};
 use crate::base::Point;
 use crate::base::plane::{self, Rect};
-use crate::base::units::{Dimension, likely_unit};
+use crate::base::units::Dimension;
 use crate::geometry::boxes::Boxes;
 use crate::input::columns::Title;
 use std::ops::Range;
@@ -115,7 +115,7 @@ fn from_file(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>
     let read = table_file::read(&path, &NEEDLES).and_then(|table| {
         let places: Vec<Point> = table.rows.iter().map(|(place, _)| *place).collect();
         let bare = table.units.iter().all(Option::is_none);
-        match sides.filter(|_| bare).and_then(|sides| forgotten(&places, sides)) {
+        match sides.filter(|_| bare).and_then(|sides| table.forgotten(&NEEDLES, sides, 1.0, 1.0)) {
             Some((message, remedy)) => {
                 Err(table.mistake(&path, table.rows.first().map(|row| row.1.clone()), message, remedy))
             }
@@ -137,21 +137,6 @@ fn from_file(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>
             None
         }
     }
-}
-
-/// Numbers without a unit that cannot be metres in a cell of these sides, but fit in a smaller unit.
-fn forgotten(places: &[Point], sides: [f64; 2]) -> Option<(String, String)> {
-    let far = |k: usize| places.iter().map(|p| p[k].abs()).fold(0.0, f64::max);
-    let k = (0..2).find(|&k| far(k) > sides[k])?;
-    let unit = likely_unit(&["cm", "mm", "um"], far(k), sides[k])?;
-    let show = |x| Dimension::Length.show(x);
-    let message = format!(
-        "{} has no unit and is read in metres: it reaches {}, and the cell {}",
-        NEEDLES.columns[k],
-        show(far(k)),
-        show(sides[k])
-    );
-    Some((message, format!("if {unit} are meant, name the columns x_{unit} and y_{unit} in the header")))
 }
 
 /// Needles stand beside one another.

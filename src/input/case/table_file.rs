@@ -2,6 +2,7 @@
 
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
+use crate::base::units::{Dimension, likely_unit};
 use crate::input::columns::{Columns, Fault, Title};
 use crate::input::near::check_name;
 use crate::input::plain::{self, Unread};
@@ -47,6 +48,19 @@ impl<const N: usize> TableFile<N> {
         problems.add_text(file, &self.text);
         problems.add(file, place, message, remedy);
         problems
+    }
+}
+
+impl<const N: usize> TableFile<N> {
+    /// What is wrong where x or y has no unit and reaches beyond so many sides of the cell in metres, but in a smaller unit within so many.
+    pub fn forgotten(&self, format: &Format<N>, sides: [f64; 2], beyond: f64, within: f64) -> Option<Fault> {
+        let far = |k: usize| self.rows.iter().map(|(row, _)| row[k].abs()).fold(0.0, f64::max);
+        let k = (0..2).find(|&k| self.units[k].is_none() && far(k) > beyond * sides[k])?;
+        let unit = likely_unit(&["cm", "mm", "um"], far(k), within * sides[k])?;
+        let [reach, side] = [far(k), sides[k]].map(|x| Dimension::Length.show(x));
+        let message =
+            format!("{} has no unit and is read in metres: it reaches {reach}, and the cell {side}", format.columns[k]);
+        Some((message, format!("if {unit} are meant, name the columns x_{unit} and y_{unit} in the header")))
     }
 }
 

@@ -8,6 +8,13 @@ pub fn sides([a, b, c]: [Point; 3]) -> [[f64; 2]; 3] {
     [[b[1] - c[1], c[0] - b[0]], [c[1] - a[1], a[0] - c[0]], [a[1] - b[1], b[0] - a[0]]]
 }
 
+/// `c ∫ ∇φ_i·∇φ_j` over a triangle.
+pub fn stiffness(places: [Point; 3], c: f64) -> [[f64; 3]; 3] {
+    let s = sides(places);
+    let weight = c / (4.0 * triangle_area(places));
+    [0, 1, 2].map(|i| [0, 1, 2].map(|j| weight * (s[i][0] * s[j][0] + s[i][1] * s[j][1])))
+}
+
 /// Gradient of the linear function with the given corner values.
 pub fn gradient(corners: [Point; 3], values: [f64; 3]) -> [f64; 2] {
     let s = sides(corners);

@@ -44,8 +44,7 @@ impl Finer {
     pub fn new(from: Arc<Mesh>, longest: f64) -> Finer {
         let (mesh, halved) = from.split_longer(longest);
         let stars = Stars::new(from.points.len(), &from.triangles);
-        let mut on_boundary = vec![false; mesh.points.len()];
-        mesh.boundary.iter().flat_map(|edge| edge.vertices).for_each(|v| on_boundary[v as usize] = true);
+        let on_boundary = mesh.on_boundary();
         let mut dense = vec![true; from.points.len()];
         for (corners, sides) in from.triangles.iter().zip(from.side_lengths()) {
             if sides.into_iter().any(|side| side > UNSEEN * longest) {

@@ -17,7 +17,7 @@ mod stiffness;
 
 pub use conditions::Conditions;
 pub use direct::Direct;
-pub use element::{gradient, mean_cube, mean_inverse_cube, sides, triangle_gradients};
+pub use element::{gradient, mean_cube, mean_inverse_cube, sides, stiffness as element_stiffness, triangle_gradients};
 pub use finer::Finer;
 pub use fourth::FourthOrder;
 pub use recovery::{Model, Recovery};

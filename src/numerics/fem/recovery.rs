@@ -35,10 +35,7 @@ pub struct Recovery<'a> {
 impl<'a> Recovery<'a> {
     /// Marks the boundary vertices.
     pub fn new(mesh: &'a Mesh, stars: &'a Stars) -> Self {
-        let mut on_boundary = vec![false; mesh.points.len()];
-        for &v in mesh.boundary.iter().flat_map(|edge| &edge.vertices) {
-            on_boundary[v as usize] = true;
-        }
+        let on_boundary = mesh.on_boundary();
         Recovery { mesh, stars, on_boundary }
     }
 

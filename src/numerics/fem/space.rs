@@ -1,6 +1,6 @@
 //! A mesh made ready for computing: its stars, the gap at its vertices, its stiffness matrices.
 
-use super::{Levels, Model, Recovery, Stiffness};
+use super::{Conditions, Levels, Model, Recovery, Stiffness};
 use crate::base::Point;
 use crate::base::plane::{distance, middle, triangle_area};
 use crate::geometry::{Side, Solid};
@@ -126,6 +126,13 @@ impl Space {
     /// Vertices on a solid, in ascending order, each once.
     pub fn vertices_on(&self, solid: Solid) -> Vec<u32> {
         self.vertices_where(|side| self.mesh.plan.solid(side) == Some(solid))
+    }
+
+    /// Ties the vertices of each obstacle to one unknown.
+    pub fn tie_obstacles(&self, conditions: &mut Conditions) {
+        for k in 0..self.mesh.plan.obstacles.len() as u32 {
+            conditions.tie(self.vertices_on(Solid::Obstacle(k)));
+        }
     }
 
     /// The boundary edges of side walls and obstacles.

@@ -1,6 +1,6 @@
 //! The stiffness matrix by rows: the diagonal apart, the other entries as 8-byte values with 4-byte columns.
 
-use super::element::sides;
+use super::element::{sides, stiffness};
 use super::{mean_cube, mean_inverse_cube};
 use crate::base::Point;
 use crate::base::plane::triangle_area;
@@ -146,13 +146,11 @@ impl Stiffness {
     pub fn without(&self, points: &[Point], struck: impl IntoIterator<Item = ([u32; 3], f64)>) -> Stiffness {
         let mut rest = self.clone();
         for (corners, coefficient) in struck {
-            let places = corners.map(|w| points[w as usize]);
-            let s = sides(places);
-            let weight = coefficient / (4.0 * triangle_area(places));
+            let entries = stiffness(corners.map(|w| points[w as usize]), coefficient);
             for (i, &v) in corners.iter().enumerate() {
                 let row = self.pattern.row(v as usize);
                 for (j, w) in corners.iter().enumerate() {
-                    let entry = weight * (s[i][0] * s[j][0] + s[i][1] * s[j][1]);
+                    let entry = entries[i][j];
                     if i == j {
                         rest.diagonal[v as usize] -= entry;
                     } else if let Ok(at) = self.pattern.columns[row.clone()].binary_search(w) {

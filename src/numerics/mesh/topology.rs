@@ -8,6 +8,13 @@ use rayon::prelude::*;
 pub const NO_TRIANGLE: u32 = u32::MAX;
 
 impl Mesh {
+    /// Whether each vertex lies on the boundary.
+    pub fn on_boundary(&self) -> Vec<bool> {
+        let mut on_boundary = vec![false; self.points.len()];
+        self.boundary.iter().flat_map(|edge| edge.vertices).for_each(|v| on_boundary[v as usize] = true);
+        on_boundary
+    }
+
     /// For every triangle, the triangle across the side opposite each of its corners; `NO_TRIANGLE` at the boundary.
     pub fn neighbours(&self) -> Vec<[u32; 3]> {
         let mut list = self.coarsest_neighbours();

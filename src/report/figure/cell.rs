@@ -35,8 +35,8 @@ pub struct CellMap<'a> {
     pub mesh: &'a Mesh,
     /// Length and width, m.
     pub extent: [f64; 2],
-    /// Outlines of the obstacles, m.
-    pub outlines: Vec<Vec<Point>>,
+    /// Outlines of the obstacles, m, each with the number of its obstacle.
+    pub outlines: Vec<(usize, Vec<Point>)>,
     /// How maps look.
     pub style: Style,
     /// Pixels per inch of coloured areas that are drawn as a picture inside the frame; none draws them as outlines.
@@ -49,7 +49,14 @@ impl<'a> CellMap<'a> {
     /// The cell of a mesh.
     pub fn new(mesh: &'a Mesh, style: Style, raster: Option<f64>) -> CellMap<'a> {
         let far = mesh.points.iter().fold([0.0_f64; 2], |[x, y], p| [x.max(p[0]), y.max(p[1])]);
-        CellMap { mesh, extent: far, outlines: outlines(&mesh.plan), style, raster, marked: Marked::default() }
+        CellMap {
+            mesh,
+            extent: far,
+            outlines: outlines_within(&mesh.plan, None),
+            style,
+            raster,
+            marked: Marked::default(),
+        }
     }
 
     /// The same with rulers and names.
@@ -74,17 +81,17 @@ impl<'a> CellMap<'a> {
         frame.strip(canvas)?;
         let Some(probes) = &self.marked.names else { return Ok(()) };
         let plan = &self.mesh.plan;
-        let outlines = outlines_within(plan, None);
-        let inks: Vec<Ink> = outlines
+        let inks: Vec<Ink> = self
+            .outlines
             .iter()
             .map(|(owner, _)| if is_bubble(plan, *owner) { Ink::Text } else { Ink::Rgb([244; 3]) })
             .collect();
-        let named = |(owner, line): (usize, Vec<Point>)| {
-            let name = plan.obstacles.get(owner).map_or_else(String::new, |obstacle| obstacle.name.clone());
-            (name, line.into_iter().map(|p| frame.at(p)).collect())
+        let named = |(owner, line): &(usize, Vec<Point>)| {
+            let name = plan.obstacles.get(*owner).map_or_else(String::new, |obstacle| obstacle.name.clone());
+            (name, line.iter().map(|&p| frame.at(p)).collect())
         };
         let names = Names {
-            obstacles: outlines.into_iter().map(named).collect(),
+            obstacles: self.outlines.iter().map(named).collect(),
             probes: probes.iter().map(|(name, at)| (name.clone(), frame.at(*at))).collect(),
             within: Some(Rect::of(frame.corners())),
         };
@@ -94,23 +101,22 @@ impl<'a> CellMap<'a> {
 
     /// Walls and obstacles.
     pub(super) fn solids(&self, canvas: &mut Canvas, frame: &MapFrame) {
-        self.draw_solids(canvas, frame, outlines_within(&self.mesh.plan, None));
+        self.draw_solids(canvas, frame, &self.outlines);
     }
 
     /// The same for a map so large that only a window of it, m, is seen: the outlines are drawn closely there.
     pub(super) fn solids_within(&self, canvas: &mut Canvas, frame: &MapFrame, window: Rect) {
-        self.draw_solids(canvas, frame, outlines_within(&self.mesh.plan, Some(window)));
+        self.draw_solids(canvas, frame, &outlines_within(&self.mesh.plan, Some(window)));
     }
 
-    fn draw_solids(&self, canvas: &mut Canvas, frame: &MapFrame, outlines: Vec<(usize, Vec<Point>)>) {
+    fn draw_solids(&self, canvas: &mut Canvas, frame: &MapFrame, outlines: &[(usize, Vec<Point>)]) {
         let tolerance = 0.5 * RESOLUTION / frame.scale;
-        let (bubbles, solids): (Vec<_>, Vec<_>) =
-            outlines.into_iter().partition(|(owner, _)| is_bubble(&self.mesh.plan, *owner));
-        let fine = |list: Vec<(usize, Vec<Point>)>| -> Vec<Vec<Point>> {
-            list.iter().map(|(_, line)| simplified(line, tolerance)).collect()
+        let fine = |bubbles: bool| -> Vec<Vec<Point>> {
+            let own = outlines.iter().filter(|(owner, _)| is_bubble(&self.mesh.plan, *owner) == bubbles);
+            own.map(|(_, line)| simplified(line, tolerance)).collect()
         };
-        frame.obstacles(canvas, &fine(solids));
-        frame.bubbles(canvas, &fine(bubbles));
+        frame.obstacles(canvas, &fine(false));
+        frame.bubbles(canvas, &fine(true));
         frame.walls(canvas);
     }
 

@@ -90,7 +90,7 @@ impl CellMap<'_> {
 
     /// The outlines of the obstacles on the drawing.
     pub(super) fn obstacles_on(&self, frame: &MapFrame) -> Vec<Vec<Point>> {
-        self.outlines.iter().map(|line| line.iter().map(|&p| frame.at(p)).collect()).collect()
+        self.outlines.iter().map(|(_, line)| line.iter().map(|&p| frame.at(p)).collect()).collect()
     }
 
     fn name_levels(

@@ -9,9 +9,11 @@
 mod check;
 mod data;
 mod document;
+mod on_mesh;
 mod values;
 
 pub use data::{Array, Cells, Data, Encoding, Fields, Grid, Places, TRIANGLE, WEDGE};
+pub use on_mesh::{write_fields, write_on_mesh};
 
 use super::atomic::write_whole;
 use super::origin::Origin;

@@ -317,7 +317,7 @@ fn stand(
             break;
         }
         let plan = Arc::new(study.plan.with_moved(&moved));
-        own = Some(Study::solve(study.case.clone(), plan, settings, watch)?);
+        own = Some(Study::solve_unshown(study.case.clone(), plan, settings, watch)?);
     }
     Ok((found, own))
 }
@@ -359,7 +359,7 @@ fn against(
 fn numerical(study: &Study, ideal: &Ideal, lines: &[Line], watch: &(dyn Fn(Stage) + Sync)) -> Result<f64> {
     let goal = Some(Goal::Triangles(study.solved.space.mesh.triangles.len() / STEP));
     let settings = Settings { goal, inertia: false, edge_layer: false };
-    let coarse = Study::solve(study.case.clone(), study.plan.clone(), settings, watch)?;
+    let coarse = Study::solve_unshown(study.case.clone(), study.plan.clone(), settings, watch)?;
     let plates = coarse.plates(margin(&coarse))?;
     let places: Vec<Vec<Point>> =
         lines.iter().map(|line| line.stations.iter().map(|station| station.at).collect()).collect();

@@ -18,11 +18,12 @@ const LENGTH: Kind = Kind::Of(Dimension::Length);
 impl Comparison {
     /// The report: the comparison, then the study that it was held against, then warnings of both.
     pub fn report(&self) -> Vec<Section> {
-        let mut sections = self.study.sections();
+        let mut sections = self.study.unwarned();
         // the case stays first, and what was measured comes before what was computed
         let first = sections.iter().position(|section| section.key == "mesh").unwrap_or(0);
         sections.insert(first, self.section());
-        warning::in_place_of_own(sections, &self.all_warnings())
+        sections.extend(warning::sections(&self.all_warnings()));
+        sections
     }
 
     /// Warnings of the study and of the comparison.

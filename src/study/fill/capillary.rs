@@ -102,7 +102,7 @@ fn course(study: &Study, space: &Space, conditions: &Conditions, front: Front) -
             impulse,
             wet_area: moment.wet_area,
             conductance: moment.conductance,
-            inlet_pressure: Some(pressure * conditions.viscous_gradient() - conditions.capillary_pressure()),
+            inlet_pressure: pressure * conditions.viscous_gradient() - conditions.capillary_pressure(),
             fill: None,
             pressure: None,
             front: moment.fronts.clone(),

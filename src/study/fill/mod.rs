@@ -22,7 +22,7 @@ use crate::numerics::fem::Space;
 use crate::numerics::mesh::Mesh;
 use crate::theory::filling::Port;
 use crate::theory::ideal::{Goal, Stage, first_size_field};
-use crate::theory::wetting::{self, Conditions, arc_radius};
+use crate::theory::wetting::{self, Conditions};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -46,8 +46,6 @@ pub struct Filled {
     pub refused: Option<String>,
     /// The verdict of surface tension for every obstacle, and what helps.
     pub wetting: Section,
-    /// What a reader must know.
-    pub warnings: Vec<Warning>,
     /// Time it took beyond that of the study.
     pub spent: Duration,
     /// The mesh that resolves a port, and the gap on it.
@@ -75,7 +73,7 @@ pub fn fill_cell(case: Case, plan: Arc<Plan>, goal: Option<Goal>, watch: &(dyn F
     let space = own.as_ref().unwrap_or(&study.solved.space);
     let by_viscous = || viscous::fill(&study, space, &conditions, drive, watch);
     let by_capillary = || capillary::fill(&study, space, &conditions, drive, watch);
-    let applies = wetting::Picture::of(radius_number(&study, &conditions));
+    let applies = wetting::Picture::of(conditions.radius_number(study.case.cell.width));
     let (course, other, refused) = match (study.case.filling.model, applies) {
         (FillModel::Viscous, _) | (FillModel::Auto, wetting::Picture::Viscous) => (by_viscous()?, None, None),
         (FillModel::Capillary, _) => (by_capillary()?, None, None),
@@ -90,12 +88,7 @@ pub fn fill_cell(case: Case, plan: Arc<Plan>, goal: Option<Goal>, watch: &(dyn F
         },
     };
     let wetting = wetting::sections(&study.plan, &conditions)?;
-    let spent = Duration::ZERO;
-    let mut filled =
-        Filled { study, conditions, drive, course, other, refused, wetting, warnings: Vec::new(), spent, own };
-    filled.warnings = filled.judged();
-    filled.spent = clock.elapsed();
-    Ok(filled)
+    Ok(Filled { study, conditions, drive, course, other, refused, wetting, spent: clock.elapsed(), own })
 }
 
 impl Filled {
@@ -112,14 +105,9 @@ impl Filled {
     /// Warnings of the study and of the filling.
     pub fn all_warnings(&self) -> Vec<Warning> {
         let mut all = self.study.warnings();
-        all.extend(self.warnings.iter().cloned());
+        all.extend(self.judged());
         all
     }
-}
-
-/// N_r: viscous over capillary pressure across the radius that the channel gives the front.
-fn radius_number(study: &Study, conditions: &Conditions) -> f64 {
-    conditions.number(arc_radius(0.5 * study.case.cell.width, conditions.seal()))
 }
 
 /// What the cell is filled with: the fluid at the mean speed of the full cell, angles and tilt of `[filling]`.

@@ -32,8 +32,8 @@ pub struct Moment {
     pub wet_area: f64,
     /// Q/(K (p_in − p_front)) of the wet region, K at the middle of the cell.
     pub conductance: f64,
-    /// Pressure at the source above that of the air, Pa, if the picture has one.
-    pub inlet_pressure: Option<f64>,
+    /// Pressure at the source above that of the air, Pa.
+    pub inlet_pressure: f64,
     /// Part of the volume of each vertex that is wet, if the picture has one.
     pub fill: Option<Vec<f64>>,
     /// Pressure above that of the air at the vertices, Pa, if the picture has one.

@@ -1,6 +1,6 @@
 //! A filling as sections of rows.
 
-use super::{Filled, Kept, Moment, Picture, radius_number};
+use super::{Filled, Kept, Moment, Picture};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::{Dimension, GRAVITY, significant};
 use crate::base::warning;
@@ -14,17 +14,18 @@ const AREA: Kind = Kind::Of(Dimension::Area);
 impl Filled {
     /// The report: the filling, then the full cell, then warnings of both.
     pub fn report(&self) -> Vec<Section> {
-        let mut sections = self.study.sections();
+        let mut sections = self.study.unwarned();
         // the case stays first, and what was asked comes before what it rests on
         let first = sections.iter().position(|section| section.key == "mesh").unwrap_or(0);
         sections.insert(first, self.section());
         sections.insert(first + 1, self.fill_it());
-        warning::in_place_of_own(sections, &self.all_warnings())
+        sections.extend(warning::sections(&self.all_warnings()));
+        sections
     }
 
     /// N_r: viscous over capillary pressure across the radius that the channel gives the front.
     pub fn radius_number(&self) -> f64 {
-        radius_number(&self.study, &self.conditions)
+        self.conditions.radius_number(self.study.case.cell.width)
     }
 
     /// Which picture of the front applies.
@@ -56,7 +57,7 @@ impl Filled {
     fn section(&self) -> Section {
         let (course, conditions) = (&self.course, &self.conditions);
         let half = 0.5 * self.study.reynolds.reference_length;
-        let rows = vec![
+        let mut rows = vec![
             Row::new("verdict", "", self.verdict(), Kind::Number),
             Row::new("model", "front computed", course.picture.key(), Kind::Number),
             Row::new("applies", "front that applies", self.applies().key(), Kind::Number).means(
@@ -95,7 +96,6 @@ impl Filled {
                 "rounding, if all is well",
             ),
         ];
-        let mut rows = rows;
         rows.extend(course.moment_residual.map(|residual| {
             Row::new("moment_residual", "moment identity", residual, Kind::Number).digits(2).means(
                 "what is missing of int b phi dA + phi V_out = Q_phi int (p_in - p_front) dt, phi the ideal potential",
@@ -134,12 +134,9 @@ impl Filled {
         let conditions = &self.conditions;
         let weight = conditions.density * GRAVITY;
         let pressure = match self.drive {
-            FillDrive::Flow => {
-                self.course.moments.iter().filter_map(|m| m.inlet_pressure).fold(f64::NEG_INFINITY, f64::max)
-            }
+            FillDrive::Flow => self.course.moments.iter().map(|m| m.inlet_pressure).fold(f64::NEG_INFINITY, f64::max),
             FillDrive::Head => {
-                conditions.density * GRAVITY * conditions.tilt[0].max(0.0) * self.study.case.cell.length
-                    - conditions.capillary_pressure()
+                weight * conditions.tilt[0].max(0.0) * self.study.case.cell.length - conditions.capillary_pressure()
             }
         };
         pressure / weight

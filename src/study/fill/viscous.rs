@@ -93,7 +93,7 @@ fn course(study: &Study, space: &Space, conditions: &Conditions, found: Filling)
                 impulse: moment.impulse_m2,
                 wet_area: moment.wet_area_m2,
                 conductance: moment.conductance,
-                inlet_pressure: Some(moment.inlet_pressure_pa),
+                inlet_pressure: moment.inlet_pressure_pa,
                 fill: Some(moment.fill),
                 pressure: Some(moment.pressure),
                 front: moment.front,

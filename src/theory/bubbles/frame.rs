@@ -7,10 +7,8 @@
 //! Range: as [`super::free_patch`]; the frame of the patch for a uniform gap alone.
 
 use crate::base::Result;
-use crate::geometry::Side;
 use crate::numerics::fem::{SolidEdge, Space};
-use crate::theory::circulation::curl;
-use crate::theory::ideal::{Pair, remove_normal_part};
+use crate::theory::ideal::Pair;
 use std::collections::BTreeMap;
 
 /// Part of the energy that iteration may leave undone.
@@ -56,14 +54,4 @@ fn along_rim(vertices: usize, rim: &[SolidEdge], crossing: impl Fn(&SolidEdge) -
 pub(super) fn in_its_frame(space: &Space, psi: &[f64], [u, v]: [f64; 2]) -> Vec<f64> {
     let of = |((psi, p), b): ((&f64, &[f64; 2]), &f64)| psi - b * (u * p[1] - v * p[0]);
     psi.iter().zip(&space.mesh.points).zip(&space.gap).map(of).collect()
-}
-
-/// Velocity at the vertices, m/s; along still edges alone there, through the rim of obstacle number `obstacle` as it moves.
-pub(super) fn velocity(space: &Space, psi: &[f64], obstacle: u32) -> Vec<[f64; 2]> {
-    let crossing = curl(space, psi);
-    let mut velocity = crossing.clone();
-    remove_normal_part(space, &mut velocity);
-    let rim = space.vertices_where(|side| side == Side::Obstacle(obstacle));
-    rim.iter().for_each(|&v| velocity[v as usize] = crossing[v as usize]);
-    velocity
 }

@@ -19,6 +19,7 @@ use crate::base::units::GRAVITY;
 use crate::base::{Error, Result, plane};
 use crate::geometry::Side;
 use crate::numerics::fem::{SolidEdge, Space};
+use crate::theory::circulation::velocity_of;
 use crate::theory::ideal::Pair;
 use rayon::prelude::*;
 
@@ -90,7 +91,8 @@ pub fn free_patch(space: &Space, pair: &Pair, drop: f64, viscosity: f64, obstacl
     let crossing =
         |edge: &SolidEdge| velocity[0] * round.crossing(space, edge, 0) + velocity[1] * round.crossing(space, edge, 1);
     let stream_function = frame::stream_function(space, pair, flow_rate, &rim, crossing)?;
-    let flow = frame::velocity(space, &stream_function, obstacle);
+    let moving = space.vertices_where(|side| side == Side::Obstacle(obstacle));
+    let flow = velocity_of(space, &stream_function, &moving);
     Ok(Patch { velocity, pressure, stream_function, flow, flow_rate, asymmetry })
 }
 

@@ -7,11 +7,11 @@
 //! Gap: uniform. In a cell of tapered gap both patterns are those of the gap at its middle.
 
 use crate::base::{Point, Result};
-use crate::geometry::{Plan, Solid};
+use crate::geometry::Plan;
 use crate::input::case::{Case, DriveQuantity, Gap};
 use crate::numerics::fem::{Operator, Space};
-use crate::theory::circulation::curl;
-use crate::theory::ideal::{Goal, Pattern, Solved, Stage, remove_normal_part, sampler, solve_ideal, wall_conditions};
+use crate::theory::circulation::velocity_of;
+use crate::theory::ideal::{Goal, Pattern, Solved, Stage, sampler, solve_ideal, wall_conditions};
 use std::sync::Arc;
 
 /// Part of the energy that iteration may leave undone.
@@ -78,22 +78,16 @@ impl Without {
                 start[v as usize] = psi;
             }
         }
-        for k in 0..plan.obstacles.len() as u32 {
-            conditions.tie(used.vertices_on(Solid::Obstacle(k)));
-        }
+        used.tie_obstacles(&mut conditions);
         let operator = Operator::new(&space.mesh, used.levels.stream.clone(), conditions)?;
         let per_width = space.reference_gap * drive.mean_speed;
         let area: f64 = (0..space.mesh.triangles.len()).map(|t| space.area(t)).sum();
         let tolerance = ALGEBRAIC_SHARE * per_width * per_width * area;
         let psi = operator.solve(&start, &vec![0.0; start.len()], tolerance)?.values;
 
-        let crossing = curl(used, &psi);
-        let mut without = crossing.clone();
-        remove_normal_part(used, &mut without);
         // without the bubble the flow crosses its rim
-        rims.iter().for_each(|&v| without[v as usize] = crossing[v as usize]);
-        let mut with = curl(used, stream);
-        remove_normal_part(used, &mut with);
+        let without = velocity_of(used, &psi, &rims);
+        let with = velocity_of(used, stream, &[]);
         let of = |((v, o), w): ((&[f64; 2], &[f64; 2]), &[f64; 2])| [v[0] + o[0] - w[0], v[1] + o[1] - w[1]];
         Ok(velocity.iter().zip(&without).zip(&with).map(of).collect())
     }

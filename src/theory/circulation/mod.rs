@@ -118,7 +118,7 @@ pub fn solve_circulation(
         stream.iter_mut().zip(phi).for_each(|(psi, phi)| *psi += a * phi);
     }
     let stream_function: Vec<f64> = stream.iter().map(|psi| psi * flow).collect();
-    let velocity = velocity_of(space, &stream_function);
+    let velocity = velocity_of(space, &stream_function, &[]);
     let locator = space.locator();
     let matrix = operator.matrix();
     let circulation = |i: usize, a: &[f64]| -> f64 {
@@ -170,9 +170,7 @@ fn potential_operator(space: &Space, ends: Ends, tails: &[Tail]) -> Result<Opera
         None => ends == Ends::GivenInflow,
     };
     space.vertices_where(given).into_iter().for_each(|v| conditions.fix(v));
-    for k in 0..space.mesh.plan.obstacles.len() as u32 {
-        conditions.tie(space.vertices_on(Solid::Obstacle(k)));
-    }
+    space.tie_obstacles(&mut conditions);
     Operator::new(&space.mesh, space.levels.stream.clone(), conditions)
 }
 
@@ -232,15 +230,17 @@ fn inner(matrix: &crate::numerics::fem::Stiffness, u: &[f64], v: &[f64]) -> f64 
     u.iter().enumerate().filter(|(_, u)| **u != 0.0).map(|(k, u)| u * matrix.row_times(k, v)).sum()
 }
 
-/// V = curl ψ / b at the vertices, m/s, without its normal part on solid edges.
-fn velocity_of(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
-    let mut velocity = curl(space, stream_function);
+/// V = curl ψ / b at the vertices, m/s, without its normal part on solid edges, but whole at those that the flow crosses.
+pub(crate) fn velocity_of(space: &Space, stream_function: &[f64], crossed: &[u32]) -> Vec<[f64; 2]> {
+    let whole = curl(space, stream_function);
+    let mut velocity = whole.clone();
     remove_normal_part(space, &mut velocity);
+    crossed.iter().for_each(|&v| velocity[v as usize] = whole[v as usize]);
     velocity
 }
 
 /// V = curl ψ / b at the vertices, m/s.
-pub(crate) fn curl(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
+fn curl(space: &Space, stream_function: &[f64]) -> Vec<[f64; 2]> {
     let [slope] = space.recovery().gradients(space.conserved(-3.0), [stream_function]);
     slope.par_iter().zip(&space.gap).map(|(g, b)| [g[1] / b, -g[0] / b]).collect()
 }

@@ -142,8 +142,7 @@ pub(super) fn welds(cell: &Cell, arrival: &[f64], sure: &[bool]) -> Vec<Point> {
         let weight = if corners.iter().any(|&v| cell.outlet[v as usize]) { f64::NAN } else { space.area(t) };
         corners.iter().for_each(|&v| (0..2).for_each(|k| slopes[v as usize][k] += weight * g[k]));
     }
-    let mut edge_of_fluid = vec![false; arrival.len()];
-    mesh.boundary.iter().flat_map(|edge| edge.vertices).for_each(|v| edge_of_fluid[v as usize] = true);
+    let edge_of_fluid = mesh.on_boundary();
     let mut found = Vec::new();
     for (t, across) in mesh.neighbours().iter().enumerate() {
         for (k, &other) in across.iter().enumerate() {

@@ -36,8 +36,7 @@ impl Port {
     pub fn rim_vertices(&self, mesh: &Mesh) -> Vec<(u32, Point)> {
         let n = mesh.points.len();
         let stars = crate::numerics::mesh::Stars::new(n, &mesh.triangles);
-        let mut boundary = vec![false; n];
-        mesh.boundary.iter().flat_map(|edge| edge.vertices).for_each(|v| boundary[v as usize] = true);
+        let boundary = mesh.on_boundary();
         let mut points = mesh.points.clone();
         let mut moved = Vec::new();
         for v in 0..n {

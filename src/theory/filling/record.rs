@@ -78,9 +78,10 @@ impl<'a> Record<'a> {
 
     /// Keeps pockets of the present state, and lets them stay or drain.
     pub fn keep(&mut self, pockets: &[Vec<u32>], time: f64) {
+        let heights = self.heights(&self.fill());
         for vertices in pockets {
             let (area, volume, place) = dry_part(&self.cell, &self.stage, &self.now, vertices);
-            let rim = outlines(&self.cell, &self.heights(), vertices);
+            let rim = outlines(&self.cell, &heights, vertices);
             self.result.pockets.push(Pocket {
                 rim,
                 place,
@@ -117,7 +118,7 @@ impl<'a> Record<'a> {
             outflow_m3: b0 * now.outflow,
             conductance: now.conductance,
             pressure: readings.pressure,
-            front: front::lines(cell, &self.heights()),
+            front: front::lines(cell, &self.heights(&fill)),
             fill,
         });
         let wet = self.now.content.iter().sum::<f64>() / self.cell.total();
@@ -152,11 +153,11 @@ impl<'a> Record<'a> {
         self.result
     }
 
-    fn heights(&self) -> Vec<f64> {
+    fn heights(&self, fill: &[f64]) -> Vec<f64> {
         let now = &self.now;
         let wet: Vec<bool> = now.wet.iter().zip(&self.cell.source).map(|(a, b)| *a || *b).collect();
         let w: Vec<f64> = self.stage.before.iter().zip(&now.w).map(|(a, b)| a + b).collect();
-        front::heights(&self.cell, self.solver.matrix(self.cell.top()), &wet, &w, &self.fill())
+        front::heights(&self.cell, self.solver.matrix(self.cell.top()), &wet, &w, fill)
     }
 
     fn fill(&self) -> Vec<f64> {

@@ -172,9 +172,7 @@ fn pressure_problem(space: &Space, ends: Ends) -> Result<Problem> {
 /// Conditions of the stream function at unit flux, and its given values: 0 on the lower wall, 1 on the upper.
 pub fn stream_conditions(space: &Space, ends: Ends) -> (Conditions, Vec<f64>) {
     let (mut conditions, start) = wall_conditions(space, ends);
-    for k in 0..space.mesh.plan.obstacles.len() as u32 {
-        conditions.tie(space.vertices_on(Solid::Obstacle(k)));
-    }
+    space.tie_obstacles(&mut conditions);
     (conditions, start)
 }
 

@@ -3,7 +3,6 @@
 use crate::base::plane::Vector;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
-use crate::theory::wetting::tension_factor;
 
 /// What pushes the liquid.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,11 +63,6 @@ impl<'a> Setup<'a> {
             snapshots: 20,
             most_steps: 100_000,
         }
-    }
-
-    /// S = c γ b²/(12 μ U), m2, from surface tension (N/m), viscosity (Pa s), gap (m), angle at the plates (rad) and mean speed (m/s).
-    pub fn tension_of(surface_tension: f64, viscosity: f64, gap: f64, plate_angle: f64, speed: f64) -> f64 {
-        tension_factor(plate_angle) * surface_tension * gap * gap / (12.0 * viscosity * speed)
     }
 
     /// Whether the numbers make sense.

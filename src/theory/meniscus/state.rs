@@ -5,7 +5,7 @@
 
 use super::line::Line;
 use super::sides::{Place, Sides};
-use crate::base::plane::{polygon_area, way};
+use crate::base::plane::polygon_area;
 use crate::base::{Error, Point, Result};
 
 /// What an outline is that no front ends on.
@@ -163,21 +163,6 @@ impl State {
         let islands = self.bare(sides).into_iter().filter(|(_, bare)| *bare == Bare::Dry);
         Ok(open + islands.map(|(k, _)| polygon_area(&sides.outlines[k].points)).sum::<f64>())
     }
-}
-
-/// Whether a point lies inside a polygon, by the crossings of a ray.
-pub(super) fn is_inside(p: Point, corners: &[Point]) -> bool {
-    let mut inside = false;
-    for (k, &b) in corners.iter().enumerate() {
-        let a = corners[(k + corners.len() - 1) % corners.len()];
-        if (a[1] > p[1]) != (b[1] > p[1]) {
-            let [x, y] = way(a, b);
-            if p[0] < a[0] + (p[1] - a[1]) / y * x {
-                inside = !inside;
-            }
-        }
-    }
-    inside
 }
 
 fn tangled() -> Error {

@@ -7,8 +7,8 @@
 use super::ahead::{Gap, Of, gaps};
 use super::line::Line;
 use super::sides::{Place, Sides};
-use super::state::{Bare, Part, State, is_inside};
-use crate::base::plane::{distance, distance_to_segment, dot, left, polygon_area};
+use super::state::{Bare, Part, State};
+use crate::base::plane::{distance, distance_to_segment, dot, inside, left, polygon_area};
 use crate::base::{Error, Point, Result};
 use crate::geometry::Side;
 
@@ -225,7 +225,7 @@ fn close(state: &mut State, sides: &Sides, h: f64, at: Point, touched: &mut Touc
         let inner: Vec<usize> = state
             .bare(sides)
             .into_iter()
-            .filter(|(k, bare)| *bare == Bare::Dry && is_inside(sides.outlines[*k].points[0], &polygon))
+            .filter(|(k, bare)| *bare == Bare::Dry && inside(&polygon, sides.outlines[*k].points[0]))
             .map(|(k, _)| k)
             .collect();
         area += inner.iter().map(|&k| polygon_area(&sides.outlines[k].points)).sum::<f64>();

@@ -2,9 +2,8 @@
 
 use super::sides::{Outline, Sides};
 use super::state::{Bare, Part, State};
-use crate::base::plane::triangle_area;
 use crate::base::{Point, Result};
-use crate::numerics::fem::{Entry, sides as opposite};
+use crate::numerics::fem::{Entry, element_stiffness};
 use crate::numerics::mesh::region::{Region, fill};
 
 /// Growth of edges away from ends of fronts, over the way.
@@ -146,12 +145,9 @@ fn stiffness(region: &Region) -> Vec<Entry> {
     let mut entries = Vec::with_capacity(9 * region.triangles.len());
     for triangle in &region.triangles {
         let places = triangle.map(|v| region.points[v as usize]);
-        let s = opposite(places);
-        let weight = 0.25 / triangle_area(places);
-        for i in 0..3 {
-            for j in 0..3 {
-                entries.push((triangle[i], triangle[j], weight * (s[i][0] * s[j][0] + s[i][1] * s[j][1])));
-            }
+        let of = element_stiffness(places, 1.0);
+        for (i, row) in of.iter().enumerate() {
+            entries.extend(row.iter().zip(triangle).map(|(&entry, &w)| (triangle[i], w, entry)));
         }
     }
     entries

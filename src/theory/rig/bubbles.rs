@@ -1,13 +1,12 @@
 //! Bubbles that were not wanted: what frees them and how long they stay; and those that are: which sizes show the flow.
 
-use super::filling::{SURFACTANT, WETTING};
 use super::{Kind, Row, Section, State, pinning_pressure};
 use crate::base::units::{Dimension, GRAVITY};
 use crate::theory::bubbles::{
     DISC, UNBOUNDED, behind_post, film_number, keeping_pace, pressure_factor, rise_speed, shape_number, shape_words,
     slip_speed, speed_ratio, speed_ratio_between, travel_speed, travel_tilt,
 };
-use crate::theory::wetting::capillary_number;
+use crate::theory::wetting::{SURFACTANT, WETTED_PLATES, capillary_number};
 use std::f64::consts::FRAC_PI_2;
 
 /// Diameter of the bubble that flushing shall free, m.
@@ -41,7 +40,7 @@ impl State {
     /// As the case has it, and with surfactant.
     fn surfaces(&self) -> [Surface; 2] {
         let h = self.rig.contact_hysteresis.value;
-        [(self.rig.surface_tension.value, self.rig.contact_angle.value), (SURFACTANT, WETTING)].map(
+        [(self.rig.surface_tension.value, self.rig.contact_angle.value), (SURFACTANT, WETTED_PLATES)].map(
             |(tension, angle)| {
                 let cosines = pinning_pressure(tension, angle, h, self.gap) * self.gap / (2.0 * tension);
                 Surface { tension, cosines }

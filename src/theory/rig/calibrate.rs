@@ -121,11 +121,13 @@ impl State {
             );
             return Some(Section::new("calibration", title, Vec::new()).noted(vec![note]));
         };
-        let (key, name, kind, own) = match measured.find {
-            Sought::Gap => ("gap_m", "mean gap", Kind::Of(Dimension::Length), self.gap),
-            Sought::Viscosity => ("viscosity_pa_s", "viscosity", Kind::Of(Dimension::Viscosity), self.fluid.viscosity),
+        let ([key, error_key], name, dimension, own) = match measured.find {
+            Sought::Gap => (["gap_m", "gap_error_m"], "mean gap", Dimension::Length, self.gap),
+            Sought::Viscosity => {
+                (["viscosity_pa_s", "viscosity_error_pa_s"], "viscosity", Dimension::Viscosity, self.fluid.viscosity)
+            }
         };
-        let error_key = if key == "gap_m" { "gap_error_m" } else { "viscosity_error_pa_s" };
+        let kind = Kind::Of(dimension);
         let sigma = found.uncertainty();
         let mut rows = vec![
             Row::new(key, name, found.value, kind).means(
@@ -144,7 +146,6 @@ impl State {
                 .digits(2)
         }));
         let off = (found.value - own) / sigma;
-        let dimension = if key == "gap_m" { Dimension::Length } else { Dimension::Viscosity };
         let mut notes = Vec::new();
         if off.abs() > FAR {
             notes.push(format!(

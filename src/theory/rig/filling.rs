@@ -3,12 +3,7 @@
 use super::{Kind, Row, Section, State};
 use crate::base::units::GRAVITY;
 use crate::base::units::{Dimension, significant};
-use crate::theory::wetting::{capillary_number, capillary_pressure};
-
-/// Surface tension with a drop of surfactant, N/m, and its range, common practice.
-pub(super) const SURFACTANT: f64 = 30e-3;
-/// Contact angle with surfactant, rad: 20 degrees, common practice.
-pub(super) const WETTING: f64 = std::f64::consts::PI / 9.0;
+use crate::theory::wetting::{SURFACTANT, WETTED_PLATES, capillary_number, capillary_pressure};
 
 /// Pressure that a pinned meniscus holds, Pa: the difference of capillary pressures at the receding and advancing contact angles,
 /// `2 γ [cos(θ − h/2) − cos(θ + h/2)]/b = 4 γ sin(θ) sin(h/2)/b`, h the difference of the two angles. Angles kept
@@ -27,7 +22,7 @@ impl State {
         let capillary = capillary_pressure(gamma, theta, self.gap);
         let pinning = pinning_pressure(gamma, theta, h, self.gap);
         let behind = self.speed / self.mobility() * self.obstacle;
-        let with = pinning_pressure(SURFACTANT, WETTING, h, self.gap);
+        let with = pinning_pressure(SURFACTANT, WETTED_PLATES, h, self.gap);
         let tilt = (pinning / (weight * self.obstacle)).asin().to_degrees();
         let head = Kind::Of(Dimension::Length);
         let angle_range = "clean plates; dirt and scratches change the angles by tens of degrees";
@@ -40,7 +35,7 @@ impl State {
             Row::new(
                 "capillary_pressure_surfactant_pa",
                 "the same with surfactant",
-                capillary_pressure(SURFACTANT, WETTING, self.gap),
+                capillary_pressure(SURFACTANT, WETTED_PLATES, self.gap),
                 Kind::Pressure,
             )
             .means(

@@ -7,9 +7,9 @@ use crate::base::Result;
 use crate::geometry::Plan;
 
 /// Surface tension with a drop of surfactant, N/m (common practice).
-const SURFACTANT: f64 = 30e-3;
-/// Contact angle of the plates with surfactant, degrees (common practice).
-const WETTED_PLATES: f64 = 20.0;
+pub const SURFACTANT: f64 = 30e-3;
+/// Contact angle of the plates with surfactant, rad: 20 degrees (common practice).
+pub const WETTED_PLATES: f64 = std::f64::consts::PI / 9.0;
 /// Contact angle of sides and seals with surfactant, degrees: below a right angle, above wicking (common practice).
 const WETTED_SIDES: f64 = 80.0;
 
@@ -56,7 +56,7 @@ impl Change {
             Change::AsItIs => *conditions,
             Change::Surfactant => Conditions {
                 tension: tension.min(SURFACTANT),
-                plate_angle: most(plate_angle, WETTED_PLATES),
+                plate_angle: plate_angle.min(WETTED_PLATES),
                 side_angle: most(side_angle, WETTED_SIDES),
                 seal_angle: most(seal_angle, WETTED_SIDES),
                 ..*conditions

@@ -143,6 +143,11 @@ impl Conditions {
         (self.plate_angle < FRAC_PI_2 && square >= 0.0).then(|| square.sqrt())
     }
 
+    /// N_r of a cell of a width, m: viscous over capillary pressure across the radius that the channel gives the front.
+    pub fn radius_number(&self, width: f64) -> f64 {
+        self.number(arc_radius(0.5 * width, self.seal()))
+    }
+
     /// Capillary number μ U/γ.
     pub fn capillary_number(&self) -> f64 {
         capillary_number(self.viscosity, self.speed, self.tension)

@@ -18,7 +18,7 @@ mod tests;
 mod verdict;
 
 pub use cautions::{FAST, cautions};
-pub use changes::{Change, Changed, Total, what_helps};
+pub use changes::{Change, Changed, SURFACTANT, Total, WETTED_PLATES, what_helps};
 pub use conditions::{CAPILLARY, Conditions, Picture, VISCOUS, arc_radius};
 pub use half_post::half_post_foot;
 pub use kept::{Kept, NONE, OUTSIDE, Place, Pocket};

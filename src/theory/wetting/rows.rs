@@ -1,7 +1,7 @@
 //! Rows of the wetting of a case: its angles and numbers, the verdict for every obstacle, and what helps.
 
 use super::changes::{Changed, what_helps};
-use super::conditions::{Conditions, Picture, arc_radius};
+use super::conditions::{Conditions, Picture};
 use super::kept::{Kept, NONE, OUTSIDE};
 use super::law::{tension_factor, wicks};
 use super::verdict::Verdict;
@@ -34,8 +34,7 @@ pub fn sections(plan: &Plan, conditions: &Conditions) -> Result<Section> {
 /// Angles and numbers of a filling in a cell of a width, m.
 pub fn numbers(conditions: &Conditions, width: f64) -> Section {
     let Conditions { side_angle, seal_angle, plate_angle, .. } = *conditions;
-    let radius = arc_radius(0.5 * width, conditions.seal());
-    let reach = conditions.number(radius);
+    let reach = conditions.radius_number(width);
     let concus = "Concus & Finn 1969 (Proc. Natl. Acad. Sci. 63, 292; recalled)";
     let rows = vec![
         Row::new(

@@ -6,7 +6,7 @@ use std::f64::consts::FRAC_PI_2;
 
 /// Roundness up to which an outline is a round post, and up to which it is taken for one.
 const ROUND: f64 = 0.01;
-const NEARLY_ROUND: f64 = 0.12;
+pub(super) const NEARLY_ROUND: f64 = 0.12;
 /// Part of the height that a face must have to count as a flat end, and as one from edge to edge.
 const FLAT: f64 = 0.5;
 const WHOLE: f64 = 0.95;
@@ -97,16 +97,15 @@ pub struct Choice {
 pub fn choose(outline: &Outline, angle: f64) -> Choice {
     let half = outline.half_width();
     let hollows = outline.hollows();
-    let is_cup = |hollow: &&Hollow| hollow.depth >= CUP * hollow.mouth;
     let on_wall = outline.on_wall.is_some();
     let hollow = |fit: Fit, why: String| match hollows.first() {
-        Some(first) if !(is_cup(&first) && first.towards == Some(End::Front)) => {
+        Some(first) if !is_cup(first, End::Front) => {
             let more = "its hollows count for nothing here";
             (fit.max(Fit::Far), if why.is_empty() { more.to_owned() } else { format!("{why}; {more}") })
         }
         _ => (fit, why),
     };
-    if let Some(&cup) = hollows.iter().find(|hollow| is_cup(hollow) && hollow.towards == Some(End::Rear)) {
+    if let Some(&cup) = hollows.iter().find(|hollow| is_cup(hollow, End::Rear)) {
         let middle = outline.rect.middle()[1];
         let is_whole = cup.mouth >= 2.0 * WIDE_MOUTH * half && (cup.at[1] - middle).abs() < 0.1 * half;
         let (fit, why) = match (is_whole && !on_wall, hollows.len()) {
@@ -125,12 +124,10 @@ pub fn choose(outline: &Outline, angle: f64) -> Choice {
         let (fit, why) = hollow(fit, why);
         return Choice { form, fit, size: radius, cup: None, why };
     }
-    if let Some(face) = outline.face(End::Rear).filter(|face| face.half_width >= FLAT * half) {
-        let is_whole = face.is_straight && face.half_width >= WHOLE * half;
+    if let Some((size, fit)) = flat(outline, End::Rear) {
         let why = "its rear is taken as flat across the flow, from edge to edge of what faces downstream";
-        let (fit, why) = if is_whole { (Fit::Same, String::new()) } else { (Fit::Near, why.to_owned()) };
-        let (fit, why) = hollow(fit, why);
-        return Choice { form: Form::FlatRear, fit, size: face.half_width, cup: None, why };
+        let (fit, why) = hollow(fit, if fit == Fit::Same { String::new() } else { why.to_owned() });
+        return Choice { form: Form::FlatRear, fit, size, cup: None, why };
     }
     let rear = outline.rear_radius((angle - FRAC_PI_2).max(LEAST));
     if rear > SHARP * half {
@@ -156,17 +153,23 @@ pub enum Facing {
 
 /// What of an outline faces the liquid.
 pub fn facing(outline: &Outline) -> Facing {
-    let cup = outline.hollows().into_iter();
-    let mut cup = cup.filter(|hollow| hollow.depth >= CUP * hollow.mouth && hollow.towards == Some(End::Front));
-    if let Some(cup) = cup.next() {
+    if let Some(cup) = outline.hollows().into_iter().find(|hollow| is_cup(hollow, End::Front)) {
         return Facing::Cup(cup);
     }
+    flat(outline, End::Front).map_or(Facing::Other, |(half_width, fit)| Facing::Flat(half_width, fit))
+}
+
+/// Whether a hollow is a cup that opens towards an end.
+fn is_cup(hollow: &Hollow, end: End) -> bool {
+    hollow.depth >= CUP * hollow.mouth && hollow.towards == Some(end)
+}
+
+/// The half-width of a flat end, m, and how well it is one.
+fn flat(outline: &Outline, end: End) -> Option<(f64, Fit)> {
     let half = outline.half_width();
-    match outline.face(End::Front).filter(|face| face.half_width >= FLAT * half) {
-        Some(face) if face.is_straight && face.half_width >= WHOLE * half => Facing::Flat(face.half_width, Fit::Same),
-        Some(face) => Facing::Flat(face.half_width, Fit::Near),
-        None => Facing::Other,
-    }
+    let face = outline.face(end).filter(|face| face.half_width >= FLAT * half)?;
+    let is_whole = face.is_straight && face.half_width >= WHOLE * half;
+    Some((face.half_width, if is_whole { Fit::Same } else { Fit::Near }))
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use super::law::Effective;
 use super::outline::Outline;
 use super::pockets::Channel;
+use super::shape::NEARLY_ROUND;
 use crate::base::Point;
 use crate::geometry::{Plan, Wall};
 use std::f64::consts::FRAC_PI_2;
@@ -14,8 +15,6 @@ const NARROWEST: f64 = 0.01;
 /// Posts in a row may differ in radius by this factor and stand off the axis by this part of a radius.
 const ALIKE: f64 = 1.25;
 const IN_LINE: f64 = 0.25;
-/// Roundness up to which the second of a row is a round post.
-const ROUND: f64 = 0.12;
 
 /// How an obstacle stands.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -99,7 +98,7 @@ pub fn second_in_row(outlines: &[Option<Outline>], k: usize) -> Option<(f64, f64
     let next = behind.min_by(|p, q| p.rect.low[0].total_cmp(&q.rect.low[0]))?;
     let (there, other) = (next.rect.middle(), next.half_width());
     let alike = (radius / other).max(other / radius) <= ALIKE && (there[1] - at[1]).abs() <= IN_LINE * radius;
-    let is_row = alike && next.on_wall.is_none() && next.roundness().0 < ROUND;
+    let is_row = alike && next.on_wall.is_none() && next.roundness().0 < NEARLY_ROUND;
     is_row.then(|| {
         let middle = [0.5 * (own.rect.high[0] + next.rect.low[0]), 0.5 * (at[1] + there[1])];
         (there[0] - at[0], 0.5 * (radius + other), middle)
