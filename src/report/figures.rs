@@ -141,8 +141,8 @@ impl Study {
         }
         for patched in &self.patches {
             let Some(seen) = &patched.seen else { continue };
-            let finer = found.drawn.as_ref().map(|_| self.drawn_mesh(&patched.space.mesh));
-            let drawn = Drawn { finer: finer.as_ref(), solved: &patched.space.mesh };
+            let finer = found.drawn.as_ref().map(|_| self.drawn_mesh(&patched.solved.space.mesh));
+            let drawn = Drawn { finer: finer.as_ref(), solved: &patched.solved.space.mesh };
             let map = CellMap::new(drawn.mesh(), style, raster).marked(marked.clone());
             figures.push(map.seen_from_bubble(patched.bubble, &self.bubbles[patched.bubble], &drawn.exact(seen))?);
         }

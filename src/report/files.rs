@@ -66,7 +66,7 @@ impl Study {
         }
         for found in &self.patches {
             let place = folder.place(&format!("bubble_{}.vtu", found.bubble + 1))?;
-            write_fields(&place, &found.space.mesh, &found.fields(), vec![], &stored)?;
+            write_fields(&place, &found.solved.space.mesh, &found.fields(), vec![], &stored)?;
         }
         for profile in &self.profiles {
             folder.write_table(&format!("profile_{}.csv", profile.line.stem()), profile.table())?;

@@ -10,8 +10,7 @@ use crate::theory::bubbles::{Held, Without, held};
 use crate::theory::departure::{
     Contribution, Degree, Effect, Measure, Measures, Reference, Way, correction_error, still_part,
 };
-use crate::theory::edge_layer::solve_rims;
-use crate::theory::ideal::Stage;
+use crate::theory::ideal::{Stage, multiplied_vectors};
 
 /// What the bubbles in a cell do.
 #[derive(Debug)]
@@ -36,28 +35,25 @@ impl Study {
     /// As [`Without::solve`].
     pub fn without_bubbles(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Option<Without>> {
         let speed = self.pattern.drive.mean_speed;
-        Without::solve(&self.case, &self.plan, &self.solved.space, speed, watch)
+        Ok(self.unit.bubbles(watch)?.as_ref().as_ref().map(|unit| unit.without.scaled(&self.case, speed)))
     }
 
-    /// Adds what the bubbles change, if there are any; `stream` belongs to the pattern that departures are measured from, m3/s, and `relative` is
-    /// its relative numerical error.
+    /// Adds what the bubbles change, if there are any; `relative` is the relative numerical error of the pattern that departures are measured from.
     pub(super) fn add_bubbles(
         &self,
         reference: &Reference,
-        stream: &[f64],
         relative: f64,
         watch: &(dyn Fn(Stage) + Sync),
         list: &mut Vec<Contribution>,
     ) -> Result<Option<BubblesFound>> {
-        let Some(without) = self.without_bubbles(watch)? else { return Ok(None) };
-        let space = &self.solved.space;
-        let alone = without.on(space, &self.case, reference.velocity, stream)?;
-        let change = plane::differences(reference.velocity, &alone);
-        let rims = solve_rims(space, &self.solved.pair.pressure_operator, self.case.drive.ends, &self.pattern)?;
-        let by_rims = rims.change_at_speed(&self.pattern);
+        let unit = self.unit.bubbles(watch)?;
+        let Some(unit) = unit.as_ref() else { return Ok(None) };
+        let speed = self.pattern.drive.mean_speed;
+        let without = unit.without.scaled(&self.case, speed);
+        let change = plane::differences(reference.velocity, &multiplied_vectors(&unit.alone, speed));
+        let by_rims = unit.rims.scaled(speed, &self.case.fluid).change_at_speed(&self.pattern);
         let back = |departure: &[[f64; 2]]| reference.measure_way(departure, Way::Back);
-        let speed = self.pattern.drive.mean_speed.abs();
-        let there = |at| without.velocity_at(at).map(|v| plane::length(v) / speed);
+        let there = |at| without.velocity_at(at).map(|v| plane::length(v) / speed.abs());
         let places = held(&self.case, &self.plan).into_iter().map(|bubble| {
             let there = there(bubble.middle);
             (bubble, there)

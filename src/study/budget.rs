@@ -3,10 +3,8 @@
 use super::Study;
 use super::bubbles::BubblesFound;
 use crate::base::{Result, plane};
-use crate::input::case::{Case, Cell, Gap, SweepQuantity, Tolerance};
-use crate::numerics::fem::Space;
-use crate::theory::circulation::{Circulation, NoTail, Section, sharp_tails, solve_circulation};
-use crate::theory::confinement::unconfined;
+use crate::input::case::{Gap, SweepQuantity, Tolerance};
+use crate::theory::circulation::{Circulation, NoTail, Section, sharp_tails};
 use crate::theory::departure::{
     Contribution, Degree, Effect, Errors, InertiaSizes, Measures, Numbers, Origin, Reference, Region, Scale,
     ShapeFactors, Standing, SweepRow, Threshold, Verdict, View, Way, bend_error, correction_error,
@@ -14,7 +12,7 @@ use crate::theory::departure::{
     still_part, thresholds, total, velocity_error, verdict,
 };
 use crate::theory::edge_layer::Margin;
-use crate::theory::ideal::{Pattern, Stage, solve_pair};
+use crate::theory::ideal::{Pattern, Stage};
 use crate::theory::inertia::{Inertia, LIMIT};
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
@@ -125,11 +123,9 @@ impl Study {
         let height = shown_height(self.case.streaklines.height);
         let speed = self.pattern.drive.mean_speed;
         let mut notes = Vec::new();
-        let uniform = self.uniform_pattern()?;
-        let (ideal, stream) = match &uniform {
-            Some(pattern) => (pattern.velocity.clone(), pattern.stream_function.clone()),
-            None => (self.pattern.velocity.clone(), self.pattern.stream_function.clone()),
-        };
+        let uniform = if space.uniform_gap() { None } else { Some(self.level()?) };
+        let Pattern { velocity, stream_function, .. } = uniform.as_ref().unwrap_or(&self.pattern);
+        let (ideal, stream) = (velocity.clone(), stream_function.clone());
         let region = Region::new(space, margin, &ideal, &stream);
         let shape = self.pattern.shape_factor.value;
         let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
@@ -159,7 +155,7 @@ impl Study {
             self.plates(margin)?;
         let (tolerance, speed) = (&self.case.tolerance, self.pattern.drive.mean_speed);
         let reference = Reference { space, region: &region, velocity: &ideal, speed, tolerance };
-        let bubbles = self.add_bubbles(&reference, &stream, relative, watch, &mut contributions)?;
+        let bubbles = self.add_bubbles(&reference, relative, watch, &mut contributions)?;
         self.add_confinement(&ideal, error, watch, &mut contributions, &mut notes)?;
 
         let measure_all = |view: View| -> Vec<Measures> {
@@ -185,8 +181,8 @@ impl Study {
             Extent::Measures => Default::default(),
         };
         let tails = sharp_tails(space);
-        let circulation =
-            solve_circulation(space, &tails.found, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
+        let circulation = self.unit.circulation()?;
+        let circulation = circulation.as_ref().as_ref().map(|unit| unit.scaled(speed, &self.case.fluid));
         let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.length);
         let errors = BudgetErrors {
             each: contributions.iter().map(|c| of_velocity(c.numerical_error)).collect(),
@@ -217,19 +213,12 @@ impl Study {
         })
     }
 
-    /// The pattern of a uniform gap on the same mesh at the same mean speed; none if the gap is uniform already.
-    fn uniform_pattern(&self) -> Result<Option<Pattern>> {
+    /// The pattern of a uniform gap on the same mesh at the same mean speed.
+    fn level(&self) -> Result<Pattern> {
         let space = &self.solved.space;
-        if space.uniform_gap() {
-            return Ok(None);
-        }
         let gap = Gap::Uniform(space.reference_gap);
-        let flat = Space::new(space.mesh.clone(), &gap, space.reference_gap);
-        let expected = self.pattern.shape_factor.relative_half_width;
-        let pair = solve_pair(&flat, self.case.drive.ends, expected)?;
-        let mut case = Case { cell: Cell { gap, ..self.case.cell.clone() }, ..self.case.clone() };
-        case.drive.quantity = crate::input::case::DriveQuantity::MeanSpeed(self.pattern.drive.mean_speed);
-        Ok(Some(Pattern::new(&flat, &pair, &case, self.reynolds.reference_length)))
+        let case = self.case.in_gap(gap).at_mean_speed(self.pattern.drive.mean_speed);
+        Ok(self.unit.level()?.scaled(space, &case, self.reynolds.reference_length))
     }
 
     fn add_edge_layer(
@@ -243,7 +232,7 @@ impl Study {
         let departure = layer.change_at_speed(&self.pattern);
         let measured = reference.measure(&departure).speed.rms;
         let numerical_error = correction_error(Degree::Linear, relative, measured);
-        let neglected = match &self.moved {
+        let neglected = match self.moved.as_deref() {
             Some(Ok(moved)) => {
                 let (ideal, first_order) = (self.pattern.shape_factor.value, layer.shape_factor);
                 edge_layer_neglected(measured, &ShapeFactors { ideal, first_order, moved: moved.shape_factor })
@@ -293,9 +282,9 @@ impl Study {
         list: &mut Vec<Contribution>,
         notes: &mut Vec<String>,
     ) -> Result<()> {
-        let space = &self.solved.space;
-        match unconfined(&self.case, &self.plan, space, &self.pattern, watch)? {
+        match self.unit.unconfined(watch)?.as_ref() {
             Some(free) => {
+                let free = free.scaled(self.pattern.drive.mean_speed);
                 let departure = plane::differences(ideal, &free.velocity);
                 list.push(Contribution {
                     effect: Effect::Confinement,
@@ -324,7 +313,7 @@ impl Study {
             reduced_reynolds,
             mean_speed: self.pattern.drive.mean_speed,
             gap: self.solved.space.reference_gap,
-            kinematic_viscosity: fluid.viscosity / fluid.density,
+            kinematic_viscosity: fluid.kinematic_viscosity(),
             temperature: fluid.temperature().unwrap_or(293.15),
         };
         let row = |swept| SweepRow::new(reference, contributions, swept, numbers);

@@ -1,6 +1,6 @@
 //! Two meshes for the errors of a budget, and finer ones until the verdict is decided.
 
-use super::{Budget, Settings, Spent, Study};
+use super::{Budget, Settings, Shared, Spent, Study};
 use crate::base::Result;
 use crate::geometry::Plan;
 use crate::input::case::Case;
@@ -24,8 +24,23 @@ pub fn solve_decided(
     settings: Settings,
     watch: &(dyn Fn(Stage) + Sync),
 ) -> Result<(Study, Budget)> {
+    solve_decided_with(case, plan, settings, &Shared::new(1), watch)
+}
+
+/// The same from what other runs have solved, or for them: to the same bits.
+///
+/// # Errors
+/// As [`solve_decided`].
+pub fn solve_decided_with(
+    case: &Case,
+    plan: &Arc<Plan>,
+    settings: Settings,
+    shared: &Shared,
+    watch: &(dyn Fn(Stage) + Sync),
+) -> Result<(Study, Budget)> {
     let solve = |goal: Option<Goal>| -> Result<Study> {
-        Study::solve_unshown(case.clone(), plan.clone(), Settings { goal: goal.or(settings.goal), ..settings }, watch)
+        let settings = Settings { goal: goal.or(settings.goal), ..settings };
+        Study::solve_unshown(case.clone(), plan.clone(), settings, shared, watch)
     };
     let clock = Instant::now();
     let triangles = |study: &Study| study.solved.space.mesh.triangles.len();
@@ -44,16 +59,16 @@ pub fn solve_decided(
         let next = STEP * triangles(&study);
         let settled = budget.verdict.decided && !too_alike;
         if settled || keeps || next > case.mesh.max_triangles {
-            study.show()?;
+            study.show(shared)?;
             let total = clock.elapsed();
             study.spent = Spent { mesh: meshing, solve: total.saturating_sub(meshing), total };
             return Ok((study, budget));
         }
         below = budget.coarse(&study);
-        let reached = study.solved.reached;
+        let reached = study.reached;
         study = solve(Some(Goal::Triangles(next)))?;
         budget = study.budget(watch)?;
-        study.solved.reached &= reached;
+        study.reached &= reached;
         meshing += study.spent.mesh;
     }
 }

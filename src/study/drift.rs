@@ -1,13 +1,14 @@
 //! Free bubbles of a case: their paths through the ideal pattern, and the pattern with one in it.
 
+use super::{Settings, Shared};
 use crate::base::field::{Field, Fields};
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::{Dimension, significant};
 use crate::base::{Result, plane};
-use crate::input::case::{Case, DriveQuantity, Ends, FreeBubble};
+use crate::input::case::{Case, Ends, FreeBubble};
 use crate::numerics::fem::Space;
 use crate::theory::bubbles::{self, Air, Bubble, Patch, Path, follow, free_patch};
-use crate::theory::ideal::{Goal, Pattern, Stage, solve_ideal};
+use crate::theory::ideal::{Goal, Pattern, Solved, Stage};
 use std::sync::Arc;
 
 /// The pattern at the moment at which a free bubble is let go.
@@ -15,8 +16,8 @@ use std::sync::Arc;
 pub struct Patched {
     /// Its number among the bubbles of the case.
     pub bubble: usize,
-    /// The mesh, with the bubble's disc cut out.
-    pub space: Space,
+    /// The mesh, with the bubble's disc cut out, and the pair on it.
+    pub solved: Arc<Solved>,
     /// The pattern and the bubble's velocity.
     pub patch: Patch,
     /// Stream function seen from the bubble, m3/s; none where the gap varies.
@@ -45,29 +46,34 @@ fn air(case: &Case, bubble: &FreeBubble) -> Air {
 }
 
 /// The pattern with each bubble whose `patch` is asked for, at the pressure drop, or the flow, of `pattern`.
-pub(super) fn patches(case: &Case, space: &Space, pattern: &Pattern) -> Result<Vec<Patched>> {
+pub(super) fn patches(case: &Case, space: &Space, pattern: &Pattern, shared: &Shared) -> Result<Vec<Patched>> {
     let wanted = case.bubbles.iter().enumerate().filter(|(_, bubble)| bubble.patch);
-    wanted.map(|(k, bubble)| patched(case, space, pattern, (k, bubble))).collect()
+    wanted.map(|one| patched(case, space, pattern, one, shared)).collect()
 }
 
-fn patched(case: &Case, space: &Space, pattern: &Pattern, (k, bubble): (usize, &FreeBubble)) -> Result<Patched> {
+fn patched(
+    case: &Case,
+    space: &Space,
+    pattern: &Pattern,
+    (k, bubble): (usize, &FreeBubble),
+    shared: &Shared,
+) -> Result<Patched> {
     let plan = Arc::new(space.mesh.plan.with_bubble(&bubble.name, bubble.centre, bubble.diameter));
     let disc = plan.obstacles.len() as u32 - 1;
-    let mut with = case.clone();
-    with.drive.quantity = DriveQuantity::MeanSpeed(pattern.drive.mean_speed);
-    let solved = solve_ideal(&plan, &with, Goal::Triangles(space.mesh.triangles.len()), &|_: Stage| {})?;
+    let goal = Some(Goal::Triangles(space.mesh.triangles.len()));
+    let unit = shared.solution(case, &plan, Settings { goal, ..Settings::default() }, &|_: Stage| {})?;
+    let solved = unit.solved.clone();
     let drop = match case.drive.ends {
         Ends::HeldPressure => pattern.drive.pressure_drop,
-        Ends::GivenInflow => Pattern::new(&solved.space, &solved.pair, &with, 1.0).drive.pressure_drop,
+        Ends::GivenInflow => unit.pattern.drive.pressure_drop * (case.fluid.viscosity * pattern.drive.mean_speed),
     };
     let patch = free_patch(&solved.space, &solved.pair, drop, case.fluid.viscosity, disc, &air(case, bubble))?;
-    let space = solved.space;
     Ok(Patched {
         bubble: k,
-        seen: space.uniform_gap().then(|| patch.in_its_frame(&space)),
+        seen: space.uniform_gap().then(|| patch.in_its_frame(&solved.space)),
         flow_ratio: patch.flow_rate / pattern.drive.flow_rate,
         patch,
-        space,
+        solved,
     })
 }
 

@@ -16,11 +16,14 @@ mod forecast;
 mod ladder;
 mod lines;
 mod mesh;
+mod once;
 mod profile;
 mod rig;
 mod rig_sections;
 pub mod sample;
 mod sections;
+mod shared;
+mod solution;
 mod survey;
 mod warnings;
 
@@ -32,7 +35,7 @@ pub use compare::{
     AgainstTheory, Coefficient, Comparison, Found, LinesFound, Material, Pressures, Theory, TracksFound, What, Wish,
     compare_measured, map_sections,
 };
-pub use decide::solve_decided;
+pub use decide::{solve_decided, solve_decided_with};
 pub use drift::Patched;
 pub use expected::{Expected, expected};
 pub use fill::{Course, Filled, Kept, LastPlace, Moment, Picture, fill_cell};
@@ -43,20 +46,20 @@ pub use mesh::{Meshed, make_mesh};
 pub use profile::{Known, LineFlow, Profile};
 pub use rig::Rig;
 pub use sections::program;
+pub use shared::Shared;
+pub use solution::Solution;
 pub use survey::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
 pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
-use crate::input::case::{Case, EdgeTerm, Order, Reynolds};
+use crate::input::case::{Case, Reynolds};
 use crate::numerics::mesh::Place;
 use crate::theory::bubbles::Path;
-use crate::theory::edge_layer::moved::{Moved, solve_moved};
-use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer};
-use crate::theory::ideal::{
-    BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage, solve_ideal_with_room,
-};
-use crate::theory::inertia::{Inertia, Setting, solve_inertia};
+use crate::theory::edge_layer::EdgeLayer;
+use crate::theory::edge_layer::moved::Moved;
+use crate::theory::ideal::{BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage};
+use crate::theory::inertia::Inertia;
 use crate::theory::streaklines::{Dye, NearEdges, Streakline, TimeLines, followed, time_lines};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -73,6 +76,11 @@ pub struct Settings {
 }
 
 impl Settings {
+    /// When the ideal pattern of a case is good enough.
+    fn goal_of(&self, case: &Case) -> Goal {
+        self.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles })
+    }
+
     /// Bytes that the corrections asked for take for each triangle.
     fn bytes_for_corrections(&self) -> f64 {
         match (self.edge_layer, self.inertia) {
@@ -93,7 +101,7 @@ pub struct Study {
     /// The goal it was solved to.
     pub goal: Goal,
     /// Mesh, pair and cycles.
-    pub solved: Solved,
+    pub solved: Arc<Solved>,
     /// The ideal pattern in SI units.
     pub pattern: Pattern,
     /// The inertia departure, if asked for.
@@ -101,7 +109,7 @@ pub struct Study {
     /// The edge-layer departure, if asked for.
     pub edge_layer: Option<EdgeLayer>,
     /// The variant with moved edges, or why there is none; none if no edge layer was asked for.
-    pub moved: Option<Result<Moved>>,
+    pub moved: Option<Arc<Result<Moved>>>,
     /// Streaklines at the case's dye height, through the departed field if inertia was asked for and first order holds.
     pub lines: Vec<Streakline>,
     /// Where dye is that was let in all at once, at the times that the case names; none on the meshes of a ladder.
@@ -115,6 +123,9 @@ pub struct Study {
     /// The three Reynolds numbers.
     pub reynolds: Reynolds,
     places: Vec<Place>,
+    /// What is solved, in the unit state.
+    unit: Arc<Solution>,
+    reached: bool,
     /// Wall-clock times.
     pub spent: Spent,
 }
@@ -169,26 +180,44 @@ impl Study {
     /// [`crate::base::Error::Memory`] if a mesh does not fit the memory, [`crate::base::Error::Mesh`] if none can be made,
     /// [`crate::base::Error::NoConvergence`] if a solver does not come to its end.
     pub fn solve(case: Case, plan: Arc<Plan>, settings: Settings, watch: &(dyn Fn(Stage) + Sync)) -> Result<Study> {
+        Study::solve_with(case, plan, settings, &Shared::new(1), watch)
+    }
+
+    /// The same from what other runs have solved, or for them: to the same bits.
+    ///
+    /// # Errors
+    /// As [`Study::solve`].
+    pub fn solve_with(
+        case: Case,
+        plan: Arc<Plan>,
+        settings: Settings,
+        shared: &Shared,
+        watch: &(dyn Fn(Stage) + Sync),
+    ) -> Result<Study> {
         let clock = Instant::now();
-        let mut study = Study::solve_unshown(case, plan, settings, watch)?;
-        study.show()?;
+        let mut study = Study::solve_unshown(case, plan, settings, shared, watch)?;
+        study.show(shared)?;
         study.spent = Spent::since(clock, study.spent.mesh);
         Ok(study)
     }
 
     /// The same without what is only shown, for a study that another is measured by.
-    fn solve_unshown(case: Case, plan: Arc<Plan>, settings: Settings, watch: &(dyn Fn(Stage) + Sync)) -> Result<Study> {
+    fn solve_unshown(
+        case: Case,
+        plan: Arc<Plan>,
+        settings: Settings,
+        shared: &Shared,
+        watch: &(dyn Fn(Stage) + Sync),
+    ) -> Result<Study> {
         let clock = Instant::now();
-        let goal =
-            settings.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles });
-        let solved = solve_ideal_with_room(&plan, &case, goal, settings.bytes_for_corrections(), watch)?;
-        Study::finish(case, plan, goal, solved, settings, clock)
+        let unit = shared.solution(&case, &plan, settings, watch)?;
+        Study::finish(case, plan, unit, settings, clock)
     }
 
     /// Adds time lines and the patterns with drifting bubbles.
-    fn show(&mut self) -> Result<()> {
+    fn show(&mut self, shared: &Shared) -> Result<()> {
         self.time_lines = time_lines(&self.dye(self.near_edges()), &self.pattern.pressure, &self.case.streaklines);
-        self.patches = drift::patches(&self.case, &self.solved.space, &self.pattern)?;
+        self.patches = drift::patches(&self.case, &self.solved.space, &self.pattern, shared)?;
         Ok(())
     }
 
@@ -202,46 +231,38 @@ impl Study {
         Dye::new(&self.solved.space, &self.pattern, departed, near_edges)
     }
 
-    /// Pattern, corrections, lines and probes on a solved mesh.
+    /// Pattern, corrections, lines and probes from what is solved on a mesh.
     fn finish(
         case: Case,
         plan: Arc<Plan>,
-        goal: Goal,
-        solved: Solved,
+        unit: Arc<Solution>,
         settings: Settings,
         clock: Instant,
     ) -> Result<Study> {
+        let goal = settings.goal_of(&case);
         let length = reference_length(&case, &plan);
+        let (solved, fluid) = (unit.solved.clone(), &case.fluid);
         let space = &solved.space;
-        let pattern = Pattern::new(space, &solved.pair, &case, length);
-        let reynolds = Reynolds::new(pattern.drive.mean_speed, length, space.reference_gap, &case.fluid);
-        let operator = &solved.pair.pressure_operator;
-        let ends = case.drive.ends;
+        let pattern = unit.pattern.scaled(space, &case, length);
+        let speed = pattern.drive.mean_speed;
+        let reynolds = Reynolds::new(speed, length, space.reference_gap, fluid);
         let (mut edge_layer, mut moved) = (None, None);
         if settings.edge_layer {
-            let layer = solve_edge_layer(space, operator, ends, &pattern, case.cell.width)?;
-            moved = Some(solve_moved(&case, &plan, space, &layer));
-            edge_layer = Some(layer);
+            edge_layer = Some(unit.edge_layer()?.scaled(speed, fluid));
+            moved = Some(unit.moved()?);
         }
-        let inertia = if settings.inertia {
-            let v = &pattern.velocity;
-            let corrected = edge_layer.as_ref().map_or(v, |layer| &layer.velocity);
-            let first = solve_inertia(space, operator, ends, &case.fluid, v, corrected)?;
-            let setting = Setting { space, operator, ends, fluid: &case.fluid };
-            Some(continued(first, &case, &setting, &pattern, edge_layer.as_ref())?)
-        } else {
-            None
-        };
+        let inertia =
+            if settings.inertia { Some(unit.inertia(settings)?.scaled(space, speed, fluid)) } else { None };
         let bubbles = drift::bubble_paths(&case, space, &pattern)?;
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
-        let mesh = solved.cycles.iter().map(|cycle| cycle.meshing).sum();
+        // a solution of a run before took no time of this one
+        let mesh = if unit.at >= clock { solved.cycles.iter().map(|cycle| cycle.meshing).sum() } else { Duration::ZERO };
         let spent = Spent::since(clock, mesh);
         let mut study = Study {
             case,
             plan,
             goal,
-            solved,
             pattern,
             inertia,
             edge_layer,
@@ -253,6 +274,9 @@ impl Study {
             patches: Vec::new(),
             reynolds,
             places,
+            reached: solved.reached,
+            solved,
+            unit,
             spent,
         };
         let dye = &study.case.streaklines;
@@ -286,35 +310,6 @@ impl Study {
 
     /// Whether the goal was reached.
     pub fn reached(&self) -> bool {
-        self.solved.reached
-    }
-}
-
-/// The inertia departure as far as the case wants it: the next term of the edge layer's inertia, the second order.
-fn continued(
-    mut inertia: Inertia,
-    case: &Case,
-    setting: &Setting,
-    pattern: &Pattern,
-    edge_layer: Option<&EdgeLayer>,
-) -> Result<Inertia> {
-    let Setting { space, operator, ends, .. } = *setting;
-    match case.inertia.edge_term {
-        EdgeTerm::Next if space.uniform_gap() => {
-            let own = if edge_layer.is_none() {
-                Some(solve_edge_layer(space, operator, ends, pattern, case.cell.width)?)
-            } else {
-                None
-            };
-            if let Some(layer) = edge_layer.or(own.as_ref()) {
-                inertia = inertia.with_next_edge_term(setting, &layer.change_at_speed(pattern))?;
-            }
-        }
-        EdgeTerm::Factor => inertia = inertia.with_curvature_factor(setting)?,
-        EdgeTerm::Next | EdgeTerm::Leading => {}
-    }
-    match case.inertia.order {
-        Order::First => Ok(inertia),
-        Order::Second => inertia.with_second_order(setting),
+        self.reached
     }
 }

@@ -94,7 +94,7 @@ impl Study {
         state.flow = drive.flow_rate * slower;
         state.drop = drive.pressure_drop * steeper;
         state.ideal_drop = state.drop * edges;
-        let second = match &self.moved {
+        let second = match self.moved.as_deref() {
             Some(Ok(moved)) if first > 0.1 * ideal => (moved.shape_factor - first).abs() / first,
             _ => (1.0 - edges).powi(2),
         };
@@ -176,9 +176,7 @@ impl Study {
         let space = reference.space;
         let other = Space::new(space.mesh.clone(), gap, space.reference_gap);
         let pair = solve_pair(&other, self.case.drive.ends, self.pattern.shape_factor.relative_half_width)?;
-        let mut case = self.case.clone();
-        case.cell.gap = gap.clone();
-        case.drive.quantity = DriveQuantity::MeanSpeed(reference.speed);
+        let case = self.case.in_gap(gap.clone()).at_mean_speed(reference.speed);
         Ok(Pattern::new(&other, &pair, &case, self.reynolds.reference_length).velocity)
     }
 }

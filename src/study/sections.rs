@@ -49,7 +49,7 @@ impl Study {
             list.push(inertia.section(&probes, drive, self.case.drive.ends, &self.case.fluid));
         }
         if let Some(layer) = &self.edge_layer {
-            let moved = self.moved.as_ref().and_then(|moved| moved.as_ref().ok()).map(|moved| moved.shape_factor);
+            let moved = self.moved.as_deref().and_then(|moved| moved.as_ref().ok()).map(|moved| moved.shape_factor);
             list.push(layer.section(&probes, moved));
         }
         list.extend((!self.bubbles.is_empty()).then(|| drift::section(&self.bubbles, &self.patches)));

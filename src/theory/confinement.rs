@@ -21,7 +21,7 @@ use crate::input::case::{Case, Gap};
 use crate::numerics::fem::{Conditions, Operator, Space};
 use crate::theory::circulation::velocity_of;
 use crate::theory::edge_layer::reach;
-use crate::theory::ideal::{Goal, Pattern, Stage, sampler, solve_ideal};
+use crate::theory::ideal::{Goal, Pattern, Stage, multiplied, multiplied_vectors, sampler, solve_ideal};
 use std::sync::Arc;
 
 /// Change of |V|/U, root mean square, below which widening stops even where the numbers are better than that.
@@ -51,6 +51,17 @@ pub struct Unconfined {
     pub reached: bool,
     /// Whether the gap of the cell is not uniform, so that the unconfined pattern is that of the gap at its middle.
     pub gap_made_uniform: bool,
+}
+
+impl Unconfined {
+    /// That at a mean speed, m/s, from that of the unit state: velocity and stream function go as U.
+    pub fn scaled(&self, speed: f64) -> Unconfined {
+        Unconfined {
+            velocity: multiplied_vectors(&self.velocity, speed),
+            stream_function: multiplied(&self.stream_function, speed),
+            ..*self
+        }
+    }
 }
 
 /// Solves for the unconfined pattern of a case; none if it does not apply, since an obstacle stands on a side wall or the cell is

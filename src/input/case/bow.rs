@@ -64,7 +64,7 @@ impl Bow {
 /// Pressure drop between the ends, Pa, given or estimated by that of the empty cell, for a cell of the given length, width and gap
 /// in its middle. None if the drive is a Reynolds number of an obstacle whose reference length is not known.
 pub fn estimated_drop(drive: &Drive, fluid: &Fluid, sides: [f64; 2], gap: f64, reference: Option<f64>) -> Option<f64> {
-    let nu = fluid.viscosity / fluid.density;
+    let nu = fluid.kinematic_viscosity();
     let speed = match drive.quantity {
         DriveQuantity::PressureDrop(dp) => return Some(dp),
         DriveQuantity::Head(h) => return Some(fluid.density * GRAVITY * h),

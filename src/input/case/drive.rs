@@ -35,6 +35,16 @@ pub enum FluidKind {
 }
 
 impl Fluid {
+    /// A fluid of 1 kg/m3 and 1 Pa s, in which everything is solved before it is scaled.
+    pub fn unit() -> Fluid {
+        Fluid { name: "unit".into(), density: 1.0, viscosity: 1.0, kind: FluidKind::Stated }
+    }
+
+    /// Kinematic viscosity, m2/s.
+    pub fn kinematic_viscosity(&self) -> f64 {
+        self.viscosity / self.density
+    }
+
     /// Temperature, K, if the properties were computed from it.
     pub fn temperature(&self) -> Option<f64> {
         match self.kind {

@@ -29,7 +29,7 @@ impl Reynolds {
     /// assert!((re.reduced - 0.00625).abs() < 1e-12);
     /// ```
     pub fn new(speed: f64, length: f64, gap: f64, fluid: &Fluid) -> Self {
-        let nu = fluid.viscosity / fluid.density;
+        let nu = fluid.kinematic_viscosity();
         let (u, l, b) = (speed, length, gap);
         Reynolds { obstacle: u * l / nu, gap: u * b / nu, reduced: u * b * b / (nu * l), reference_length: l }
     }

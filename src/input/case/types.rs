@@ -1,7 +1,7 @@
 //! The content of a case, in SI units and radians.
 
 use super::{
-    Bow, CompareSettings, Drive, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line, PhotoSettings,
+    Bow, CompareSettings, Drive, DriveQuantity, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line, PhotoSettings,
     RigSettings, StreaklineSettings, Sweep,
 };
 use crate::base::Point;
@@ -59,6 +59,24 @@ pub struct Case {
     pub photo: Option<PhotoSettings>,
     /// How measurements are compared with theory.
     pub compare: CompareSettings,
+}
+
+impl Case {
+    /// The same case in the unit state: a mean speed of 1 m/s of a fluid of 1 kg/m3 and 1 Pa s. What is solved in it follows by powers at any
+    /// drive and for any fluid.
+    pub fn in_unit_state(&self) -> Case {
+        Case { fluid: Fluid::unit(), ..self.at_mean_speed(1.0) }
+    }
+
+    /// The same case at a mean speed, m/s.
+    pub fn at_mean_speed(&self, speed: f64) -> Case {
+        Case { drive: Drive { quantity: DriveQuantity::MeanSpeed(speed), ..self.drive }, ..self.clone() }
+    }
+
+    /// The same case in another gap.
+    pub fn in_gap(&self, gap: Gap) -> Case {
+        Case { cell: Cell { gap, ..self.cell.clone() }, ..self.clone() }
+    }
 }
 
 /// How far the series of the inertia departure goes.

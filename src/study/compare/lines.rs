@@ -13,7 +13,7 @@ use crate::bench::photo::Calibration;
 use crate::bench::statistics::rms;
 use crate::input::case::{CompareSettings, StreaklineSettings};
 use crate::study::budget::Plates;
-use crate::study::{Settings, Study};
+use crate::study::{Settings, Shared, Study};
 use crate::theory::departure::Effect;
 use crate::theory::edge_layer::{Margin, displacement_thickness};
 use crate::theory::ideal::{Goal, Stage};
@@ -317,7 +317,7 @@ fn stand(
             break;
         }
         let plan = Arc::new(study.plan.with_moved(&moved));
-        own = Some(Study::solve_unshown(study.case.clone(), plan, settings, watch)?);
+        own = Some(Study::solve_unshown(study.case.clone(), plan, settings, &Shared::new(1), watch)?);
     }
     Ok((found, own))
 }
@@ -359,7 +359,7 @@ fn against(
 fn numerical(study: &Study, ideal: &Ideal, lines: &[Line], watch: &(dyn Fn(Stage) + Sync)) -> Result<f64> {
     let goal = Some(Goal::Triangles(study.solved.space.mesh.triangles.len() / STEP));
     let settings = Settings { goal, inertia: false, edge_layer: false };
-    let coarse = Study::solve_unshown(study.case.clone(), study.plan.clone(), settings, watch)?;
+    let coarse = Study::solve_unshown(study.case.clone(), study.plan.clone(), settings, &Shared::new(1), watch)?;
     let plates = coarse.plates(margin(&coarse))?;
     let places: Vec<Vec<Point>> =
         lines.iter().map(|line| line.stations.iter().map(|station| station.at).collect()).collect();

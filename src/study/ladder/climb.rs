@@ -8,7 +8,7 @@ use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::numerics::fem::Space;
 use crate::numerics::mesh::{Mesh, SizeField, SizeOptions};
-use crate::study::{Settings, Study};
+use crate::study::{Settings, Solution, Study};
 use crate::theory::convergence::mesh_size;
 use crate::theory::ideal::{Cycle, Goal, Solved, Stage, check_memory, solve_ideal_with_room, solve_pair};
 use std::sync::Arc;
@@ -210,7 +210,8 @@ impl<'a> Climb<'a> {
     fn add(&mut self, solved: Solved, goal: Goal, clock: Instant, watch: &(dyn Fn(Stage) + Sync)) -> Result<()> {
         let wish = self.wish;
         let settings = Settings { goal: Some(goal), ..self.settings() };
-        let study = Study::finish(self.case.clone(), self.plan.clone(), goal, solved, settings, clock)?;
+        let unit = Arc::new(Solution::new(self.case, self.plan, solved));
+        let study = Study::finish(self.case.clone(), self.plan.clone(), unit, settings, clock)?;
         let mut report = study.sections();
         if wish.departure {
             report.extend(study.budget(watch)?.sections(&study));

@@ -84,7 +84,7 @@ impl Study {
             gap_over_length: space.reference_gap / self.reynolds.reference_length,
             probes: self.case.probes.iter().map(probe).collect(),
             corners: wall_tangents(space).into_iter().filter_map(corner).collect(),
-            no_moved_edges: self.moved.as_ref().and_then(|moved| moved.as_ref().err()).map(|error| error.to_string()),
+            no_moved_edges: self.moved.as_deref().and_then(|moved| moved.as_ref().err()).map(|error| error.to_string()),
             edge_bands: self.edge_layer.as_ref().map_or_else(Vec::new, |layer| layer.bands.clone()),
             reduced_reynolds: self.reynolds.reduced,
             inertia: self.inertia.as_ref().map(|inertia| self.inertial(inertia)),

@@ -8,7 +8,7 @@
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
-use crate::input::case::{Case, DriveQuantity, Gap};
+use crate::input::case::{Case, Gap};
 use crate::numerics::fem::{Operator, Space};
 use crate::theory::circulation::velocity_of;
 use crate::theory::ideal::{Goal, Pattern, Solved, Stage, sampler, solve_ideal, wall_conditions};
@@ -21,7 +21,7 @@ const ALGEBRAIC_SHARE: f64 = 1e-10;
 #[derive(Debug)]
 pub struct Without {
     /// The plan without them, solved on a mesh of its own.
-    pub solved: Solved,
+    pub solved: Arc<Solved>,
     /// The pattern there, at the mean speed of the cell.
     pub pattern: Pattern,
 }
@@ -42,13 +42,18 @@ impl Without {
         if plan.bubbles().next().is_none() {
             return Ok(None);
         }
-        let mut case = case.clone();
-        case.cell.gap = Gap::Uniform(space.reference_gap);
-        case.drive.quantity = DriveQuantity::MeanSpeed(speed);
+        let case = case.in_gap(Gap::Uniform(space.reference_gap)).at_mean_speed(speed);
         let goal = Goal::Triangles(space.mesh.triangles.len());
         let solved = solve_ideal(&Arc::new(plan.without_bubbles()), &case, goal, watch)?;
         let pattern = Pattern::new(&solved.space, &solved.pair, &case, 1.0);
-        Ok(Some(Without { solved, pattern }))
+        Ok(Some(Without { solved: Arc::new(solved), pattern }))
+    }
+
+    /// That of the fluid of a case at a mean speed, m/s.
+    pub fn scaled(&self, case: &Case, speed: f64) -> Without {
+        let space = &self.solved.space;
+        let level = case.in_gap(Gap::Uniform(space.reference_gap)).at_mean_speed(speed);
+        Without { solved: self.solved.clone(), pattern: self.pattern.scaled(space, &level, 1.0) }
     }
 
     /// Gap-averaged velocity at a place, m/s; none outside the fluid.

@@ -26,9 +26,9 @@ pub use tail::{NoTail, NoTailReason, SHARP, Tail, Tails, sharp_tails};
 
 use crate::base::{Error, Point, Result};
 use crate::geometry::{Side, Solid};
-use crate::input::case::Ends;
+use crate::input::case::{Ends, Fluid};
 use crate::numerics::fem::{Conditions, Operator, Solution, Space};
-use crate::theory::ideal::{Pair, Pattern, remove_normal_part};
+use crate::theory::ideal::{Pair, Pattern, multiplied, multiplied_vectors, remove_normal_part};
 use rayon::prelude::*;
 
 /// Part of the energy that iteration may leave undone: the singular parts are then good to some 1e-5.
@@ -90,6 +90,23 @@ impl Section {
     pub fn compare(&mut self, coarse: &Section, ratio: f64) {
         let change = (self.lift_coefficient - coarse.lift_coefficient).abs() / (ratio - 1.0);
         self.lift_coefficient_error = self.lift_coefficient_error.max(change);
+    }
+}
+
+impl Circulation {
+    /// That of a fluid at a mean speed, m/s, from that of the unit state: Γ, velocity and stream function go as U, the lift as ρ U².
+    pub fn scaled(&self, speed: f64, fluid: &Fluid) -> Circulation {
+        let section = |section: &Section| Section {
+            kutta_circulation: section.kutta_circulation * speed,
+            circulation_spread: section.circulation_spread * speed,
+            lift_per_span: section.lift_per_span * (fluid.density * speed * speed),
+            ..section.clone()
+        };
+        Circulation {
+            sections: self.sections.iter().map(section).collect(),
+            stream_function: multiplied(&self.stream_function, speed),
+            velocity: multiplied_vectors(&self.velocity, speed),
+        }
     }
 }
 

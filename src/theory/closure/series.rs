@@ -70,7 +70,7 @@ pub fn solve_series(space: &Space, setting: &Setting) -> Result<Series> {
     let problem = FourthOrder::new(space, conditions, slipping.vertices.clone(), coefficients)?;
     let ideal = problem.harmonic(&start);
     let ideal_velocity = velocity(space, &ideal, gap);
-    let nu = fluid.viscosity / fluid.density;
+    let nu = fluid.kinematic_viscosity();
     slipping.add(space, &mut start, &ideal_velocity, |u, _| -gap * displacement_thickness(gap) * u);
     let mut above = vec![0.0; count];
     slipping.add(space, &mut above, &ideal_velocity, |u, slope| EDGE_COEFFICIENT * gap.powi(4) / nu * u * slope);

@@ -25,9 +25,9 @@ pub use reach::{Margin, REACH, Reach, clearance, reach};
 
 use crate::base::Result;
 use crate::geometry::{Plan, Side};
-use crate::input::case::Ends;
+use crate::input::case::{Ends, Fluid};
 use crate::numerics::fem::{Operator, SolidEdge, Space};
-use crate::theory::ideal::Pattern;
+use crate::theory::ideal::{Pattern, multiplied, multiplied_vectors};
 
 /// Fluid angle above which the term is switched off near a corner, rad: a solid edge sharper than 60 degrees.
 pub const TOO_SHARP: f64 = 300.0 / 180.0 * std::f64::consts::PI;
@@ -59,6 +59,17 @@ pub struct EdgeLayer {
 }
 
 impl EdgeLayer {
+    /// That of a fluid at a mean speed, m/s, from that of the unit state: the velocity goes as U, p1 as μ U.
+    pub fn scaled(&self, speed: f64, fluid: &Fluid) -> EdgeLayer {
+        EdgeLayer {
+            pressure: multiplied(&self.pressure, fluid.viscosity * speed),
+            velocity: multiplied_vectors(&self.velocity, speed),
+            mean_speed: self.mean_speed * speed,
+            bands: self.bands.clone(),
+            ..*self
+        }
+    }
+
     /// What the edge layer changes of the velocity of a pattern at the same mean speed, m/s.
     pub fn change_at_speed(&self, pattern: &Pattern) -> Vec<[f64; 2]> {
         let scale = pattern.drive.mean_speed / self.mean_speed;

@@ -83,20 +83,24 @@ pub struct ProbeValue {
 }
 
 impl Pattern {
-    /// Scales the pair to the drive of the case and recovers velocities. `reference_length` is the obstacle length used
-    /// where the drive is given as a Reynolds number, m.
+    /// The pattern of the pair at the drive of the case. `reference_length` is the obstacle length used where the drive is given as a
+    /// Reynolds number, m.
     pub fn new(space: &Space, pair: &Pair, case: &Case, reference_length: f64) -> Self {
+        Pattern::unit(space, pair, case).scaled(space, case, reference_length)
+    }
+
+    /// The pattern of the pair in the unit state ([`Case::in_unit_state`]), its velocities recovered; of the case gap and ends count.
+    pub fn unit(space: &Space, pair: &Pair, case: &Case) -> Self {
         let value = 0.5 * (pair.lower + pair.upper);
-        let drive = drive_state(case, value, space.reference_gap, reference_length);
-        let viscosity = case.fluid.viscosity;
-        let scale = |values: &[f64], by: f64| -> Vec<f64> { values.par_iter().map(|x| x * by).collect() };
-        let pressure = scale(&pair.pressure, drive.pressure_drop);
-        let stream_function = scale(&pair.stream, drive.flow_rate);
-        let velocity = nodal_velocity(space, &pressure, &stream_function, viscosity);
-        let velocity_cell = cell_velocity(space, &pressure, &stream_function, viscosity);
+        let unit = case.in_unit_state();
+        let drive = drive_state(&unit, value, space.reference_gap, 1.0);
+        let pressure = multiplied(&pair.pressure, drive.pressure_drop);
+        let stream_function = multiplied(&pair.stream, drive.flow_rate);
+        let velocity = nodal_velocity(space, &pressure, &stream_function);
+        let velocity_cell = cell_velocity(space, &pressure, &stream_function);
         let slope = |vertex: usize| {
             let (v, b) = (velocity[vertex], space.gap[vertex]);
-            plane::length(v) * 12.0 * viscosity / (b * b * drive.pressure_drop)
+            plane::length(v) * 12.0 / (b * b * drive.pressure_drop)
         };
         let shape_factor = ShapeFactor {
             value,
@@ -105,7 +109,23 @@ impl Pattern {
             relative_half_width: 0.5 * (pair.upper - pair.lower) / value,
             outline_allowance: outline_allowance(space, slope),
         };
-        Pattern { shape_factor, drive, fluid: case.fluid.clone(), pressure, stream_function, velocity, velocity_cell }
+        Pattern { shape_factor, drive, fluid: unit.fluid, pressure, stream_function, velocity, velocity_cell }
+    }
+
+    /// The same pattern at the drive and with the fluid of a case of the same gap and ends: V and ψ go as the mean speed, p as the pressure
+    /// drop.
+    pub fn scaled(&self, space: &Space, case: &Case, reference_length: f64) -> Pattern {
+        let drive = drive_state(case, self.shape_factor.value, space.reference_gap, reference_length);
+        let speed = drive.mean_speed / self.drive.mean_speed;
+        Pattern {
+            shape_factor: self.shape_factor,
+            fluid: case.fluid.clone(),
+            pressure: multiplied(&self.pressure, drive.pressure_drop / self.drive.pressure_drop),
+            stream_function: multiplied(&self.stream_function, drive.flow_rate / self.drive.flow_rate),
+            velocity: multiplied_vectors(&self.velocity, speed),
+            velocity_cell: multiplied_vectors(&self.velocity_cell, speed),
+            drive,
+        }
     }
 
     /// |V|/U at the vertices.
@@ -128,6 +148,16 @@ impl Pattern {
             velocity: space.mesh.vector_at((triangle, weights), &self.velocity),
         }
     }
+}
+
+/// A field times a number.
+pub(crate) fn multiplied(field: &[f64], by: f64) -> Vec<f64> {
+    field.iter().map(|x| x * by).collect()
+}
+
+/// A field of vectors times a number.
+pub(crate) fn multiplied_vectors(field: &[[f64; 2]], by: f64) -> Vec<[f64; 2]> {
+    field.iter().map(|v| v.map(|x| x * by)).collect()
 }
 
 /// Value of a linear vertex field.
@@ -167,7 +197,8 @@ fn mean_inlet_gap(case: &Case) -> f64 {
     (0..PARTS).map(part).sum::<f64>() / (6 * PARTS) as f64
 }
 
-fn nodal_velocity(space: &Space, pressure: &[f64], stream: &[f64], viscosity: f64) -> Vec<[f64; 2]> {
+/// Velocities at the vertices for a viscosity of 1 Pa s.
+fn nodal_velocity(space: &Space, pressure: &[f64], stream: &[f64]) -> Vec<[f64; 2]> {
     let recovery = space.recovery();
     let [dp, dpsi] = if space.uniform_gap() {
         recovery.gradients(Model::Harmonic, [pressure, stream])
@@ -177,24 +208,24 @@ fn nodal_velocity(space: &Space, pressure: &[f64], stream: &[f64], viscosity: f6
         [dp, dpsi]
     };
     let mut velocity: Vec<[f64; 2]> =
-        (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v], viscosity)).collect();
+        (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v])).collect();
     remove_normal_part(space, &mut velocity);
     velocity
 }
 
-fn mean_velocity(dp: [f64; 2], dpsi: [f64; 2], b: f64, viscosity: f64) -> [f64; 2] {
-    let mobility = b * b / (12.0 * viscosity);
+fn mean_velocity(dp: [f64; 2], dpsi: [f64; 2], b: f64) -> [f64; 2] {
+    let mobility = b * b / 12.0;
     [0.5 * (dpsi[1] / b - mobility * dp[0]), 0.5 * (-dpsi[0] / b - mobility * dp[1])]
 }
 
-fn cell_velocity(space: &Space, pressure: &[f64], stream: &[f64], viscosity: f64) -> Vec<[f64; 2]> {
+fn cell_velocity(space: &Space, pressure: &[f64], stream: &[f64]) -> Vec<[f64; 2]> {
     (0..space.mesh.triangles.len())
         .into_par_iter()
         .map(|t| {
             let (vertices, corners) = (space.mesh.triangles[t], space.corners(t));
             let slope = |values: &[f64]| gradient(corners, vertices.map(|v| values[v as usize]));
             let b = vertices.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0;
-            mean_velocity(slope(pressure), slope(stream), b, viscosity)
+            mean_velocity(slope(pressure), slope(stream), b)
         })
         .collect()
 }

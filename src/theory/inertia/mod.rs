@@ -6,6 +6,9 @@
 //! `q1 = (27/35) ρ |V0|²` on held ends. Layers at height ζ move with
 //! `(3/2)(1 − ζ²)(V0 + V1) + (b²/(4 ν)) g(ζ) N`, `N = (V0·∇) V0` ([`layers`]).
 //!
+//! Everything follows by powers from the unit state, U = 1 m/s, ρ = 1 kg/m3, μ = 1 Pa s ([`Inertia::scaled`]): q1, p1 as ρ U², N as U²,
+//! V1 as U²/ν, V2 as U³/ν², numbers as U/ν.
+//!
 //! Range: the layer field is not valid within about three gaps of an edge; where the local number b² |N|/(ν |V|) exceeds one,
 //! three-dimensional solutions show errors above 15 % of the first-order departure.
 
@@ -19,6 +22,7 @@ pub mod next;
 mod rows;
 pub mod second;
 mod setting;
+mod size;
 #[cfg(test)]
 mod tests;
 
@@ -35,9 +39,11 @@ use crate::base::plane;
 use crate::geometry::Side;
 use crate::input::case::{EdgeTerm, Ends, Fluid};
 use crate::numerics::fem::{Operator, SolidEdge, Space};
-use crate::theory::edge_layer::{Band, reach, weight};
+use crate::theory::edge_layer::{Band, weight};
+use crate::theory::ideal::{multiplied, multiplied_vectors};
 use edge::{BAND, TRIED};
 use local::{inertia_number, spreading, taper_acceleration};
+use size::{apart, over, size};
 
 /// Local inertia number above which first order is no longer quantitative.
 pub const LIMIT: f64 = 1.0;
@@ -81,6 +87,8 @@ pub struct Inertia {
     /// The second order, if it was asked for and applies.
     pub second: Option<Second>,
     edge_term: EdgeTerm,
+    /// `band_sensitivity` of V1 alone.
+    first_sensitivity: Option<f64>,
     velocity: Vec<[f64; 2]>,
     layer_factor: Vec<f64>,
 }
@@ -98,7 +106,7 @@ pub fn solve_inertia(
     pressure_velocity: &[[f64; 2]],
 ) -> Result<Inertia> {
     let Fluid { density, viscosity, .. } = *fluid;
-    let nu = viscosity / density;
+    let nu = fluid.kinematic_viscosity();
     let slopes = velocity_gradient(space, velocity);
     let acceleration: Vec<[f64; 2]> = velocity
         .iter()
@@ -137,7 +145,7 @@ pub fn solve_inertia(
         let mut worst: f64 = 0.0;
         for gaps in TRIED {
             let other = plane::sums(&ends_part, &change(&by_edges(gaps)?, &[]));
-            worst = worst.max(relative_difference(space, &correction, &other));
+            worst = worst.max(over(apart(space, &correction, &other), size(space, &correction)));
         }
         Some(worst)
     };
@@ -157,6 +165,7 @@ pub fn solve_inertia(
         number,
         bands,
         band_sensitivity,
+        first_sensitivity: band_sensitivity,
         next_part: None,
         next_acceleration: Vec::new(),
         second: None,
@@ -222,16 +231,46 @@ impl Inertia {
                 first: &self.correction,
                 edge_term: self.edge_term,
             };
-            let second = second::solve(setting, &given)?;
-            let others = second::with_other_bands(setting, &given)?;
-            let whole = plane::sums(&self.correction, &second.correction);
-            for other in others {
-                let change = relative_difference(setting.space, &whole, &plane::sums(&self.correction, &other));
-                self.band_sensitivity = Some(self.band_sensitivity.unwrap_or(0.0).max(change));
-            }
-            self.second = Some(second);
+            self.second = Some(second::solve(setting, &given)?);
+            self.band_sensitivity = self.sensitivity(setting.space);
         }
         Ok(self)
+    }
+
+    /// That of a fluid at a mean speed, m/s, from that of the unit state, by the powers of each part.
+    pub fn scaled(&self, space: &Space, speed: f64, fluid: &Fluid) -> Inertia {
+        let nu = fluid.kinematic_viscosity();
+        let square = speed * speed;
+        let (stress, first) = (fluid.density * square, square / nu);
+        let mut scaled = Inertia {
+            potential: multiplied(&self.potential, stress),
+            pressure: multiplied(&self.pressure, stress),
+            correction: multiplied_vectors(&self.correction, first),
+            edge_part: multiplied_vectors(&self.edge_part, first),
+            acceleration: multiplied_vectors(&self.acceleration, square),
+            spreading: multiplied(&self.spreading, square),
+            number: multiplied(&self.number, speed / nu),
+            bands: self.bands.clone(),
+            band_sensitivity: None,
+            next_part: self.next_part.as_ref().map(|part| multiplied_vectors(part, first)),
+            next_acceleration: multiplied_vectors(&self.next_acceleration, square),
+            second: self.second.as_ref().map(|second| second.scaled(first * (speed / nu))),
+            edge_term: self.edge_term,
+            first_sensitivity: self.first_sensitivity,
+            velocity: multiplied_vectors(&self.velocity, speed),
+            layer_factor: multiplied(&self.layer_factor, 1.0 / nu),
+        };
+        scaled.band_sensitivity = scaled.sensitivity(space);
+        scaled
+    }
+
+    /// What the lengths of the bands decide of V1, and of V1 + V2, whose parts go with different powers.
+    fn sensitivity(&self, space: &Space) -> Option<f64> {
+        let Some(Second { correction, by_bands: Some(apart), .. }) = &self.second else {
+            return self.first_sensitivity;
+        };
+        let whole = size(space, &plane::sums(&self.correction, correction));
+        Some(self.first_sensitivity.unwrap_or(0.0).max(over(*apart, whole)))
     }
 
     /// The largest `b² |dV_s/ds|/ν` along solid edges, 1: what tells between shapes how far the series goes.
@@ -287,8 +326,7 @@ impl Inertia {
 
     /// Root mean square of a part over that of V1, beyond reach of the edge layer.
     pub fn share(&self, space: &Space, part: &[[f64; 2]]) -> f64 {
-        let whole = size(space, &self.correction);
-        if whole > 0.0 { size(space, part) / whole } else { 0.0 }
+        over(size(space, part), size(space, &self.correction))
     }
 
     /// Velocity of the layer at height ζ, m/s.
@@ -331,18 +369,6 @@ fn add(sum: &mut [[f64; 2]], factor: f64, field: &[[f64; 2]]) {
     if factor != 0.0 {
         sum.iter_mut().zip(field).for_each(|(s, f)| *s = [s[0] + factor * f[0], s[1] + factor * f[1]]);
     }
-}
-
-/// Root mean square of a - b over that of a, over the fluid beyond reach of the edge layer.
-fn relative_difference(space: &Space, a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
-    let (size, apart) =
-        (size(space, a), space.root_mean_square(reach(space).beyond(), |v| plane::distance(a[v], b[v])));
-    if size > 0.0 { apart / size } else { 0.0 }
-}
-
-/// Root mean square of a field's size beyond reach of the edge layer.
-fn size(space: &Space, field: &[[f64; 2]]) -> f64 {
-    space.root_mean_square(reach(space).beyond(), |v| plane::length(field[v]))
 }
 
 /// Change of the flow through the inlet that inertia brings, as a fraction of the flow (held ends only differ from zero).

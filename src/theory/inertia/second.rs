@@ -23,11 +23,13 @@ use super::edge::{BAND, TRIED};
 use super::factor::{factor, mean_square};
 use super::layers::PRESSURE_COEFFICIENT;
 use super::setting::Setting;
+use super::size::apart;
 use crate::base::Result;
 use crate::base::plane::{dot, way};
 use crate::input::case::EdgeTerm;
 use crate::numerics::fem::{Model, SolidEdge};
 use crate::theory::edge_layer::{Band, sharp_bands, weight};
+use crate::theory::ideal::multiplied_vectors;
 use rayon::prelude::*;
 use std::collections::HashMap;
 
@@ -64,6 +66,22 @@ pub struct Second {
     pub stretching: Vec<[f64; 2]>,
     /// `(b²/4ν) ∇(V0·V1)`, m/s: by g times this.
     pub turning: Vec<[f64; 2]>,
+    /// Largest change of V2, root mean square, when the bands at re-entrant corners are halved or doubled, m/s; none without such corners.
+    pub by_bands: Option<f64>,
+}
+
+impl Second {
+    /// All of it goes by one factor, as U³/ν².
+    pub(super) fn scaled(&self, by: f64) -> Second {
+        Second {
+            correction: multiplied_vectors(&self.correction, by),
+            edge_part: multiplied_vectors(&self.edge_part, by),
+            bending: multiplied_vectors(&self.bending, by),
+            stretching: multiplied_vectors(&self.stretching, by),
+            turning: multiplied_vectors(&self.turning, by),
+            by_bands: self.by_bands.map(|apart| apart * by),
+        }
+    }
 }
 
 /// What the second order follows from, at the vertices.
@@ -87,20 +105,21 @@ pub const WEAKENING: f64 = 2.5;
 
 /// Solves for the second order with the operator of the ideal pattern.
 pub(super) fn solve(setting: &Setting, given: &Given) -> Result<Second> {
-    solve_with(setting, given, BAND)
-}
-
-/// How much V2 changes where the bands at re-entrant corners are halved and doubled: V2 with either; none without such corners.
-pub(super) fn with_other_bands(setting: &Setting, given: &Given) -> Result<Vec<Vec<[f64; 2]>>> {
-    if sharp_bands(setting.space, BAND, RE_ENTRANT).is_empty() {
-        return Ok(Vec::new());
+    let mut second = solve_with(setting, given, BAND)?;
+    if !sharp_bands(setting.space, BAND, RE_ENTRANT).is_empty() {
+        let mut worst: f64 = 0.0;
+        for gaps in TRIED {
+            let other = solve_with(setting, given, gaps * BAND)?;
+            worst = worst.max(apart(setting.space, &second.correction, &other.correction));
+        }
+        second.by_bands = Some(worst);
     }
-    TRIED.iter().map(|gaps| Ok(solve_with(setting, given, gaps * BAND)?.correction)).collect()
+    Ok(second)
 }
 
 fn solve_with(setting: &Setting, given: &Given, gaps: f64) -> Result<Second> {
     let Setting { space, fluid, .. } = *setting;
-    let nu = fluid.viscosity / fluid.density;
+    let nu = fluid.kinematic_viscosity();
     let b = space.reference_gap;
     let Given { velocity, acceleration, spreading, first, edge_term } = *given;
     let count = velocity.len();
@@ -136,6 +155,7 @@ fn solve_with(setting: &Setting, given: &Given, gaps: f64) -> Result<Second> {
         bending: of_carried.iter().zip(&left).map(|(u, left)| u.map(|x| layer * layer * (left * x))).collect(),
         stretching: stretched.iter().map(|u| u.map(|x| layer * layer * x)).collect(),
         turning: of_first.iter().map(|u| u.map(|x| layer * x)).collect(),
+        by_bands: None,
     })
 }
 
@@ -163,7 +183,7 @@ impl Edges<'_> {
 /// `∫ b Q2 dt/ds ds`: the terms with b⁵, and the one with b⁴.
 pub(super) fn edge_loads(setting: &Setting, velocity: &[[f64; 2]], bands: &[Band], along: &Edges) -> [Vec<f64>; 2] {
     let Setting { space, fluid, .. } = *setting;
-    let nu = fluid.viscosity / fluid.density;
+    let nu = fluid.kinematic_viscosity();
     let [of_second, of_first, of_bend] = EDGE_COEFFICIENTS;
     let Edges { edges, bends, .. } = *along;
     let speed = |edge: &SolidEdge| -> [f64; 2] {

@@ -47,7 +47,7 @@ pub struct State {
 impl State {
     /// Kinematic viscosity ν, m2/s.
     pub fn nu(&self) -> f64 {
-        self.fluid.viscosity / self.fluid.density
+        self.fluid.kinematic_viscosity()
     }
 
     /// Sheet conductivity K = b³/(12 μ): flow per width and pressure gradient, m3/(Pa s).
