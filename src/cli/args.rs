@@ -5,16 +5,18 @@ use super::exit::Exit;
 pub use super::goal::{MeshGoal, Series};
 use super::say::Shown;
 use super::schema::SchemaOf;
-use crate::base::Result;
 use crate::base::row::Detail;
+use crate::base::{Error, Result};
 use crate::geometry::Plan;
+use crate::input::campaign::{Base, Literal};
 use crate::input::case::Case;
 use crate::report::vtk::Encoding;
-use crate::study::{Theory, Wish};
+use crate::study::{Theory, Wish, read, read_text};
 use crate::theory::closure::check_closure;
 use crate::theory::ideal::Goal;
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// How far is the flow between two close plates from the ideal pattern it shows?
 #[derive(Debug, Parser)]
@@ -239,6 +241,14 @@ pub enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// Many runs of one case with other values, on all cores or by parts on many machines; tables and figures of what they found.
+    #[command(
+        long_about = "Varies keys of a case as a plan says (all combinations, one by one, or a list of runs) and measures rows of the report \
+                      of each run. Runs that are there already are not done again, so that a campaign that was stopped goes on where it was. \
+                      With --part I/N one share alone is done, anywhere on a shared folder; --collect joins them. Writes campaign.csv and \
+                      campaign.json, and of every run what the plan wants to keep."
+    )]
+    Campaign(Box<super::campaign::CampaignArgs>),
     /// What reports and case files hold, as a JSON schema (2020-12): for editors that complete keys, and for checking by machine.
     Schema {
         /// What it is wanted of.
@@ -279,6 +289,7 @@ impl Command {
             | Command::Rig { common, .. }
             | Command::Converge { common, .. } => common.threads,
             Command::Sample(args) => args.threads,
+            Command::Campaign(args) => args.common.threads,
             _ => None,
         }
     }
@@ -357,6 +368,9 @@ pub struct Common {
     /// Write even into a folder that holds results of another case, or of this one before it or a file it reads was changed.
     #[arg(long)]
     pub force: bool,
+    /// Another value of a key of the case, as if it stood there: cell.gap="0.6 mm", obstacle.seal.angle=5. May be given several times.
+    #[arg(long, value_name = "KEY=VALUE")]
+    set: Vec<String>,
     /// Print the report as JSON on standard output and nothing else there.
     #[arg(long)]
     pub json: bool,
@@ -381,6 +395,31 @@ pub struct Common {
 }
 
 impl Common {
+    /// Reads a case, with the values that are set in place of its own.
+    pub fn read(&self, path: &Path) -> Result<(Case, Arc<Plan>)> {
+        if self.set.is_empty() {
+            return read(path);
+        }
+        let (base, ..) = Base::read(path)?;
+        let mut set = Vec::new();
+        for given in &self.set {
+            let Some((key, value)) = given.split_once('=') else {
+                let remedy = "write the key, then = and its value: cell.gap=\"0.6 mm\"";
+                return Err(Error::argument(format!("\"{given}\" sets no key"), remedy));
+            };
+            set.push((base.key(key.trim())?, Literal::typed(value)));
+        }
+        read_text(&base.with(set.iter().map(|(key, value)| (key, value))), path)
+    }
+
+    /// Refuses values that are set where that means nothing.
+    pub fn refuse_set(&self, why: &str) -> Result<()> {
+        match self.set.first() {
+            Some(given) => Err(Error::argument(format!("--set {given} means nothing here"), why)),
+            None => Ok(()),
+        }
+    }
+
     /// What is printed of a report.
     pub fn shown(&self) -> Shown {
         match (self.json, self.quiet, self.verbose || self.full) {

@@ -5,7 +5,7 @@ use super::exit::Exit;
 use super::job::tell;
 use crate::base::Result;
 use crate::report::{Checked, verify};
-use crate::study::{expected, forecast, read, warnings_before};
+use crate::study::{expected, forecast, warnings_before};
 use crate::theory::ideal::Goal;
 use std::path::Path;
 
@@ -14,7 +14,7 @@ pub fn check(path: &Path, common: &Common) -> Result<Exit> {
     if path.is_dir() {
         return tell(common, true, &verify(path)?, "Every file is the one that was written.");
     }
-    let (case, plan) = read(path)?;
+    let (case, plan) = common.read(path)?;
     let goal = Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles };
     let forecast = forecast(&plan, &case, goal)?;
     let (expected, warnings) = (expected(&case, &plan), warnings_before(&case, &plan));

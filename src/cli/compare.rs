@@ -7,7 +7,7 @@ use super::place::compare_folder;
 use crate::base::Result;
 use crate::report::digest::Digest;
 use crate::report::{FigureSettings, write_marks};
-use crate::study::{Material, compare_measured, map_sections, read};
+use crate::study::{Material, compare_measured, map_sections};
 use std::path::Path;
 
 /// Reads and maps what was measured, solves the case, and compares.
@@ -19,7 +19,7 @@ pub fn compare(
     figures: &FigureSettings,
     common: &Common,
 ) -> Result<Exit> {
-    let (mut case, plan) = read(path)?;
+    let (mut case, plan) = common.read(path)?;
     let material = Material::read(&case, file)?;
     material.inputs.iter().for_each(|input| case.add_input(input.clone()));
     let dir = common.output.clone().unwrap_or_else(|| compare_folder(&case, &material.file));

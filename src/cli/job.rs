@@ -12,7 +12,6 @@ use crate::geometry::Plan;
 use crate::input::case::Case;
 use crate::report::digest::{Digest, digest};
 use crate::report::{Folder, Others};
-use crate::study::read;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -33,7 +32,7 @@ pub struct Job {
 impl Job {
     /// Reads a case and opens its folder.
     pub fn begin(path: &Path, common: &Common) -> Result<Job> {
-        let (case, plan) = read(path)?;
+        let (case, plan) = common.read(path)?;
         let dir = common.output.clone().map_or_else(|| output_folder(&case), Ok)?;
         Job::of(case, plan, &dir, common)
     }
@@ -44,7 +43,7 @@ impl Job {
         let mut folder = Folder::open(dir, &case, others)?;
         folder.encoding = common.encoding();
         folder.command = command_line();
-        folder.set_settings(&case, settings());
+        folder.set_settings(settings());
         let shown = folder.dir().display().to_string();
         Ok(Job { case, plan, folder, shown, progress: Progress::new(common.quiet, common.verbose) })
     }

@@ -1,6 +1,7 @@
 //! The command-line program: arguments, progress, printing. What it does stands in [`crate::study`].
 
 mod args;
+mod campaign;
 mod check;
 mod compare;
 mod converge;
@@ -107,6 +108,7 @@ fn dispatch(command: Command) -> Result<Exit> {
         }
         Command::Sample(args) => sample::sample(&args),
         Command::Fill { case, mesh, print, common } => fill::fill(&case, mesh, &print.settings(), &common),
+        Command::Campaign(args) => campaign::campaign(&args),
         Command::Schema { of } => schema::schema(of),
         Command::Help { topic } => help::help(topic.as_deref()),
         #[cfg(feature = "shell")]

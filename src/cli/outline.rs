@@ -142,7 +142,7 @@ pub fn outline(args: &OutlineArgs, settings: String) -> Result<Exit> {
         Some((case, _)) => {
             let mut folder = open_for_case(args, case)?;
             folder.command = command_line();
-            folder.set_settings(case, settings);
+            folder.set_settings(settings);
             let cut = found.write(&folder.place(PREVIEW)?, cut)?;
             let (dir, _) = folder.finish()?;
             SurveyFiles { preview: dir.join(PREVIEW), cut, marks }

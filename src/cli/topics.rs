@@ -49,6 +49,7 @@ pub const COMMANDS: &[&str] = &[
     "fill",
     "rig",
     "converge",
+    "campaign",
     "schema",
     #[cfg(feature = "shell")]
     "completions",

@@ -1,5 +1,6 @@
 //! What a user gives: the case file, the drawings, pictures and tables it names, and the plan of the fluid made from them.
 
+pub mod campaign;
 pub mod case;
 mod columns;
 pub mod drawing;

@@ -50,14 +50,29 @@ impl Study {
         self.close(found, folder, clock)
     }
 
+    /// Writes the streaklines alone.
+    ///
+    /// # Errors
+    /// As [`Study::write`].
+    pub fn write_lines(&self, mut folder: Folder) -> Result<()> {
+        self.write_streaklines(&mut folder)?;
+        folder.finish().map(drop)
+    }
+
+    fn write_streaklines(&self, folder: &mut Folder) -> Result<()> {
+        let origin = folder.origin().clone();
+        let stored = Fields { encoding: folder.encoding, origin: Some(&origin), ..Fields::default() };
+        let lines = WrittenLines::of(&self.lines, &self.case.cell.gap, self.needle_diameter());
+        lines.write_vtp(&folder.place("streaklines.vtp")?, &stored)?;
+        lines.write_csv(folder, "streaklines.csv")
+    }
+
     fn write_data(&self, found: &Findings, folder: &mut Folder) -> Result<()> {
         let origin = folder.origin().clone();
         let stored = Fields { encoding: folder.encoding, origin: Some(&origin), ..Fields::default() };
         self.write_own_fields(found, &folder.place("fields.vtu")?, &stored)?;
         let gap = &self.case.cell.gap;
-        let lines = WrittenLines::of(&self.lines, gap, self.needle_diameter());
-        lines.write_vtp(&folder.place("streaklines.vtp")?, &stored)?;
-        lines.write_csv(folder, "streaklines.csv")?;
+        self.write_streaklines(folder)?;
         if self.case.streaklines.times.is_some() {
             write_time_lines(folder, gap, &self.time_lines, &stored)?;
         }

@@ -10,6 +10,7 @@ use crate::base::error::OtherCase;
 use crate::base::hash::sha256_of;
 use crate::base::row::{Detail, Kind, Row, Section};
 use crate::base::{Error, Result};
+use crate::input::campaign::Campaign;
 use crate::input::case::Case;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
@@ -18,7 +19,8 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 14] = [
+const FAMILIES: [&[&str]; 15] = [
+    &["campaign.csv", "campaign.json", "figures/campaign_%.?"],
     &["report.json", "report.txt"],
     &["mesh.vtu"],
     &["preview.svg"],
@@ -77,7 +79,31 @@ const FAMILIES: [&[&str]; 14] = [
     ],
 ];
 
-/// The folder that takes the results of one case. It is held until [`Folder::finish`] has put the new files in place; without that the old
+/// What the results in a folder belong to.
+#[derive(Debug, Clone)]
+pub struct Owner {
+    /// Its title.
+    pub title: String,
+    /// Its file.
+    pub file: PathBuf,
+    /// The hash over that file and all it reads.
+    pub combined_sha256: String,
+}
+
+impl From<&Case> for Owner {
+    fn from(case: &Case) -> Owner {
+        Owner { title: case.title.clone(), file: case.file.clone(), combined_sha256: case.combined_sha256() }
+    }
+}
+
+impl From<&Campaign> for Owner {
+    fn from(campaign: &Campaign) -> Owner {
+        let Campaign { title, file, sha256, .. } = campaign;
+        Owner { title: title.clone(), file: file.clone(), combined_sha256: sha256.clone() }
+    }
+}
+
+/// The folder that takes the results of one case, or of one campaign. It is held until [`Folder::finish`] has put the new files in place; without that the old
 /// ones stay.
 #[derive(Debug)]
 pub struct Folder {
@@ -86,8 +112,7 @@ pub struct Folder {
     /// The command that fills it, as it stands in its record.
     pub command: String,
     dir: PathBuf,
-    title: String,
-    case: PathBuf,
+    owner: Owner,
     settings: String,
     origin: Origin,
     previous: Option<Record>,
@@ -118,7 +143,7 @@ pub enum Others {
 }
 
 impl Folder {
-    /// Opens the output folder of a case, creating it if needed, and holds it against other runs.
+    /// Opens the output folder of a case or a campaign, creating it if needed, and holds it against other runs.
     ///
     /// A folder holds the results of one combined hash ([`Case::combined_sha256`]): one whose record (`results.json`, or an older
     /// `report.json`) names another hash is refused unless other results may be replaced.
@@ -126,7 +151,8 @@ impl Folder {
     /// # Errors
     /// [`Error::Folder`] if it holds other results; [`Error::Failed`] if another run is writing into it; [`Error::File`] if it cannot be
     /// created, read or written.
-    pub fn open(dir: &Path, case: &Case, others: Others) -> Result<Folder> {
+    pub fn open(dir: &Path, owner: impl Into<Owner>, others: Others) -> Result<Folder> {
+        let owner = owner.into();
         if dir.exists() && !dir.is_dir() {
             let there =
                 io::Error::new(io::ErrorKind::NotADirectory, "a file of that name stands there; choose another folder");
@@ -134,19 +160,18 @@ impl Folder {
         }
         create_folder(dir)?;
         let staging = Staging::begin(dir)?;
-        let (previous, origin) = (Record::of(dir)?, Origin::under(case, ""));
+        let (previous, origin) = (Record::of(dir)?, Origin::under(&owner.combined_sha256, ""));
         if let Some(previous) = &previous
             && previous.combined_sha256 != origin.combined_sha256
             && others == Others::Refused
         {
-            return Err(foreign(dir, previous, &case.title, &case.file));
+            return Err(foreign(dir, previous, &owner.title, &owner.file));
         }
         Ok(Folder {
             encoding: Encoding::Base64,
             command: "a program of its own".to_owned(),
             dir: dir.to_owned(),
-            title: case.title.clone(),
-            case: case.file.clone(),
+            owner,
             settings: String::new(),
             origin,
             previous,
@@ -156,8 +181,8 @@ impl Folder {
     }
 
     /// Names the settings that the results follow from beside the case, for the record and the hash in every file.
-    pub fn set_settings(&mut self, case: &Case, settings: String) {
-        self.origin = Origin::under(case, &settings);
+    pub fn set_settings(&mut self, settings: String) {
+        self.origin = Origin::under(&self.owner.combined_sha256, &settings);
         self.settings = settings;
     }
 
@@ -300,8 +325,8 @@ impl Folder {
             combined_sha256: self.origin.combined_sha256,
             command: self.command,
             settings: self.settings,
-            title: self.title,
-            case: self.case.display().to_string(),
+            title: self.owner.title,
+            case: self.owner.file.display().to_string(),
             files: files?,
             earlier,
         };

@@ -16,6 +16,8 @@ mod atomic;
 mod bench;
 mod budget;
 #[cfg(feature = "figures")]
+pub mod campaign;
+#[cfg(feature = "figures")]
 mod card;
 mod check;
 pub mod csv;
@@ -72,7 +74,7 @@ pub use bench::write_marks;
 pub use check::Checked;
 #[cfg(feature = "figures")]
 pub use figures::{FigureSettings, Format, write_figures};
-pub use folder::{Folder, Others, Standing};
+pub use folder::{Folder, Others, Owner, Standing};
 pub use origin::Origin;
 pub use results::{Report, Times};
 #[cfg(feature = "figures")]

@@ -18,10 +18,10 @@ impl Origin {
         Origin { combined_sha256: case.combined_sha256(), settings_sha256: String::new() }
     }
 
-    /// That of a case under settings.
-    pub(super) fn under(case: &Case, settings: &str) -> Origin {
+    /// That of files with one combined hash under settings.
+    pub(super) fn under(combined_sha256: &str, settings: &str) -> Origin {
         let settings = format!("{} {} {settings}\n", env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION"));
-        Origin { settings_sha256: sha256(settings.as_bytes()), ..Origin::of(case) }
+        Origin { combined_sha256: combined_sha256.to_owned(), settings_sha256: sha256(settings.as_bytes()) }
     }
 
     /// The names and hashes that are known.

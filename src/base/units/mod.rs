@@ -16,4 +16,5 @@ pub use dimension::Dimension;
 pub use length::LengthUnit;
 pub use likely::likely_unit;
 pub use number::{rounded, significant, with_error};
+pub(crate) use quantity::split_number;
 pub use quantity::{QuantityError, parse};

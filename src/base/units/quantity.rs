@@ -102,7 +102,7 @@ pub(super) fn unit_of(text: &str) -> &str {
 }
 
 /// The longest start that reads as a number, and the rest without the space between.
-fn split_number(text: &str) -> (&str, &str) {
+pub(crate) fn split_number(text: &str) -> (&str, &str) {
     let bytes = text.as_bytes();
     let digits = |from: usize| bytes.iter().skip(from).take_while(|b| b.is_ascii_digit()).count();
     let sign = usize::from(matches!(bytes.first(), Some(b'+' | b'-')));

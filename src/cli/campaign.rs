@@ -1,0 +1,137 @@
+//! `campaign`: many runs of one case with other values, on one machine or by parts on many.
+
+use super::args::Common;
+use super::exit::Exit;
+use super::job::tell;
+use super::place::command_line;
+use super::progress::Progress;
+use super::say::say;
+use crate::base::row::{Kind, Row, Section};
+use crate::base::units::Dimension;
+use crate::base::{Error, Result};
+use crate::input::campaign::Campaign;
+use crate::report::campaign::{Collected, Progressed, Store, Way, nothing_known, run_part};
+use crate::report::{Folder, Others};
+use crate::study::campaign::Part;
+use crate::study::program;
+use clap::Args;
+use std::num::NonZeroUsize;
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+/// Arguments of `campaign`.
+#[derive(Debug, Args)]
+pub struct CampaignArgs {
+    /// The plan of the campaign.
+    plan: PathBuf,
+    /// Do share I of N alone; shares may run anywhere on a shared folder, and are joined by --collect.
+    #[arg(long, value_name = "I/N", value_parser = part, conflicts_with_all = ["collect", "show"])]
+    part: Option<Part>,
+    /// Join what all parts have done: campaign.csv, campaign.json, figures and page.
+    #[arg(long, conflicts_with = "show")]
+    collect: bool,
+    /// Print the report of one run, by its number, as JSON.
+    #[arg(long, value_name = "RUN")]
+    show: Option<usize>,
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// A share as it is typed: 3/40.
+fn part(text: &str) -> std::result::Result<Part, String> {
+    let example = "write which share of how many, such as 3/40";
+    let (number, of) = text.split_once('/').ok_or(format!("no share: {example}"))?;
+    let read =
+        |word: &str| word.trim().parse::<usize>().map_err(|_| format!("\"{word}\" is no whole number: {example}"));
+    let (number, of) = (read(number)?, read(of)?);
+    if of == 0 || number == 0 || number > of {
+        return Err(format!("there is no share {number} of {of}: the first is 1/{0}, the last {0}/{0}", of.max(1)));
+    }
+    Ok(Part { number, of })
+}
+
+/// Does what is asked of a campaign.
+pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
+    let common = &args.common;
+    common.refuse_set("[vary] of the plan says which values keys take")?;
+    let campaign = Campaign::read(&args.plan)?;
+    let dir =
+        common.output.clone().unwrap_or_else(|| Path::new("results").join(args.plan.file_stem().unwrap_or_default()));
+    if let Some(run) = args.show {
+        return show(&campaign, &dir, run);
+    }
+    if args.collect {
+        return collect(&campaign, &dir, common);
+    }
+    let way = Way { part: args.part.unwrap_or(Part::WHOLE), threads: threads(common), replace: common.force };
+    let progress = Progress::new(common.quiet, common.verbose);
+    let clock = Instant::now();
+    let done = run_part(&campaign, &dir, way, &|now| progress.show(&said(now, clock)))?;
+    progress.end();
+    match args.part {
+        None => collect(&campaign, &dir, common),
+        Some(part) => tell_part(&campaign, &dir, part, done, common),
+    }
+}
+
+/// Cores to use.
+fn threads(common: &Common) -> usize {
+    let cores = || std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
+    common.threads.map_or_else(cores, usize::from)
+}
+
+/// How far it is, and how long it will take at this pace.
+fn said(now: Progressed, clock: Instant) -> String {
+    let Progressed { known, failed, of } = now;
+    let left = clock.elapsed().as_secs_f64() * (of - known) as f64 / known.max(1) as f64;
+    let failed = if failed > 0 { format!(", {failed} failed") } else { String::new() };
+    format!("{known} of {of} runs{failed}, about {} left", Dimension::Time.show_to(left, 2))
+}
+
+/// Prints the report of one run.
+fn show(campaign: &Campaign, dir: &Path, run: usize) -> Result<Exit> {
+    let count = campaign.runs.count();
+    if run == 0 || run > count {
+        return Err(Error::argument(format!("there is no run {run}"), format!("runs are numbered from 1 to {count}")));
+    }
+    let store = Store::open(dir, &campaign.sha256, &campaign.file, "", false)?;
+    match store.report(run)? {
+        Some(report) => say(&format!("{report}\n")),
+        None => {
+            let why = store.known.get(&run).map_or("it has not been done", |stored| stored.message.as_str());
+            Err(Error::failed(format!("there is no report of run {run}: {why}"), "see campaign.csv for what is there"))
+        }
+    }
+}
+
+/// Joins what is there, writes tables and figures, and prints what was found.
+fn collect(campaign: &Campaign, dir: &Path, common: &Common) -> Result<Exit> {
+    let store = Store::open(dir, &campaign.sha256, &campaign.file, "", false)?;
+    let collected = Collected { campaign, known: &store.known };
+    if store.known.is_empty() {
+        return Err(nothing_known(dir));
+    }
+    let others = if common.force { Others::Replaced } else { Others::Refused };
+    let mut folder = Folder::open(dir, campaign, others)?;
+    folder.command = command_line();
+    folder.set_settings("campaign".to_owned());
+    collected.write(&mut folder)?;
+    let (dir, _) = folder.finish()?;
+    let last = format!("Results are in {} (campaign.csv, campaign.json)", dir.display());
+    tell(common, collected.is_whole(), &collected.sections(), &last)
+}
+
+/// Prints what a share has come to.
+fn tell_part(campaign: &Campaign, dir: &Path, part: Part, done: Progressed, common: &Common) -> Result<Exit> {
+    let rows = vec![
+        Row::new("part", "part", format!("{} of {}", part.number, part.of), Kind::Number),
+        Row::new("runs", "runs of this part", done.of, Kind::Number),
+        Row::new("failed", "failed", done.failed, Kind::Number),
+    ];
+    let last = format!(
+        "The runs are in {}; join the parts by: twinplate campaign {} --collect",
+        dir.display(),
+        campaign.file.display()
+    );
+    tell(common, done.failed == 0, &[program(), Section::new("campaign", "Campaign", rows)], &last)
+}
