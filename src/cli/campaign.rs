@@ -1,18 +1,20 @@
 //! `campaign`: many runs of one case with other values, on one machine or by parts on many.
 
-use super::args::Common;
+use super::args::{Common, MeshGoal};
 use super::exit::Exit;
 use super::job::tell;
 use super::place::command_line;
 use super::progress::Progress;
 use super::say::say;
+use super::uncertainty::uncertainty;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::base::{Error, Result};
-use crate::input::campaign::Campaign;
+use crate::input::campaign::{Campaign, Planned, Seek, read_plan};
 use crate::report::campaign::{Collected, Progressed, Store, Way, nothing_known, run_part};
 use crate::report::{Folder, Others};
 use crate::study::campaign::Part;
+use crate::study::campaign::seek::solve_seek;
 use crate::study::program;
 use clap::Args;
 use std::num::NonZeroUsize;
@@ -22,8 +24,8 @@ use std::time::Instant;
 /// Arguments of `campaign`.
 #[derive(Debug, Args)]
 pub struct CampaignArgs {
-    /// The plan of the campaign.
-    plan: PathBuf,
+    /// The plan of the campaign; with --uncertainty the case.
+    pub plan: PathBuf,
     /// Do share I of N alone; shares may run anywhere on a shared folder, and are joined by --collect.
     #[arg(long, value_name = "I/N", value_parser = part, conflicts_with_all = ["collect", "show"])]
     part: Option<Part>,
@@ -33,6 +35,14 @@ pub struct CampaignArgs {
     /// Print the report of one run, by its number, as JSON.
     #[arg(long, value_name = "RUN")]
     show: Option<usize>,
+    /// What the tolerances in [uncertainty] of a case make of every number of its report, and which to tighten first.
+    #[arg(long, conflicts_with_all = ["part", "collect", "show"])]
+    uncertainty: bool,
+    /// With --uncertainty: take a sample of so many points, even where differences would do.
+    #[arg(long, value_name = "N", requires = "uncertainty", value_parser = clap::value_parser!(u32).range(8..=65536))]
+    pub sample: Option<u32>,
+    #[command(flatten)]
+    pub mesh: MeshGoal,
     #[command(flatten)]
     pub common: Common,
 }
@@ -52,11 +62,22 @@ fn part(text: &str) -> std::result::Result<Part, String> {
 
 /// Does what is asked of a campaign.
 pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
+    if args.uncertainty {
+        return uncertainty(args);
+    }
     let common = &args.common;
+    if args.mesh.is_asked() {
+        let what = "the plan says how fine the meshes are";
+        return Err(Error::argument(what, "write triangles = N or error = E in it, in place of an option"));
+    }
     common.refuse_set("[vary] of the plan says which values keys take")?;
-    let campaign = Campaign::read(&args.plan)?;
+    let planned = read_plan(&args.plan)?;
     let dir =
         common.output.clone().unwrap_or_else(|| Path::new("results").join(args.plan.file_stem().unwrap_or_default()));
+    let campaign = match planned {
+        Planned::Runs(campaign) => campaign,
+        Planned::Seek(seek) => return args.seek(*seek, &dir),
+    };
     if let Some(run) = args.show {
         return show(&campaign, &dir, run);
     }
@@ -74,8 +95,33 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
     }
 }
 
+impl CampaignArgs {
+    /// Searches, and writes what was found.
+    fn seek(&self, seek: Seek, dir: &Path) -> Result<Exit> {
+        if self.part.is_some() || self.collect || self.show.is_some() {
+            let what = "the plan is a search: each of its runs follows from those before";
+            return Err(Error::argument(what, "leave out --part, --collect and --show"));
+        }
+        let common = &self.common;
+        let mut folder = Folder::open(dir, &seek.campaign, others(common))?;
+        folder.command = command_line();
+        folder.set_settings("campaign".to_owned());
+        let progress = Progress::new(common.quiet, common.verbose);
+        let sought = solve_seek(seek, threads(common), &|runs| progress.show(&format!("searching, {runs} runs")))?;
+        let sections = sought.write(folder)?;
+        progress.end();
+        let last = format!("The path is in {} (seek.csv, seek.json)", dir.display());
+        tell(common, true, &sections, &last)
+    }
+}
+
+/// What becomes of other results in the folder.
+fn others(common: &Common) -> Others {
+    if common.force { Others::Replaced } else { Others::Refused }
+}
+
 /// Cores to use.
-fn threads(common: &Common) -> usize {
+pub fn threads(common: &Common) -> usize {
     let cores = || std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
     common.threads.map_or_else(cores, usize::from)
 }
@@ -111,8 +157,7 @@ fn collect(campaign: &Campaign, dir: &Path, common: &Common) -> Result<Exit> {
     if store.known.is_empty() {
         return Err(nothing_known(dir));
     }
-    let others = if common.force { Others::Replaced } else { Others::Refused };
-    let mut folder = Folder::open(dir, campaign, others)?;
+    let mut folder = Folder::open(dir, campaign, others(common))?;
     folder.command = command_line();
     folder.set_settings("campaign".to_owned());
     collected.write(&mut folder)?;

@@ -25,6 +25,7 @@ mod settings;
 mod solve;
 mod start;
 mod topics;
+mod uncertainty;
 
 use crate::base::{Error, Result};
 use crate::report::BenchCard;

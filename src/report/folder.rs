@@ -19,7 +19,9 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 15] = [
+const FAMILIES: [&[&str]; 17] = [
+    &["seek.csv", "seek.json", "figures/seek.?"],
+    &["uncertainty.csv", "uncertainty.json", "figures/uncertainty.?"],
     &["campaign.csv", "campaign.json", "figures/campaign_%.?"],
     &["report.json", "report.txt"],
     &["mesh.vtu"],

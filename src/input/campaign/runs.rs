@@ -49,6 +49,11 @@ impl Runs {
         Ok(Runs { keys, values, combine, count })
     }
 
+    /// No keys and no runs.
+    pub(super) fn none() -> Runs {
+        Runs { keys: Vec::new(), values: Vec::new(), combine: Combine::Zip, count: 0 }
+    }
+
     /// How many there are.
     pub fn count(&self) -> usize {
         self.count

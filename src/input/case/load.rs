@@ -2,7 +2,7 @@
 
 use super::gap::Bowing;
 use super::reader::{Reader, Table};
-use super::{Case, Fluid, FluidKind, cell, filling, obstacle, photo, rig, streaks, study, sweep};
+use super::{Case, Fluid, FluidKind, cell, filling, obstacle, photo, rig, streaks, study, sweep, uncertainty};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
 use crate::input::near::nearest_name;
@@ -134,7 +134,7 @@ pub fn parse(text: &str, file: &Path) -> Loaded {
 }
 
 pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
-    const TABLES: [&str; 18] = [
+    const TABLES: [&str; 19] = [
         "title",
         "cell",
         "fluid",
@@ -153,6 +153,7 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
         "bubble",
         "photo",
         "compare",
+        "uncertainty",
     ];
     let root: Table<'d> = reader.root(entries, &TABLES);
     let stem = || file.file_stem().map_or("case".into(), |stem| stem.to_string_lossy().into_owned());
@@ -177,6 +178,7 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
     let streaklines = streaks::streaklines(reader, &root, sides);
     let photo = photo::photo(reader, &root, &rig, sides);
     let compare = photo::compare(reader, &root);
+    let uncertainty = uncertainty::uncertainty(reader, &root);
     let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
     Some(Case {
         title,
@@ -201,5 +203,6 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
         bubbles,
         photo,
         compare,
+        uncertainty,
     })
 }

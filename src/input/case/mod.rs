@@ -35,6 +35,7 @@ mod sweep;
 mod table_file;
 mod tubing;
 mod types;
+mod uncertainty;
 mod value;
 
 pub use air::{CutOff, FillDrive, FillFrom, FillModel, FillingSettings, FreeBubble, Snapshots};
@@ -57,3 +58,4 @@ pub use specimens::questions;
 pub use starter::starter;
 pub use tubing::{Calibration, Sought, Tubing};
 pub use types::*;
+pub use uncertainty::{Amount, Spread, Uncertainty};

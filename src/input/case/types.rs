@@ -2,7 +2,7 @@
 
 use super::{
     Bow, CompareSettings, Drive, DriveQuantity, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line,
-    PhotoSettings, RigSettings, StreaklineSettings, Sweep,
+    PhotoSettings, RigSettings, StreaklineSettings, Sweep, Uncertainty,
 };
 use crate::base::Point;
 use crate::base::units::LengthUnit;
@@ -59,6 +59,8 @@ pub struct Case {
     pub photo: Option<PhotoSettings>,
     /// How measurements are compared with theory.
     pub compare: CompareSettings,
+    /// How well values of it are known.
+    pub uncertainty: Vec<Uncertainty>,
 }
 
 impl Case {

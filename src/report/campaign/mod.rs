@@ -2,8 +2,10 @@
 
 mod kept;
 mod part;
+mod seek;
 mod store;
 mod tables;
+mod uncertain;
 
 pub use part::{Progressed, Way, run_part};
 pub use store::{Number, RUNS, Status, Store, Stored};

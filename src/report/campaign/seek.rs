@@ -1,0 +1,23 @@
+//! The files of a search: `seek.csv`, the path it took, and `seek.json`.
+
+use crate::base::Result;
+use crate::base::row::Section;
+use crate::report::Folder;
+use crate::report::json::json;
+use crate::study::campaign::seek::Sought;
+use std::io::Write;
+
+impl Sought {
+    /// Writes what was found and the path to it, and returns what is printed.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::File`] if a file cannot be written.
+    pub fn write(&self, mut folder: Folder) -> Result<Vec<Section>> {
+        folder.write_table("seek.csv", self.path())?;
+        let sections = self.sections();
+        let text = json(&sections)?;
+        folder.write("seek.json", |out| out.write_all(text.as_bytes()))?;
+        folder.finish()?;
+        Ok(sections)
+    }
+}
