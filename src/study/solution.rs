@@ -4,8 +4,8 @@
 //! ends is solved once, at a mean speed of 1 m/s of a fluid of 1 kg/m3 and 1 Pa s ([`Case::in_unit_state`]); each [`Study`](super::Study) of it
 //! is a multiple of that, by itself or beside others, to the same bits.
 
-use super::Settings;
 use super::once::Once;
+use super::settings::Settings;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, EdgeTerm, Gap, Order};
