@@ -5,7 +5,7 @@ use super::budget::Budget;
 use crate::base::Result;
 use crate::input::case::{Bow, DriveQuantity, Gap};
 use crate::numerics::fem::Space;
-use crate::theory::departure::{Reference, Region, of_the_plates};
+use crate::theory::departure::{Reference, of_the_plates};
 use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, solve_pair};
 use crate::theory::rig::{
@@ -48,13 +48,7 @@ impl Study {
     pub fn rig(&self, budget: &Budget) -> Result<Rig> {
         let state = self.state(budget);
         let outlook = self.outlook(budget, &state);
-        let reference = Reference {
-            space: outlook.space,
-            region: &outlook.region,
-            velocity: outlook.velocity,
-            speed: outlook.speed,
-            tolerance: outlook.tolerance,
-        };
+        let reference = budget.reference(self);
         let taper = self.taper_effect(&reference, &state)?;
         let bow = self.bow_effect(&reference, &state)?;
         let judges = [Judge::Share, Judge::MeanSquare];
@@ -116,7 +110,7 @@ impl Study {
         let space = &self.solved.space;
         Outlook {
             space,
-            region: Region::new(space, budget.margin, &budget.ideal, &budget.stream),
+            region: budget.region.clone(),
             velocity: &budget.ideal,
             number: self.inertia.as_ref().map_or(&[], |inertia| inertia.number.as_slice()),
             contributions: of_the_plates(&budget.contributions).collect(),

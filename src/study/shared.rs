@@ -1,7 +1,7 @@
 //! Solutions that several runs share.
 
-use super::Settings;
 use super::once::Once;
+use super::settings::Settings;
 use super::solution::Solution;
 use crate::base::Result;
 use crate::base::hash::sha256;

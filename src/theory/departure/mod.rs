@@ -8,6 +8,7 @@
 mod contribution;
 mod errors;
 mod estimate;
+mod growth;
 mod measure;
 mod region;
 mod rows;

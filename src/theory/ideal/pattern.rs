@@ -52,7 +52,7 @@ pub struct DriveState {
     pub head: f64,
 }
 
-/// The ideal pattern at the vertices and triangles of a mesh, in SI units.
+/// The ideal pattern at the vertices of a mesh, in SI units.
 #[derive(Debug)]
 pub struct Pattern {
     /// The shape factor.
@@ -67,8 +67,6 @@ pub struct Pattern {
     pub stream_function: Vec<f64>,
     /// Gap-averaged velocity, m/s.
     pub velocity: Vec<[f64; 2]>,
-    /// Gap-averaged velocity of each triangle, m/s: mean of the values from pressure and stream function.
-    pub velocity_cell: Vec<[f64; 2]>,
 }
 
 /// Values at a place.
@@ -97,7 +95,6 @@ impl Pattern {
         let pressure = multiplied(&pair.pressure, drive.pressure_drop);
         let stream_function = multiplied(&pair.stream, drive.flow_rate);
         let velocity = nodal_velocity(space, &pressure, &stream_function);
-        let velocity_cell = cell_velocity(space, &pressure, &stream_function);
         let slope = |vertex: usize| {
             let (v, b) = (velocity[vertex], space.gap[vertex]);
             plane::length(v) * 12.0 / (b * b * drive.pressure_drop)
@@ -109,7 +106,7 @@ impl Pattern {
             relative_half_width: 0.5 * (pair.upper - pair.lower) / value,
             outline_allowance: outline_allowance(space, slope),
         };
-        Pattern { shape_factor, drive, fluid: unit.fluid, pressure, stream_function, velocity, velocity_cell }
+        Pattern { shape_factor, drive, fluid: unit.fluid, pressure, stream_function, velocity }
     }
 
     /// The same pattern at the drive and with the fluid of a case of the same gap and ends: V and ψ go as the mean speed, p as the pressure
@@ -123,9 +120,21 @@ impl Pattern {
             pressure: multiplied(&self.pressure, drive.pressure_drop / self.drive.pressure_drop),
             stream_function: multiplied(&self.stream_function, drive.flow_rate / self.drive.flow_rate),
             velocity: multiplied_vectors(&self.velocity, speed),
-            velocity_cell: multiplied_vectors(&self.velocity_cell, speed),
             drive,
         }
+    }
+
+    /// Gap-averaged velocity of each triangle, m/s: mean of the values from pressure and stream function.
+    pub fn velocity_of_cells(&self, space: &Space) -> Vec<[f64; 2]> {
+        (0..space.mesh.triangles.len())
+            .into_par_iter()
+            .map(|t| {
+                let (vertices, corners) = (space.mesh.triangles[t], space.corners(t));
+                let slope = |values: &[f64]| gradient(corners, vertices.map(|v| values[v as usize]));
+                let b = vertices.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0;
+                mean_velocity(slope(&self.pressure), slope(&self.stream_function), b, self.fluid.viscosity)
+            })
+            .collect()
     }
 
     /// |V|/U at the vertices.
@@ -208,26 +217,14 @@ fn nodal_velocity(space: &Space, pressure: &[f64], stream: &[f64]) -> Vec<[f64; 
         [dp, dpsi]
     };
     let mut velocity: Vec<[f64; 2]> =
-        (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v])).collect();
+        (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v], 1.0)).collect();
     remove_normal_part(space, &mut velocity);
     velocity
 }
 
-fn mean_velocity(dp: [f64; 2], dpsi: [f64; 2], b: f64) -> [f64; 2] {
-    let mobility = b * b / 12.0;
+fn mean_velocity(dp: [f64; 2], dpsi: [f64; 2], b: f64, viscosity: f64) -> [f64; 2] {
+    let mobility = b * b / (12.0 * viscosity);
     [0.5 * (dpsi[1] / b - mobility * dp[0]), 0.5 * (-dpsi[0] / b - mobility * dp[1])]
-}
-
-fn cell_velocity(space: &Space, pressure: &[f64], stream: &[f64]) -> Vec<[f64; 2]> {
-    (0..space.mesh.triangles.len())
-        .into_par_iter()
-        .map(|t| {
-            let (vertices, corners) = (space.mesh.triangles[t], space.corners(t));
-            let slope = |values: &[f64]| gradient(corners, vertices.map(|v| values[v as usize]));
-            let b = vertices.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0;
-            mean_velocity(slope(pressure), slope(stream), b)
-        })
-        .collect()
 }
 
 /// Removes the normal part on smooth solid edges and sets fluid corners of less than a straight angle to rest.
