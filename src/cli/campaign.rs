@@ -5,16 +5,18 @@ use super::exit::Exit;
 use super::job::tell;
 use super::place::command_line;
 use super::progress::Progress;
-use super::say::say;
+use super::say::{file_error, say};
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::base::{Error, Result};
 use crate::input::campaign::Campaign;
-use crate::report::campaign::{Collected, Progressed, Store, Way, nothing_known, run_part};
+use crate::report::campaign::{
+    Collected, MOST_PARTS, Progressed, Scheduler, Store, Task, Wanted, Way, nothing_known, run_part, script,
+};
 use crate::report::{Folder, Others};
 use crate::study::campaign::Part;
 use crate::study::program;
-use clap::Args;
+use clap::{Args, ValueEnum};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -33,8 +35,41 @@ pub struct CampaignArgs {
     /// Print the report of one run, by its number, as JSON.
     #[arg(long, value_name = "RUN")]
     show: Option<usize>,
+    /// Print a script on standard output that does N parts as a job array: for sbatch, qsub, bsub, or plain commands, one a line, for
+    /// `xargs -L 1 -P 8 env` or GNU parallel. Each task has --threads cores, else one. Solves nothing.
+    #[arg(long, value_name = "FOR", requires = "parts", conflicts_with_all = ["part", "collect", "show"])]
+    script: Option<ScriptFor>,
+    /// Parts of the script.
+    #[arg(
+        short = 'N', long, value_name = "N", requires = "script",
+        value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_PARTS))
+    )]
+    parts: Option<u32>,
     #[command(flatten)]
     pub common: Common,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum ScriptFor {
+    /// Slurm: sbatch.
+    Slurm,
+    /// PBS Professional, OpenPBS: qsub.
+    Pbs,
+    /// LSF: bsub.
+    Lsf,
+    /// Commands, one a line.
+    Plain,
+}
+
+impl ScriptFor {
+    fn scheduler(self) -> Scheduler {
+        match self {
+            ScriptFor::Slurm => Scheduler::Slurm,
+            ScriptFor::Pbs => Scheduler::Pbs,
+            ScriptFor::Lsf => Scheduler::Lsf,
+            ScriptFor::Plain => Scheduler::Plain,
+        }
+    }
 }
 
 /// A share as it is typed: 3/40.
@@ -57,6 +92,9 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
     let campaign = Campaign::read(&args.plan)?;
     let dir =
         common.output.clone().unwrap_or_else(|| Path::new("results").join(args.plan.file_stem().unwrap_or_default()));
+    if let (Some(script), Some(parts)) = (args.script, args.parts) {
+        return hand_out(args, script, parts, &dir);
+    }
     if let Some(run) = args.show {
         return show(&campaign, &dir, run);
     }
@@ -72,6 +110,16 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
         None => collect(&campaign, &dir, common),
         Some(part) => tell_part(&campaign, &dir, part, done, common),
     }
+}
+
+/// Prints a script that does all parts.
+fn hand_out(args: &CampaignArgs, of: ScriptFor, parts: u32, dir: &Path) -> Result<Exit> {
+    let absolute = |path: &Path| std::path::absolute(path).map_err(|error| file_error("find", path, error));
+    let (plan, dir) = (absolute(&args.plan)?, absolute(dir)?);
+    // on the nodes of a cluster the search path may be another
+    let program = std::env::current_exe().unwrap_or_else(|_| PathBuf::from("twinplate"));
+    let threads = args.common.threads.map_or(1, u32::from);
+    say(&script(of.scheduler(), Task { program: &program, plan: &plan, dir: &dir, parts, threads })?)
 }
 
 /// Cores to use.
@@ -94,7 +142,7 @@ fn show(campaign: &Campaign, dir: &Path, run: usize) -> Result<Exit> {
     if run == 0 || run > count {
         return Err(Error::argument(format!("there is no run {run}"), format!("runs are numbered from 1 to {count}")));
     }
-    let store = Store::open(dir, &campaign.sha256, &campaign.file, "", false)?;
+    let store = Store::open(dir, campaign, Wanted::All, false)?;
     match store.report(run)? {
         Some(report) => say(&format!("{report}\n")),
         None => {
@@ -106,7 +154,7 @@ fn show(campaign: &Campaign, dir: &Path, run: usize) -> Result<Exit> {
 
 /// Joins what is there, writes tables and figures, and prints what was found.
 fn collect(campaign: &Campaign, dir: &Path, common: &Common) -> Result<Exit> {
-    let store = Store::open(dir, &campaign.sha256, &campaign.file, "", false)?;
+    let store = Store::open(dir, campaign, Wanted::All, false)?;
     let collected = Collected { campaign, known: &store.known };
     if store.known.is_empty() {
         return Err(nothing_known(dir));

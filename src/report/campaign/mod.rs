@@ -2,9 +2,11 @@
 
 mod kept;
 mod part;
+mod script;
 mod store;
 mod tables;
 
 pub use part::{Progressed, Way, run_part};
-pub use store::{Number, RUNS, Status, Store, Stored};
+pub use script::{MOST_PARTS, Scheduler, Task, script};
+pub use store::{Number, RUNS, Status, Store, Stored, Wanted};
 pub use tables::{Collected, nothing_known};

@@ -77,8 +77,7 @@ impl Collected<'_> {
     /// Path and unit of a measure, from the first run that has it.
     pub fn path_and_unit(&self, measure: usize) -> (&str, &str) {
         let found = self.known.values().filter_map(|stored| stored.measures.get(measure));
-        let found =
-            found.filter(|number| !number.path.is_empty()).map(|number| (number.path.as_str(), number.unit.as_str()));
+        let found = found.filter(|number| !number.path.is_empty()).map(|number| (&*number.path, &*number.unit));
         found.into_iter().next().unwrap_or(("", ""))
     }
 
