@@ -74,15 +74,12 @@ impl ScriptFor {
 
 /// A share as it is typed: 3/40.
 fn part(text: &str) -> std::result::Result<Part, String> {
-    let example = "write which share of how many, such as 3/40";
+    let example = "say which share of how many, such as 3/40";
     let (number, of) = text.split_once('/').ok_or(format!("no share: {example}"))?;
     let read =
         |word: &str| word.trim().parse::<usize>().map_err(|_| format!("\"{word}\" is no whole number: {example}"));
     let (number, of) = (read(number)?, read(of)?);
-    if of == 0 || number == 0 || number > of {
-        return Err(format!("there is no share {number} of {of}: the first is 1/{0}, the last {0}/{0}", of.max(1)));
-    }
-    Ok(Part { number, of })
+    Part::new(number, of).map_err(|error| format!("{}: {}", error.what(), error.remedy().unwrap_or_default()))
 }
 
 /// Does what is asked of a campaign.
@@ -90,8 +87,7 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
     let common = &args.common;
     common.refuse_set("[vary] of the plan says which values keys take")?;
     let campaign = Campaign::read(&args.plan)?;
-    let dir =
-        common.output.clone().unwrap_or_else(|| Path::new("results").join(args.plan.file_stem().unwrap_or_default()));
+    let dir = common.output.clone().unwrap_or_else(|| campaign.usual_dir());
     if let (Some(script), Some(parts)) = (args.script, args.parts) {
         return hand_out(args, script, parts, &dir);
     }

@@ -318,3 +318,75 @@ fn other_plan(path: &Path, plan: &str) -> Error {
         "collect the parts of one plan alone: choose another folder by -o, or give --force to throw these runs away",
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::campaign::Campaign;
+
+    fn campaign(folder: &Path) -> Campaign {
+        let case = "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[fluid]\nname = 'water'\ntemperature = '20 degC'\n[drive]\n\
+                    mean_speed = 1e-3\n";
+        std::fs::write(folder.join("pier.toml"), case).unwrap();
+        let plan = folder.join("plan.toml");
+        std::fs::write(&plan, "case = 'pier.toml'\n[vary]\n'drive.mean_speed' = { from = 1, to = 9, steps = 9 }\n")
+            .unwrap();
+        Campaign::read(&plan).unwrap()
+    }
+
+    fn run(run: usize) -> Stored {
+        let number = Number { path: "drive.head_m".into(), unit: "m".into(), value: Some(0.1), error: None };
+        let message = "30 \u{b0}C".to_owned();
+        Stored { run, combined_sha256: "ab".into(), status: Status::Done, message, measures: vec![number] }
+    }
+
+    fn open(dir: &Path, campaign: &Campaign, number: usize, of: usize) -> Store {
+        Store::open(dir, campaign, Wanted::Of(Part { number, of }, campaign.runs.count()), false).unwrap()
+    }
+
+    /// Parts of other divisions are read where they have runs of this share: places 0..3 of 1/3 and 2..4 of 2/4 meet, 2..4 and 6..9 do not.
+    #[test]
+    fn files_of_other_shares_are_left_unread() {
+        let folder = tempfile::tempdir().unwrap();
+        let campaign = campaign(folder.path());
+        open(folder.path(), &campaign, 2, 4).add(&run(3), None).unwrap();
+        for (number, of, known) in [(1, 3, 1), (2, 3, 1), (3, 3, 0), (1, 4, 0), (2, 4, 1), (1, 1, 1)] {
+            assert_eq!(open(folder.path(), &campaign, number, of).known.len(), known, "{number}/{of}");
+        }
+        assert_eq!(Store::open(folder.path(), &campaign, Wanted::All, false).unwrap().known[&3], run(3));
+    }
+
+    #[test]
+    fn shares_stand_in_names_of_files() {
+        assert_eq!(
+            part_of(&format!("{}aBc-d.jsonl", named(Part { number: 3, of: 40 }))),
+            Some(Part { number: 3, of: 40 })
+        );
+        for name in
+            ["part-0-of-4-a.jsonl", "part-5-of-4-a.jsonl", "part-a-of-4-a.jsonl", "runs.jsonl", "part-1-in-4-a.jsonl"]
+        {
+            assert_eq!(part_of(name), None, "{name}");
+        }
+    }
+
+    /// A process that was killed while it wrote, at every byte: what stood before stays, and the line that was cut is no run.
+    #[test]
+    fn a_line_that_was_cut_off_is_no_run() {
+        let folder = tempfile::tempdir().unwrap();
+        let campaign = campaign(folder.path());
+        let store = open(folder.path(), &campaign, 1, 1);
+        store.add(&run(1), Some("{\n  \"a\": \"\u{b5}\"\n}")).unwrap();
+        store.add(&run(2), None).unwrap();
+        let path = files(&folder.path().join(RUNS)).unwrap().remove(0);
+        let whole = std::fs::read(&path).unwrap();
+        let ends: Vec<usize> = (0..whole.len()).filter(|&k| whole[k] == b'\n').collect();
+        for length in 0..=whole.len() {
+            std::fs::write(&path, &whole[..length]).unwrap();
+            let store = Store::open(folder.path(), &campaign, Wanted::All, false).unwrap();
+            // a line is whole without its end of line
+            let known = ends.iter().skip(1).filter(|&&end| length >= end).count();
+            assert_eq!(store.known.len(), known, "{length}");
+            assert_eq!(store.report(1).unwrap().as_deref(), (known > 0).then_some("{\"a\": \"\u{b5}\"}"), "{length}");
+        }
+    }
+}

@@ -99,7 +99,7 @@ impl Collected<'_> {
         head.extend(runs.keys.iter().map(|key| key.typed.clone()));
         head.extend(measures.iter().cloned());
         head.extend(with_error.iter().map(|&k| format!("error of {}", measures[k])));
-        table.write_record(&head)?;
+        table.write_record(&head).map_err(of_disk)?;
         for run in 0..runs.count() {
             let stored = self.known.get(&(run + 1));
             let of = |take: fn(&super::Number) -> Option<f64>, k: usize| {
@@ -115,7 +115,7 @@ impl Collected<'_> {
             row.extend(runs.of(run).into_iter().map(|value| value.shown.clone()));
             row.extend((0..measures.len()).map(|k| of(|number| number.value, k)));
             row.extend(with_error.iter().map(|&k| of(|number| number.error, k)));
-            table.write_record(&row)?;
+            table.write_record(&row).map_err(of_disk)?;
         }
         table.flush()
     }
@@ -225,6 +225,14 @@ impl Collected<'_> {
             ]);
         }
         rows
+    }
+}
+
+/// What the disk said, of a kind for which there is a remedy.
+fn of_disk(error: ::csv::Error) -> io::Error {
+    match error.into_kind() {
+        ::csv::ErrorKind::Io(error) => error,
+        other => io::Error::other(format!("{other:?}")),
     }
 }
 
