@@ -22,6 +22,11 @@ impl Stop {
         self.0.store(true, Ordering::Relaxed);
     }
 
+    /// The flag of this thread, for threads that help it.
+    pub fn of_this_thread() -> Option<Stop> {
+        HERE.with_borrow(Clone::clone)
+    }
+
     /// What this thread works on from now on is stopped by this flag.
     pub fn here(&self) {
         HERE.with_borrow_mut(|here| *here = Some(self.clone()));

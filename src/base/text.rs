@@ -54,6 +54,25 @@ pub fn in_words(name: &str) -> String {
     }
 }
 
+/// A word as it can be typed on a command line, by the rules of the POSIX shell: nothing is special within single quotes, and one of them
+/// is written outside.
+///
+/// ```
+/// use twinplate::base::text::quoted;
+/// assert_eq!(quoted("meshes/seal.toml"), "meshes/seal.toml");
+/// assert_eq!(quoted("--even-lines=20"), "--even-lines=20");
+/// assert_eq!(quoted("20 mm"), "'20 mm'");
+/// assert_eq!(quoted(""), "''");
+/// assert_eq!(quoted("a'b$"), r"'a'\''b$'");
+/// ```
+pub fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "_./=,:+-@%".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        return word.to_owned();
+    }
+    format!("'{}'", word.replace('\'', "'\\''"))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

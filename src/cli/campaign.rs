@@ -5,18 +5,20 @@ use super::exit::Exit;
 use super::job::tell;
 use super::place::command_line;
 use super::progress::Progress;
-use super::say::say;
+use super::say::{file_error, say};
 use super::uncertainty::uncertainty;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::base::{Error, Result};
 use crate::input::campaign::{Campaign, Planned, Seek, read_plan};
-use crate::report::campaign::{Collected, Progressed, Store, Way, nothing_known, run_part};
+use crate::report::campaign::{
+    Collected, MOST_PARTS, Progressed, Scheduler, Store, Task, Wanted, Way, nothing_known, run_part, script,
+};
 use crate::report::{Folder, Others};
 use crate::study::campaign::Part;
 use crate::study::campaign::seek::solve_seek;
 use crate::study::program;
-use clap::Args;
+use clap::{Args, ValueEnum};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -43,21 +45,51 @@ pub struct CampaignArgs {
     pub sample: Option<u32>,
     #[command(flatten)]
     pub mesh: MeshGoal,
+    /// Print a script on standard output that does N parts as a job array: for sbatch, qsub, bsub, or plain commands, one a line, for
+    /// `xargs -L 1 -P 8 env` or GNU parallel. Each task has --threads cores, else one. Solves nothing.
+    #[arg(long, value_name = "FOR", requires = "parts", conflicts_with_all = ["part", "collect", "show"])]
+    script: Option<ScriptFor>,
+    /// Parts of the script.
+    #[arg(
+        short = 'N', long, value_name = "N", requires = "script",
+        value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_PARTS))
+    )]
+    parts: Option<u32>,
     #[command(flatten)]
     pub common: Common,
 }
 
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum ScriptFor {
+    /// Slurm: sbatch.
+    Slurm,
+    /// PBS Professional, OpenPBS: qsub.
+    Pbs,
+    /// LSF: bsub.
+    Lsf,
+    /// Commands, one a line.
+    Plain,
+}
+
+impl ScriptFor {
+    fn scheduler(self) -> Scheduler {
+        match self {
+            ScriptFor::Slurm => Scheduler::Slurm,
+            ScriptFor::Pbs => Scheduler::Pbs,
+            ScriptFor::Lsf => Scheduler::Lsf,
+            ScriptFor::Plain => Scheduler::Plain,
+        }
+    }
+}
+
 /// A share as it is typed: 3/40.
 fn part(text: &str) -> std::result::Result<Part, String> {
-    let example = "write which share of how many, such as 3/40";
+    let example = "say which share of how many, such as 3/40";
     let (number, of) = text.split_once('/').ok_or(format!("no share: {example}"))?;
     let read =
         |word: &str| word.trim().parse::<usize>().map_err(|_| format!("\"{word}\" is no whole number: {example}"));
     let (number, of) = (read(number)?, read(of)?);
-    if of == 0 || number == 0 || number > of {
-        return Err(format!("there is no share {number} of {of}: the first is 1/{0}, the last {0}/{0}", of.max(1)));
-    }
-    Ok(Part { number, of })
+    Part::new(number, of).map_err(|error| format!("{}: {}", error.what(), error.remedy().unwrap_or_default()))
 }
 
 /// Does what is asked of a campaign.
@@ -71,13 +103,14 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
         return Err(Error::argument(what, "write triangles = N or error = E in it, in place of an option"));
     }
     common.refuse_set("[vary] of the plan says which values keys take")?;
-    let planned = read_plan(&args.plan)?;
-    let dir =
-        common.output.clone().unwrap_or_else(|| Path::new("results").join(args.plan.file_stem().unwrap_or_default()));
-    let campaign = match planned {
+    let campaign = match read_plan(&args.plan)? {
         Planned::Runs(campaign) => campaign,
-        Planned::Seek(seek) => return args.seek(*seek, &dir),
+        Planned::Seek(seek) => return args.seek(*seek),
     };
+    let dir = common.output.clone().unwrap_or_else(|| campaign.usual_dir());
+    if let (Some(script), Some(parts)) = (args.script, args.parts) {
+        return hand_out(args, script, parts, &dir);
+    }
     if let Some(run) = args.show {
         return show(&campaign, &dir, run);
     }
@@ -97,13 +130,14 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
 
 impl CampaignArgs {
     /// Searches, and writes what was found.
-    fn seek(&self, seek: Seek, dir: &Path) -> Result<Exit> {
-        if self.part.is_some() || self.collect || self.show.is_some() {
+    fn seek(&self, seek: Seek) -> Result<Exit> {
+        if self.part.is_some() || self.collect || self.show.is_some() || self.script.is_some() {
             let what = "the plan is a search: each of its runs follows from those before";
-            return Err(Error::argument(what, "leave out --part, --collect and --show"));
+            return Err(Error::argument(what, "leave out --part, --collect, --show and --script"));
         }
         let common = &self.common;
-        let mut folder = Folder::open(dir, &seek.campaign, others(common))?;
+        let dir = common.output.clone().unwrap_or_else(|| seek.campaign.usual_dir());
+        let mut folder = Folder::open(&dir, &seek.campaign, others(common))?;
         folder.command = command_line();
         folder.set_settings("campaign".to_owned());
         let progress = Progress::new(common.quiet, common.verbose);
@@ -118,6 +152,16 @@ impl CampaignArgs {
 /// What becomes of other results in the folder.
 fn others(common: &Common) -> Others {
     if common.force { Others::Replaced } else { Others::Refused }
+}
+
+/// Prints a script that does all parts.
+fn hand_out(args: &CampaignArgs, of: ScriptFor, parts: u32, dir: &Path) -> Result<Exit> {
+    let absolute = |path: &Path| std::path::absolute(path).map_err(|error| file_error("find", path, error));
+    let (plan, dir) = (absolute(&args.plan)?, absolute(dir)?);
+    // on the nodes of a cluster the search path may be another
+    let program = std::env::current_exe().unwrap_or_else(|_| PathBuf::from("twinplate"));
+    let threads = args.common.threads.map_or(1, u32::from);
+    say(&script(of.scheduler(), Task { program: &program, plan: &plan, dir: &dir, parts, threads })?)
 }
 
 /// Cores to use.
@@ -140,7 +184,7 @@ fn show(campaign: &Campaign, dir: &Path, run: usize) -> Result<Exit> {
     if run == 0 || run > count {
         return Err(Error::argument(format!("there is no run {run}"), format!("runs are numbered from 1 to {count}")));
     }
-    let store = Store::open(dir, &campaign.sha256, &campaign.file, "", false)?;
+    let store = Store::open(dir, campaign, Wanted::All, false)?;
     match store.report(run)? {
         Some(report) => say(&format!("{report}\n")),
         None => {
@@ -152,7 +196,7 @@ fn show(campaign: &Campaign, dir: &Path, run: usize) -> Result<Exit> {
 
 /// Joins what is there, writes tables and figures, and prints what was found.
 fn collect(campaign: &Campaign, dir: &Path, common: &Common) -> Result<Exit> {
-    let store = Store::open(dir, &campaign.sha256, &campaign.file, "", false)?;
+    let store = Store::open(dir, campaign, Wanted::All, false)?;
     let collected = Collected { campaign, known: &store.known };
     if store.known.is_empty() {
         return Err(nothing_known(dir));

@@ -2,6 +2,7 @@
 
 use crate::base::Result;
 use crate::base::hash::sha256;
+use crate::base::text::quoted;
 use crate::input::case::Case;
 use crate::report::{Folder, Standing};
 use std::path::{Path, PathBuf};
@@ -31,31 +32,4 @@ pub fn compare_folder(case: &Case, file: &Path) -> PathBuf {
 pub fn command_line() -> String {
     let given = std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned());
     std::iter::once("twinplate".to_owned()).chain(given.map(|word| quoted(&word))).collect::<Vec<_>>().join(" ")
-}
-
-fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "_./=,:+-@%".contains(c);
-    if !word.is_empty() && word.chars().all(plain) {
-        return word.to_owned();
-    }
-    format!("'{}'", word.replace('\'', "'\\''"))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The rules of the POSIX shell: nothing is special within single quotes, and one of them is written outside.
-    #[test]
-    fn words_of_a_command_can_be_typed_again() {
-        for (word, typed) in [
-            ("meshes/seal.toml", "meshes/seal.toml"),
-            ("--even-lines=20", "--even-lines=20"),
-            ("20 mm", "'20 mm'"),
-            ("", "''"),
-            ("a'b$", "'a'\\''b$'"),
-        ] {
-            assert_eq!(quoted(word), typed);
-        }
-    }
 }

@@ -166,6 +166,11 @@ pub struct Campaign {
 }
 
 impl Campaign {
+    /// The folder for its results where none is named: `results/STEM`.
+    pub fn usual_dir(&self) -> PathBuf {
+        Path::new("results").join(self.file.file_stem().unwrap_or_default())
+    }
+
     /// The text of the case of a run.
     pub fn case_text(&self, run: usize) -> String {
         self.base.with(self.runs.keys.iter().zip(self.runs.of(run)))

@@ -2,6 +2,7 @@
 //! made from it in `package/twinplate`.
 
 mod arrays;
+mod campaign;
 mod failure;
 mod run;
 mod wait;
@@ -157,5 +158,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(departure, module)?)?;
     module.add_function(wrap_pyfunction!(rig, module)?)?;
     module.add_function(wrap_pyfunction!(converge, module)?)?;
+    module.add_function(wrap_pyfunction!(campaign::campaign, module)?)?;
+    module.add_function(wrap_pyfunction!(campaign::collect, module)?)?;
     module.add_function(wrap_pyfunction!(schema, module)?)
 }

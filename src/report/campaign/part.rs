@@ -1,7 +1,7 @@
 //! A share of a campaign: each of its runs computed, measured and stored at once.
 
 use super::kept::keep;
-use super::store::{Number, Status, Store, Stored};
+use super::store::{Number, Status, Store, Stored, Wanted};
 use crate::base::{Error, Result};
 use crate::input::campaign::Campaign;
 use crate::report::json::json;
@@ -38,8 +38,7 @@ pub struct Way {
 /// [`Error::Usage`] if runs of another plan stand in the folder, or if the first run that was done has no row under a measure;
 /// [`Error::File`] if a run cannot be stored: what was stored before stays. A run that cannot be computed is stored with its message.
 pub fn run_part(campaign: &Campaign, dir: &Path, way: Way, watch: &(dyn Fn(Progressed) + Sync)) -> Result<Progressed> {
-    let name = format!("{}-of-{}", way.part.number, way.part.of);
-    let store = Store::open(dir, &campaign.sha256, &campaign.file, &name, way.replace)?;
+    let store = Store::open(dir, campaign, Wanted::Of(way.part, campaign.runs.count()), way.replace)?;
     let order = Order::new(campaign, &scaling_keys(campaign)?);
     let groups = order.groups(way.part, way.threads);
     let of = way.part.share(campaign.runs.count()).len();
@@ -126,8 +125,10 @@ impl AtWork<'_> {
 
 fn number(found: std::result::Result<Measured, Unfound>) -> Number {
     match found {
-        Ok(Measured { path, unit, value, error }) => Number { path, unit: unit.to_owned(), value: Some(value), error },
-        Err(_) => Number { path: String::new(), unit: String::new(), value: None, error: None },
+        Ok(Measured { path, unit, value, error }) => {
+            Number { path: path.into(), unit: unit.into(), value: Some(value), error }
+        }
+        Err(_) => Number { path: "".into(), unit: "".into(), value: None, error: None },
     }
 }
 

@@ -77,8 +77,7 @@ impl Collected<'_> {
     /// Path and unit of a measure, from the first run that has it.
     pub fn path_and_unit(&self, measure: usize) -> (&str, &str) {
         let found = self.known.values().filter_map(|stored| stored.measures.get(measure));
-        let found =
-            found.filter(|number| !number.path.is_empty()).map(|number| (number.path.as_str(), number.unit.as_str()));
+        let found = found.filter(|number| !number.path.is_empty()).map(|number| (&*number.path, &*number.unit));
         found.into_iter().next().unwrap_or(("", ""))
     }
 
@@ -100,7 +99,7 @@ impl Collected<'_> {
         head.extend(runs.keys.iter().map(|key| key.typed.clone()));
         head.extend(measures.iter().cloned());
         head.extend(with_error.iter().map(|&k| format!("error of {}", measures[k])));
-        table.write_record(&head)?;
+        table.write_record(&head).map_err(of_disk)?;
         for run in 0..runs.count() {
             let stored = self.known.get(&(run + 1));
             let of = |take: fn(&super::Number) -> Option<f64>, k: usize| {
@@ -116,7 +115,7 @@ impl Collected<'_> {
             row.extend(runs.of(run).into_iter().map(|value| value.shown.clone()));
             row.extend((0..measures.len()).map(|k| of(|number| number.value, k)));
             row.extend(with_error.iter().map(|&k| of(|number| number.error, k)));
-            table.write_record(&row)?;
+            table.write_record(&row).map_err(of_disk)?;
         }
         table.flush()
     }
@@ -226,6 +225,14 @@ impl Collected<'_> {
             ]);
         }
         rows
+    }
+}
+
+/// What the disk said, of a kind for which there is a remedy.
+fn of_disk(error: ::csv::Error) -> io::Error {
+    match error.into_kind() {
+        ::csv::ErrorKind::Io(error) => error,
+        other => io::Error::other(format!("{other:?}")),
     }
 }
 

@@ -13,6 +13,7 @@ pub use order::{Order, Part, scaling_keys};
 
 use super::{Filled, Findings, Rig, Settings, Shared, Study, Wanted, fill_cell, solve_decided_with};
 use crate::base::row::Section;
+use crate::base::stop::{Stop, go_on};
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
 use crate::input::campaign::{Campaign, Keep, MeshWish, Work};
@@ -142,7 +143,11 @@ pub fn on_all_cores(
         first.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert(error);
     };
     let no_thread = |e: String| Error::failed(format!("no thread could be started: {e}"), "close other programs");
+    let stop = Stop::of_this_thread();
     let worker = || {
+        if let Some(stop) = &stop {
+            stop.here();
+        }
         let pool = match rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread().build() {
             Ok(pool) => pool,
             Err(error) => return fail(no_thread(error.to_string())),
@@ -153,7 +158,7 @@ pub fn on_all_cores(
                 if ended.load(Ordering::Relaxed) {
                     return;
                 }
-                if let Err(error) = pool.install(|| each(run, &shared)) {
+                if let Err(error) = pool.install(|| go_on().and_then(|()| each(run, &shared))) {
                     fail(error);
                 }
             }
@@ -209,6 +214,19 @@ mod tests {
             });
             assert_eq!(error.unwrap_err().what(), "four");
             assert!(count.into_inner() < 50);
+            let (stop, count) = (Stop::default(), AtomicUsize::new(0));
+            let stopped = std::thread::scope(|scope| {
+                let work = || {
+                    stop.here();
+                    on_all_cores(&groups, threads, &|_, _| {
+                        count.fetch_add(1, Ordering::Relaxed);
+                        stop.raise();
+                        Ok(())
+                    })
+                };
+                scope.spawn(work).join().unwrap()
+            });
+            assert!(matches!(stopped, Err(Error::Stopped)) && count.into_inner() <= threads);
         }
     }
 }

@@ -4,7 +4,7 @@
 //! plan alone, and a part is a run of neighbours in it: parts do not depend on one another, and each has whole groups.
 
 use super::settings;
-use crate::base::Result;
+use crate::base::{Error, Result};
 use crate::input::campaign::Campaign;
 use crate::study::read_text;
 use crate::study::shared::key;
@@ -22,6 +22,21 @@ pub struct Part {
 impl Part {
     /// All of it.
     pub const WHOLE: Part = Part { number: 1, of: 1 };
+
+    /// The share with a number.
+    ///
+    /// # Errors
+    /// [`Error::Usage`] if there is none with that number.
+    pub fn new(number: usize, of: usize) -> Result<Part> {
+        if (1..=of).contains(&number) {
+            return Ok(Part { number, of });
+        }
+        let remedy = match of {
+            0 => "say which share of how many, such as 3/40".to_owned(),
+            _ => format!("the first is 1/{of}, the last {of}/{of}"),
+        };
+        Err(Error::argument(format!("there is no share {number} of {of}"), remedy))
+    }
 
     /// Its places in the order of so many runs; the shares differ by one at most.
     pub fn share(self, runs: usize) -> Range<usize> {

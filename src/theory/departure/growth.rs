@@ -174,7 +174,8 @@ mod tests {
             let field = |p: &[f64; 2]| [size * (p[0] - across * p[1]), size * across * (p[0] * p[1]).sin()];
             Part { inertia_power, ..still_part(points.iter().map(field).collect(), gap_power) }
         };
-        let of = |effect: Effect, parts: Vec<Part>| Contribution { effect, parts, numerical_error: 0.0, neglected: None };
+        let of =
+            |effect: Effect, parts: Vec<Part>| Contribution { effect, parts, numerical_error: 0.0, neglected: None };
         for other in [Effect::Gap, Effect::Bubble] {
             let list = [
                 of(Effect::EdgeLayer, vec![part(3e-6, 0, 1, 0.3)]),
@@ -188,7 +189,8 @@ mod tests {
             ];
             let (mut within, mut beyond) = (0, 0);
             for (growth, scale) in &grows {
-                for (factor, with_second) in (0..16).flat_map(|k| [true, false].map(|both| (0.9 * f64::from(k), both))) {
+                for (factor, with_second) in (0..16).flat_map(|k| [true, false].map(|both| (0.9 * f64::from(k), both)))
+                {
                     let most = if with_second { 2 } else { 1 };
                     let counts = |part: &Part| part.inertia_power <= most;
                     let measures = reference.measure_some(&list, scale(factor), View::AtHeight, counts);

@@ -65,8 +65,7 @@ pub fn thresholds(
         crossing(|x| growth.is_within(measure, x, true)).map(|factor| {
             let (scale, at) = (scale(factor), numbers.at(scale(factor)));
             let orders = sizes_of_orders(reference, contributions, scale);
-            let share =
-                orders.map_or(0.0, |[a, b]| Series::judge(a, b, reference.tolerance.speed, at).second_share);
+            let share = orders.map_or(0.0, |[a, b]| Series::judge(a, b, reference.tolerance.speed, at).second_share);
             let first = orders.and_then(|_| crossing(|x| growth.is_within(measure, x, false)).at());
             let change = first.map_or(0.0, |first| (factor - first).abs());
             let [less, more] = [1.0 - STEP, 1.0 + STEP].map(|part| growth.judged(measure, factor * part, true));

@@ -9,6 +9,7 @@ Lengths and all else are in SI, angles in degrees where a name says so. Numbers 
 """
 
 from ._core import __version__
+from .campaigns import Share, campaign, collect
 from .errors import CaseError, Error, FileError, FolderError, Problem, SolveError, TooLargeError, UsageError
 from .results import Mesh, Result, ShapeFactor, Solved, Streakline
 from .runs import converge, departure, rig, schema, solve
@@ -22,12 +23,15 @@ __all__ = [
     "Problem",
     "Result",
     "ShapeFactor",
+    "Share",
     "SolveError",
     "Solved",
     "Streakline",
     "TooLargeError",
     "UsageError",
     "__version__",
+    "campaign",
+    "collect",
     "converge",
     "departure",
     "rig",
