@@ -43,7 +43,6 @@ fn planned(loaded: case::Loaded) -> Result<(Case, Plan)> {
     match (case, plan) {
         (Some(mut case), Some((plan, inputs))) if problems.is_empty() => {
             inputs.into_iter().for_each(|input| case.add_input(input));
-            campaign::check_uncertainty(&case)?;
             Ok((case, plan))
         }
         _ => Err(Error::Input(problems)),
