@@ -178,7 +178,7 @@ fn plan(reader: &mut Reader<'_>, entries: &DeTable<'_>, text: &str, file: &Path)
     const KEYS: [&str; 10] =
         ["title", "case", "command", "triangles", "error", "measure", "keep", "combine", "list", "vary"];
     use crate::input::case::Limits;
-    let root = reader.root(entries, &KEYS);
+    let root = reader.root("the plan", entries, &KEYS);
     let stem = file.file_stem().map_or_else(|| "campaign".into(), |stem| stem.to_string_lossy().into_owned());
     let title = reader.name(&root, "title").unwrap_or(stem);
     let work = reader.choice(&root, "command", &Work::WORDS).unwrap_or(Work::Departure);
