@@ -53,7 +53,7 @@ pub fn read_plan(file: &Path) -> Result<Planned> {
 fn plan(reader: &mut Reader<'_>, entries: &DeTable<'_>, text: &str, file: &Path) -> Option<Result<Planned>> {
     let is_search = entries.contains_key("seek");
     let keys: &[&str] = if is_search { &SEARCH } else { &RUNS };
-    let root = reader.root(entries, keys);
+    let root = reader.root("the plan", entries, keys);
     let stem = file.file_stem().map_or_else(|| "campaign".into(), |stem| stem.to_string_lossy().into_owned());
     let title = reader.name(&root, "title").unwrap_or(stem);
     let work = reader.choice(&root, "command", &Work::WORDS).unwrap_or(Work::Departure);

@@ -155,7 +155,7 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
         "compare",
         "uncertainty",
     ];
-    let root: Table<'d> = reader.root(entries, &TABLES);
+    let root: Table<'d> = reader.root("the case", entries, &TABLES);
     let stem = || file.file_stem().map_or("case".into(), |stem| stem.to_string_lossy().into_owned());
     let title = reader.name(&root, "title").unwrap_or_else(stem);
     let fluid = cell::fluid(reader, &root);

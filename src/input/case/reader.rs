@@ -95,8 +95,8 @@ impl<'a> Reader<'a> {
     }
 
     /// The file itself as a table.
-    pub fn root<'d>(&mut self, entries: &'d DeTable<'d>, allowed: &[&str]) -> Table<'d> {
-        let table = Table { name: "the case".into(), span: None, entries: Some(entries) };
+    pub fn root<'d>(&mut self, name: &str, entries: &'d DeTable<'d>, allowed: &[&str]) -> Table<'d> {
+        let table = Table { name: name.to_owned(), span: None, entries: Some(entries) };
         self.check_keys(&table, allowed);
         table
     }
