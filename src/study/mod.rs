@@ -207,13 +207,7 @@ impl Study {
     }
 
     /// Pattern, corrections, lines and probes from what is solved on a mesh.
-    fn finish(
-        case: Case,
-        plan: Arc<Plan>,
-        unit: Arc<Solution>,
-        settings: Settings,
-        clock: Instant,
-    ) -> Result<Study> {
+    fn finish(case: Case, plan: Arc<Plan>, unit: Arc<Solution>, settings: Settings, clock: Instant) -> Result<Study> {
         let goal = settings.goal_of(&case);
         let length = reference_length(&case, &plan);
         let (solved, fluid) = (unit.solved.clone(), &case.fluid);
@@ -226,13 +220,13 @@ impl Study {
             edge_layer = Some(unit.edge_layer()?.scaled(speed, fluid));
             moved = Some(unit.moved()?);
         }
-        let inertia =
-            if settings.inertia { Some(unit.inertia(settings)?.scaled(space, speed, fluid)) } else { None };
+        let inertia = if settings.inertia { Some(unit.inertia(settings)?.scaled(space, speed, fluid)) } else { None };
         let bubbles = drift::bubble_paths(&case, space, &pattern)?;
         let locator = space.locator();
         let places = case.probes.iter().map(|probe| locator.place(probe.at, None)).collect();
         // a solution of a run before took no time of this one
-        let mesh = if unit.at >= clock { solved.cycles.iter().map(|cycle| cycle.meshing).sum() } else { Duration::ZERO };
+        let mesh =
+            if unit.at >= clock { solved.cycles.iter().map(|cycle| cycle.meshing).sum() } else { Duration::ZERO };
         let spent = Spent::since(clock, mesh);
         let mut study = Study {
             case,

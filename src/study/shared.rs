@@ -71,7 +71,6 @@ fn key(case: &Case, plan: &Plan, goal: Goal, settings: Settings) -> String {
     let (cell, mesh) = (&case.cell, &case.mesh);
     let sides = [cell.length, cell.width];
     let corrections = [settings.edge_layer, settings.inertia];
-    let text =
-        format!("{:?}", (plan, sides, &cell.gap, case.drive.ends, mesh, case.inertia, goal, corrections));
+    let text = format!("{:?}", (plan, sides, &cell.gap, case.drive.ends, mesh, case.inertia, goal, corrections));
     sha256(text.as_bytes())
 }

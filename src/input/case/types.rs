@@ -1,8 +1,8 @@
 //! The content of a case, in SI units and radians.
 
 use super::{
-    Bow, CompareSettings, Drive, DriveQuantity, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line, PhotoSettings,
-    RigSettings, StreaklineSettings, Sweep,
+    Bow, CompareSettings, Drive, DriveQuantity, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line,
+    PhotoSettings, RigSettings, StreaklineSettings, Sweep,
 };
 use crate::base::Point;
 use crate::base::units::LengthUnit;

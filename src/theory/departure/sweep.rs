@@ -126,11 +126,7 @@ fn orders(reference: &Reference, contributions: &[Contribution], scale: Scale) -
 }
 
 /// What the first and the second order change of the speed there, root mean square, fraction of U.
-pub(super) fn sizes_of_orders(
-    reference: &Reference,
-    contributions: &[Contribution],
-    scale: Scale,
-) -> Option<[f64; 2]> {
+pub(super) fn sizes_of_orders(reference: &Reference, contributions: &[Contribution], scale: Scale) -> Option<[f64; 2]> {
     Some(of_orders(contributions, scale)?.map(|departure| reference.speed_rms(&departure)))
 }
 

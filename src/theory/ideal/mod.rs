@@ -18,9 +18,9 @@ pub(crate) use order::LARGEST_BASE;
 pub use order::first_mesh;
 pub(crate) use pair::wall_conditions;
 pub use pair::{Iterations, Pair, solve_pair, stream_conditions};
-pub(crate) use pattern::{multiplied, multiplied_vectors, remove_normal_part};
 pub use pattern::{
     DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents,
 };
+pub(crate) use pattern::{multiplied, multiplied_vectors, remove_normal_part};
 pub use rows::Probes;
 pub(crate) use sample::sampler;
