@@ -329,7 +329,7 @@ mod tests {
                     mean_speed = 1e-3\n";
         std::fs::write(folder.join("pier.toml"), case).unwrap();
         let plan = folder.join("plan.toml");
-        std::fs::write(&plan, "case = 'pier.toml'\n[vary]\n'drive.mean_speed' = { from = 1, to = 9, steps = 9 }\n")
+        std::fs::write(&plan, "case = 'pier.toml'\nmeasure = 'drive.head'\n[vary]\n'drive.mean_speed' = { from = 1, to = 9, steps = 9 }\n")
             .unwrap();
         Campaign::read(&plan).unwrap()
     }
