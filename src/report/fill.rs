@@ -71,7 +71,7 @@ impl Filled {
         report.sections.push(folder.run_and_command());
         let head = self.headline();
         let told =
-            Told { head, warned: self.all_warnings(), sheet: None, records: vec![self.fill_it()], words: &FILL_WORDS };
+            Told { head, warned: Some(self.all_warnings()), sheet: None, records: vec![self.fill_it()], words: &FILL_WORDS };
         self.study.page_of(&report, drawn, told)
     }
 
