@@ -44,7 +44,9 @@ pub fn in_words(name: &str) -> String {
     };
     match name.split('.').collect::<Vec<_>>().as_slice() {
         ["probe" | "probes", middle @ .., quantity] => format!("{} at {}", plain(quantity), middle.join(".")),
-        ["departure", effect, quantity] => format!("{} by {}", plain(quantity), plain(effect)),
+        ["departure", "contributions", effect, quantity] | ["departure", effect, quantity] => {
+            format!("{} by {}", plain(quantity), plain(effect))
+        }
         [one] => plain(one),
         [section, middle @ .., quantity] => {
             let of = [*section].iter().chain(middle).map(|key| plain(key)).collect::<Vec<_>>().join(", ");
@@ -84,6 +86,7 @@ mod tests {
             ("probe.first pier.speed_ratio", "speed ratio at first pier"),
             ("probe.no_2.pressure", "pressure at no_2"),
             ("departure.edge_layer.speed_rms", "speed (rms) by edge layer"),
+            ("departure.contributions.total.speed_rms", "speed (rms) by total"),
             ("drive.head_m", "head (drive)"),
         ] {
             assert_eq!(in_words(name), words);

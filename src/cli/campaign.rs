@@ -1,6 +1,7 @@
 //! `campaign`: many runs of one case with other values, on one machine or by parts on many.
 
 use super::common::Common;
+use super::drawing::Print;
 use super::exit::Exit;
 use super::goal::MeshGoal;
 use super::place::command_line;
@@ -54,6 +55,8 @@ pub struct CampaignArgs {
         value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_PARTS))
     )]
     parts: Option<u32>,
+    #[command(flatten)]
+    pub print: Print,
     #[command(flatten)]
     pub common: Common,
 }
@@ -111,7 +114,7 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
         return show(&campaign, &dir, run);
     }
     if args.collect {
-        return collect(&campaign, &dir, common);
+        return collect(&campaign, &dir, args);
     }
     let way = Way { part: args.part.unwrap_or(Part::WHOLE), threads: common.cores(), replace: common.force };
     let progress = Progress::new(common.quiet, common.verbose);
@@ -119,7 +122,7 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
     let done = run_part(&campaign, &dir, way, &|now| progress.show(&said(now, clock)))?;
     progress.end();
     match args.part {
-        None => collect(&campaign, &dir, common),
+        None => collect(&campaign, &dir, args),
         Some(part) => tell_part(&campaign, &dir, part, done, common),
     }
 }
@@ -138,9 +141,9 @@ impl CampaignArgs {
         folder.set_settings("campaign".to_owned());
         let progress = Progress::new(common.quiet, common.verbose);
         let sought = solve_seek(seek, common.cores(), &|runs| progress.show(&format!("searching, {runs} runs")))?;
-        let sections = sought.write(folder)?;
+        let sections = sought.write(folder, &self.print.settings())?;
         progress.end();
-        let last = format!("The path is in {} (seek.csv, seek.json)", dir.display());
+        let last = format!("The path is in {} (seek.csv, seek.json, figures, report.html)", dir.display());
         tell(common, true, &sections, &last)
     }
 }
@@ -185,7 +188,8 @@ fn show(campaign: &Campaign, dir: &Path, run: usize) -> Result<Exit> {
 }
 
 /// Joins what is there, writes tables and figures, and prints what was found.
-fn collect(campaign: &Campaign, dir: &Path, common: &Common) -> Result<Exit> {
+fn collect(campaign: &Campaign, dir: &Path, args: &CampaignArgs) -> Result<Exit> {
+    let common = &args.common;
     let store = Store::open(dir, campaign, Wanted::All, false)?;
     let collected = Collected { campaign, known: &store.known };
     if store.known.is_empty() {
@@ -194,9 +198,9 @@ fn collect(campaign: &Campaign, dir: &Path, common: &Common) -> Result<Exit> {
     let mut folder = Folder::open(dir, campaign, others(common))?;
     folder.command = command_line();
     folder.set_settings("campaign".to_owned());
-    collected.write(&mut folder)?;
+    collected.write(&mut folder, &args.print.settings())?;
     let (dir, _) = folder.finish()?;
-    let last = format!("Results are in {} (campaign.csv, campaign.json)", dir.display());
+    let last = format!("Results are in {} (campaign.csv, campaign.json, figures, report.html)", dir.display());
     tell(common, collected.is_whole(), &collected.sections(), &last)
 }
 

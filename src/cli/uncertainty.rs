@@ -18,8 +18,8 @@ pub fn uncertainty(args: &CampaignArgs) -> Result<Exit> {
     };
     let found = solve_uncertainty(case, &plan, settings, &|done, of| progress.show(&format!("{done} of {of} runs")))?;
     progress.show("writing");
-    let sections = found.write(folder)?;
+    let sections = found.write(folder, &plan, &args.print.settings())?;
     progress.end();
-    let last = format!("Every row of the report stands in {shown} (uncertainty.csv, uncertainty.json)");
+    let last = format!("Every row of the report stands in {shown} (uncertainty.csv, uncertainty.json, report.html)");
     tell(common, true, &sections, &last)
 }

@@ -86,7 +86,7 @@ impl Comparison {
         self.study.page_of(
             &report,
             drawn,
-            Told { head, warned, sheet: None, records: Vec::new(), words: &COMPARE_WORDS },
+            Told { head, warned: Some(warned), sheet: None, records: Vec::new(), words: &COMPARE_WORDS },
         )
     }
 

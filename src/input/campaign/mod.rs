@@ -1,6 +1,7 @@
 //! The plan of a campaign: a case, keys of it that are varied, what is measured of every run and what is kept.
 
 mod key;
+mod numbers;
 mod plan;
 mod runs;
 mod seek;
@@ -8,6 +9,7 @@ mod uncertain;
 mod values;
 
 pub use key::Key;
+pub use numbers::numbers;
 pub use plan::read_plan;
 pub use runs::{Combine, MOST_RUNS, Runs};
 pub use seek::{Aim, Bound, Range, Seek};
@@ -147,6 +149,8 @@ pub enum Planned {
 pub struct Campaign {
     /// The plan's file.
     pub file: PathBuf,
+    /// Its text.
+    pub text: String,
     /// Its title.
     pub title: String,
     /// The case.

@@ -99,9 +99,10 @@ fn plan(reader: &mut Reader<'_>, entries: &DeTable<'_>, text: &str, file: &Path)
         let version = env!("CARGO_PKG_VERSION").to_owned();
         sha256([sha256(text.as_bytes()), case.combined_sha256(), list.to_owned(), version].join("\n").as_bytes())
     };
-    let (file, mesh) = (file.to_owned(), MeshWish { triangles, error });
+    let (file, plan, mesh) = (file.to_owned(), text.to_owned(), MeshWish { triangles, error });
     let campaign = |base: Base, runs: Runs, measures: Vec<String>, sha256: String| Campaign {
         file,
+        text: plan,
         title,
         base,
         work,

@@ -81,6 +81,18 @@ impl Runs {
         }
     }
 
+    /// The run in which each key has one of its values; none if they never meet.
+    pub fn run(&self, indices: &[usize]) -> Option<usize> {
+        if indices.len() != self.values.len() || indices.iter().zip(&self.values).any(|(k, values)| *k >= values.len())
+        {
+            return None;
+        }
+        match self.combine {
+            Combine::Zip => indices.first().copied().filter(|first| indices.iter().all(|k| k == first)),
+            Combine::Grid => Some(indices.iter().zip(&self.values).fold(0, |run, (k, values)| run * values.len() + k)),
+        }
+    }
+
     /// The values of a run, in the order of the keys.
     pub fn of(&self, run: usize) -> Vec<&Literal> {
         self.indices(run).into_iter().zip(&self.values).map(|(index, values)| &values[index]).collect()

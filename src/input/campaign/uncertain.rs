@@ -37,7 +37,7 @@ impl Uncertain {
 }
 
 /// What a number under a path of the case may be.
-fn quantities(path: &str) -> Vec<(Dimension, Limits)> {
+pub(super) fn quantities(path: &str) -> Vec<(Dimension, Limits)> {
     let listed = path.replacen("obstacle.", "obstacle[].", 1);
     let is_pair = |at: &str| path.strip_suffix("[]") == Some(at) || listed.strip_suffix("[]") == Some(at);
     let mut found = Vec::new();

@@ -184,28 +184,7 @@ impl MapFrame {
         let narrow = canvas.width < NARROW;
         let left = if narrow { MARGIN + 3.0 } else { self.strip_left().max(right - 90.0) + 3.0 };
         let (top, height) = (self.foot() + if narrow { 4.8 + OWN_BAR } else { 4.3 }, 2.2);
-        canvas.text([left, top - 1.1], name, Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) })?;
-        let count = classes.colours.len().max(1) as f64;
-        let at = |k: f64| left + (right - left) * k / count;
-        for (k, &colour) in classes.colours.iter().enumerate() {
-            // each runs on to the end, so that no seam shows
-            canvas.rectangle([at(k as f64), top, right - at(k as f64), height], Ink::Rgb(colour), None);
-        }
-        let middle = top + 0.5 * height;
-        let tip = 1.3;
-        if let (true, Some(&colour)) = (classes.beyond[0], classes.colours.first()) {
-            canvas.area([&[[left, top], [left - tip, middle], [left, top + height]][..]], Ink::Rgb(colour), None);
-        }
-        if let (true, Some(&colour)) = (classes.beyond[1], classes.colours.last()) {
-            canvas.area([&[[right, top], [right + tip, middle], [right, top + height]][..]], Ink::Rgb(colour), None);
-        }
-        let mut outline = vec![[left, top]];
-        outline.extend(classes.beyond[0].then_some([left - tip, middle]));
-        outline.extend([[left, top + height], [right, top + height]]);
-        outline.extend(classes.beyond[1].then_some([right + tip, middle]));
-        outline.extend([[right, top], [left, top]]);
-        canvas.line(&outline, Pen::new(0.2, Ink::Soft));
-        classes.labels(canvas, left, right, top + height)
+        classes.bar(canvas, [left, top, right - left, height], name)
     }
 }
 
@@ -259,6 +238,36 @@ impl Classes {
     pub fn colour(&self, value: f64) -> [u8; 3] {
         let k = self.limits.iter().skip(1).position(|&limit| value < limit).unwrap_or(self.colours.len());
         self.colours.get(k.min(self.colours.len().saturating_sub(1))).copied().unwrap_or([128; 3])
+    }
+
+    /// Draws the colours with their limits in a box, left, top, width, height, mm, with the name of what they show and its unit above.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::Failed`] if the font lacks a character.
+    pub fn bar(&self, canvas: &mut Canvas, [left, top, width, height]: [f64; 4], name: &str) -> Result<()> {
+        let right = left + width;
+        canvas.text([left, top - 1.1], name, Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) })?;
+        let count = self.colours.len().max(1) as f64;
+        let at = |k: f64| left + (right - left) * k / count;
+        for (k, &colour) in self.colours.iter().enumerate() {
+            // each runs on to the end, so that no seam shows
+            canvas.rectangle([at(k as f64), top, right - at(k as f64), height], Ink::Rgb(colour), None);
+        }
+        let middle = top + 0.5 * height;
+        let tip = 1.3;
+        if let (true, Some(&colour)) = (self.beyond[0], self.colours.first()) {
+            canvas.area([&[[left, top], [left - tip, middle], [left, top + height]][..]], Ink::Rgb(colour), None);
+        }
+        if let (true, Some(&colour)) = (self.beyond[1], self.colours.last()) {
+            canvas.area([&[[right, top], [right + tip, middle], [right, top + height]][..]], Ink::Rgb(colour), None);
+        }
+        let mut outline = vec![[left, top]];
+        outline.extend(self.beyond[0].then_some([left - tip, middle]));
+        outline.extend([[left, top + height], [right, top + height]]);
+        outline.extend(self.beyond[1].then_some([right + tip, middle]));
+        outline.extend([[right, top], [left, top]]);
+        canvas.line(&outline, Pen::new(0.2, Ink::Soft));
+        self.labels(canvas, left, right, top + height)
     }
 
     fn labels(&self, canvas: &mut Canvas, left: f64, right: f64, below: f64) -> Result<()> {

@@ -69,9 +69,20 @@ impl Range {
     /// The value at a part of the range; ranges of more than a decade above zero are taken in equal ratios.
     pub fn number(&self, part: f64) -> f64 {
         let [from, to] = self.ends;
-        let x = if from > 0.0 && to > 10.0 * from { from * (to / from).powf(part) } else { from + part * (to - from) };
+        let x = if self.is_by_ratio() { from * (to / from).powf(part) } else { from + part * (to - from) };
         // to twelve digits, so that cases can be typed again
         format!("{x:.11e}").parse().unwrap_or(x)
+    }
+
+    /// Whether its values are taken in equal ratios.
+    pub fn is_by_ratio(&self) -> bool {
+        let [from, to] = self.ends;
+        from > 0.0 && to > 10.0 * from
+    }
+
+    /// How far a value at a part of the range is off whose part is off by so much: half of what lies between, within the range.
+    pub fn reach(&self, part: f64, off: f64) -> f64 {
+        0.5 * (self.number((part + off).min(1.0)) - self.number((part - off).max(0.0)))
     }
 
     /// The same as a case has it.

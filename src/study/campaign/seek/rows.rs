@@ -22,8 +22,7 @@ impl Sought {
             .zip(&self.off)
             .map(|((range, place), off)| {
                 let value = range.number(*place);
-                let off =
-                    off.map(|off| 0.5 * (range.number((place + off).min(1.0)) - range.number((place - off).max(0.0))));
+                let off = off.map(|off| range.reach(*place, off));
                 let off = off.map_or(String::new(), |off| format!(" +- {}", significant(off, 2)));
                 format!("{} = {}{off} {}", range.key.typed, significant(value, 6), range.unit).trim_end().to_owned()
                     + ": "
@@ -80,10 +79,7 @@ impl Sought {
                     Kind::Number,
                 ),
             ];
-            rows.extend(off.map(|off| {
-                let off = 0.5 * (range.number((place + off).min(1.0)) - range.number((place - off).max(0.0)));
-                number("error", "+-", off).digits(2)
-            }));
+            rows.extend(off.map(|off| number("error", "+-", range.reach(*place, off)).digits(2)));
             rows
         });
         vec![
