@@ -194,7 +194,7 @@ fn lines_past_sharp_corners_are_short() {
 /// The height on the inlet at which the stream function has a value.
 fn inlet_height(study: &Study, level: f64) -> f64 {
     let space = &study.solved.space;
-    let (mut low, mut high) = (0.0, study.case.cell.width);
+    let (mut low, mut high) = (0.0, study.case.cell.inlet_width());
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
         let (t, w) = space.locator().find([0.0, middle], None).unwrap();

@@ -91,19 +91,6 @@ pub struct Corner {
 const SMOOTH: f64 = 1e-6;
 
 impl Plan {
-    /// The plan with its outlet so much further downstream, m: a cell that goes on.
-    pub fn with_outlet_moved(&self, by: f64) -> Plan {
-        let mut plan = self.clone();
-        let ends = plan.pieces.iter().filter(|piece| piece.side == Side::Outlet);
-        let far = ends.flat_map(|piece| [piece.point(0.0)[0], piece.point(1.0)[0]]).fold(f64::NEG_INFINITY, f64::max);
-        for piece in plan.pieces.iter_mut().filter(|piece| matches!(piece.side, Side::Outlet | Side::Wall(_))) {
-            if let Curve::Line { from, to } = &mut piece.curve {
-                [from, to].into_iter().filter(|end| end[0] == far).for_each(|end| end[0] += by);
-            }
-        }
-        plan
-    }
-
     /// The plan with its free obstacles moved by vectors, m, one for each obstacle; those on a wall stay. Whether they still stand free of one
     /// another is not checked: moves are to be small beside passages.
     pub fn with_moved(&self, by: &[Vector]) -> Plan {

@@ -132,7 +132,8 @@ impl Study {
         };
         let region = Region::new(space, margin, &ideal, &stream);
         let shape = self.pattern.shape_factor.value;
-        let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
+        let error =
+            velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.inlet_width());
         let tolerance = &self.case.tolerance;
         let reference = Reference { space, region: &region, velocity: &ideal, speed, tolerance };
         let own = reference.measure(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>()).speed.rms;
@@ -187,7 +188,7 @@ impl Study {
         let tails = sharp_tails(space);
         let circulation =
             solve_circulation(space, &tails.found, &self.solved.pair, self.case.drive.ends, &self.pattern)?;
-        let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.length);
+        let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.mean_way());
         let errors = BudgetErrors {
             each: contributions.iter().map(|c| of_velocity(c.numerical_error)).collect(),
             total: of_velocity(numerical_error(&contributions)),

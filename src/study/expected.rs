@@ -31,8 +31,8 @@ pub struct Expected {
 
 /// Estimates the flow of a case.
 pub fn expected(case: &Case, plan: &Plan) -> Expected {
-    let [length, width] = [case.cell.length, case.cell.width];
-    let gap = case.cell.gap.at([0.5 * length, 0.5 * width]);
+    let [length, width] = case.cell.like_channel();
+    let gap = case.cell.middle_gap();
     let reference = reference_length(case, plan);
     let fluid = &case.fluid;
     // the reference length is known, so that there always is an estimate
@@ -41,14 +41,14 @@ pub fn expected(case: &Case, plan: &Plan) -> Expected {
     let length_of = match (case.drive.reference_length, plan.widest()) {
         (Some(_), _) => "stated in the case".to_owned(),
         (None, Some(obstacle)) => format!("\"{}\"", obstacle.name),
-        (None, None) => "the width of the cell".to_owned(),
+        (None, None) => "the width of the inlet".to_owned(),
     };
     Expected {
         speed,
         flow: speed * width * gap,
         drop,
         head: drop / (fluid.density * GRAVITY),
-        transit: length / speed,
+        transit: case.cell.mean_way() / speed,
         reynolds: Reynolds::new(speed, reference, gap, fluid),
         drop_given: matches!(case.drive.quantity, DriveQuantity::PressureDrop(_) | DriveQuantity::Head(_)),
         length_of,

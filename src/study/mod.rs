@@ -157,9 +157,9 @@ pub fn read_text(text: &str, file: &std::path::Path) -> Result<(Case, Arc<Plan>)
 }
 
 /// The length the obstacle and reduced Reynolds numbers use, m: the one the case states, else the largest extent of an obstacle
-/// across the flow, else the width of the cell.
+/// across the flow, else the width of the inlet.
 pub fn reference_length(case: &Case, plan: &Plan) -> f64 {
-    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.width)
+    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.inlet_width())
 }
 
 impl Study {
@@ -219,7 +219,7 @@ impl Study {
         let ends = case.drive.ends;
         let (mut edge_layer, mut moved) = (None, None);
         if settings.edge_layer {
-            let layer = solve_edge_layer(space, operator, ends, &pattern, case.cell.width)?;
+            let layer = solve_edge_layer(space, operator, ends, &pattern, case.cell.inlet_width())?;
             moved = Some(solve_moved(&case, &plan, space, &layer));
             edge_layer = Some(layer);
         }
@@ -302,7 +302,7 @@ fn continued(
     match case.inertia.edge_term {
         EdgeTerm::Next if space.uniform_gap() => {
             let own = if edge_layer.is_none() {
-                Some(solve_edge_layer(space, operator, ends, pattern, case.cell.width)?)
+                Some(solve_edge_layer(space, operator, ends, pattern, case.cell.inlet_width())?)
             } else {
                 None
             };

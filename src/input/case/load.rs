@@ -2,7 +2,7 @@
 
 use super::gap::Bowing;
 use super::reader::{Reader, Table};
-use super::{Case, Fluid, FluidKind, cell, filling, obstacle, photo, rig, streaks, study, sweep};
+use super::{Case, Cell, Fluid, FluidKind, cell, filling, obstacle, photo, rig, streaks, study, sweep};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
 use crate::input::near::nearest_name;
@@ -172,9 +172,8 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
     let has_obstacles = !reader.list(&root, "obstacle").is_empty();
     let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
     let cell = cell::cell(reader, &root, &bowing);
-    let sides = cell.as_ref().map(|cell| [cell.length, cell.width]);
-    let streaklines = streaks::streaklines(reader, &root, sides);
-    let photo = photo::photo(reader, &root, &rig, sides);
+    let streaklines = streaks::streaklines(reader, &root, cell.as_ref());
+    let photo = photo::photo(reader, &root, &rig, cell.as_ref().map(Cell::bounds));
     let compare = photo::compare(reader, &root);
     let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
     Some(Case {

@@ -1,6 +1,6 @@
 //! What was asked, as rows of a report.
 
-use super::{Case, Fluid, InputFile, Reynolds};
+use super::{Case, CellShape, Fluid, InputFile, Reynolds};
 use crate::base::row::{Detail, Kind, Row, Section};
 use crate::base::units::Dimension;
 
@@ -24,11 +24,28 @@ impl Case {
             ]
         };
         let inputs = Section::table("inputs", "Files it reads", self.inputs.iter().map(input)).at(Detail::Full);
-        let cell = vec![
-            Row::new("length_m", "length along the flow", self.cell.length, length),
-            Row::new("width_m", "width", self.cell.width, length),
-            Row::new("gap_m", "gap at the middle", gap, length),
-        ];
+        let mut cell = match &self.cell.shape {
+            CellShape::Rectangle { length: along, width } => vec![
+                Row::new("length_m", "length along the flow", *along, length),
+                Row::new("width_m", "width", *width, length),
+            ],
+            other => {
+                let [along, across] = self.cell.size();
+                vec![
+                    Row::new("shape", "shape", other.name(), Kind::Number),
+                    Row::new("length_m", "largest extent along x", along, length),
+                    Row::new("width_m", "largest extent along y", across, length),
+                    Row::new("inlet_width_m", "width of the inlet", other.inlet_width(), length),
+                    Row::new("outlet_width_m", "width of the outlet", other.outlet_width(), length),
+                    Row::new("squares", "squares of the empty cell", other.squares(), Kind::Number).means(
+                        "the integral of ds over the width along the cell, one-dimensional; a right-angled corner counts 0.5587",
+                        "Schwarz-Christoffel for the corner",
+                        "slowly changing widths; a step adds up to a square or so",
+                    ),
+                ]
+            }
+        };
+        cell.push(Row::new("gap_m", "gap at the middle", gap, length));
         vec![
             Section::new("case", "Case", own).with(vec![inputs]),
             Section::new("cell", "Cell", cell),

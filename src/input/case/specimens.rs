@@ -8,12 +8,14 @@ use super::reader::Reader;
 use std::path::Path;
 use toml::de::DeTable;
 
-const CELL: [&str; 4] = [
-    "gap = 1",
-    "gap = { at = 1, slope = [0, 0] }",
-    "gap = { at = 1, bowed = true }",
+const CELL: [&str; 6] = [
+    "length = 1\nwidth = 1\ngap = 1",
+    "length = 1\nwidth = 1\ngap = { at = 1, slope = [0, 0] }",
+    "length = 1\nwidth = 1\ngap = { at = 1, bowed = true }",
     // the name of no file
-    "gap = { table = \"\" }",
+    "length = 1\nwidth = 1\ngap = { table = \"\" }",
+    "gap = 1\ncontraction = { length_in = 1, width_in = 1, length = 1, length_out = 1, width_out = 1, shape = \"arc\" }",
+    "gap = 1\nbend = { length_in = 1, width_in = 1, length_out = 1, width_out = 1, inner_radius = 0, towards = \"left\" }",
 ];
 
 const FLUID: [&str; 5] = [
@@ -91,7 +93,7 @@ const OTHERS: [&str; 1] = ["[[probe]]\nat = [0, 0]\n[mesh]\n[inertia]\n[toleranc
 /// Everything that is asked of cases, file after file; [`Asked`] of each begin with the table of the case itself.
 pub fn questions() -> Vec<Asked> {
     let tables = [
-        ("[cell]\nlength = 1\nwidth = 1\n", &CELL[..]),
+        ("[cell]\n", &CELL[..]),
         ("[fluid]\n", &FLUID),
         ("[drive]\n", &DRIVE),
         ("[[obstacle]]\n", &OBSTACLE),

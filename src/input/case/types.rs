@@ -1,10 +1,11 @@
 //! The content of a case, in SI units and radians.
 
 use super::{
-    Bow, CompareSettings, Drive, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line, PhotoSettings,
-    RigSettings, StreaklineSettings, Sweep,
+    Bow, CellShape, CompareSettings, Drive, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line,
+    PhotoSettings, RigSettings, StreaklineSettings, Sweep,
 };
 use crate::base::Point;
+use crate::base::plane::Rect;
 use crate::base::units::LengthUnit;
 use crate::geometry::{Rim, TailChoice, Wall};
 use std::ops::Range;
@@ -106,13 +107,11 @@ impl Order {
     }
 }
 
-/// The rectangular cell.
+/// The cell between the plates.
 #[derive(Debug, Clone)]
 pub struct Cell {
-    /// Length along the flow, m.
-    pub length: f64,
-    /// Width across the flow, m.
-    pub width: f64,
+    /// Its boundary.
+    pub shape: CellShape,
     /// Gap between the inner faces of the plates.
     pub gap: Gap,
     /// The unit its length was given in: that of places in messages.
@@ -120,9 +119,62 @@ pub struct Cell {
 }
 
 impl Cell {
-    /// Places nearer than this to an edge of the fluid belong to it, m: a billionth of the width.
+    /// Width of the inlet, m: mean speeds are over it.
+    pub fn inlet_width(&self) -> f64 {
+        self.shape.inlet_width()
+    }
+
+    /// The box round the cell: what a drawing shows and plates cover.
+    pub fn bounds(&self) -> Rect {
+        self.shape.bounds()
+    }
+
+    /// Length and width of that box, m.
+    pub fn size(&self) -> [f64; 2] {
+        self.bounds().size()
+    }
+
+    /// The middle of that box: the place that the one gap of a cell is that of.
+    pub fn middle(&self) -> Point {
+        self.bounds().middle()
+    }
+
+    /// The gap at that middle, m.
+    pub fn middle_gap(&self) -> f64 {
+        self.gap.at(self.middle())
+    }
+
+    /// Length and width, m, of the straight channel as wide as the inlet that resists as much as the empty cell is estimated to: a
+    /// rectangle itself.
+    pub fn like_channel(&self) -> [f64; 2] {
+        match self.shape.rectangle() {
+            Some(sides) => sides,
+            None => [self.shape.squares() * self.inlet_width(), self.inlet_width()],
+        }
+    }
+
+    /// Length of a channel as wide as the inlet that holds as much, m: at the mean speed fluid stays so long on average. That of a rectangle
+    /// itself.
+    pub fn mean_way(&self) -> f64 {
+        match self.shape.rectangle() {
+            Some([length, _]) => length,
+            None => self.area() / self.inlet_width(),
+        }
+    }
+
+    /// Area of the empty cell, m2.
+    pub fn area(&self) -> f64 {
+        self.shape.area()
+    }
+
+    /// Both ends and the middle of the inlet.
+    pub fn inlet_places(&self) -> Vec<Point> {
+        self.shape.inlet_places()
+    }
+
+    /// Places nearer than this to an edge of the fluid belong to it, m: a billionth of the inlet's width.
     pub fn edge(&self) -> f64 {
-        1e-9 * self.width
+        1e-9 * self.inlet_width()
     }
 }
 

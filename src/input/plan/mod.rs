@@ -3,11 +3,13 @@
 
 mod build;
 mod discs;
+mod edge;
 mod fit;
 mod lines;
 mod number;
 mod placing;
 mod shape;
+mod walls;
 
 pub use shape::Outline;
 

@@ -56,7 +56,10 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
             "the variant with moved edges needs bubbles that stand free of the side walls",
         ));
     }
-    let mut pieces = grown_outer(&plan.pieces[outer], distance)?;
+    let mut pieces = match plan.rectangle() {
+        Some(_) => grown_outer(&plan.pieces[outer], distance, grown_wall)?,
+        None => grown_outer(&plan.pieces[outer], distance, grown_way)?,
+    };
     let mut loops = Vec::with_capacity(plan.loops.len());
     loops.push(0..pieces.len());
     for range in plan.loops.iter().skip(1) {
@@ -76,7 +79,11 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
 }
 
 /// The outer loop: from the inlet along the lower solids to the outlet, and back along the upper ones.
-fn grown_outer(pieces: &[Piece], distance: f64) -> Result<Vec<Piece>> {
+fn grown_outer(
+    pieces: &[Piece],
+    distance: f64,
+    grown: fn(&[Piece], f64, Wall) -> Result<Vec<Piece>>,
+) -> Result<Vec<Piece>> {
     let (mut lower, mut upper) = (Vec::new(), Vec::new());
     let mut behind_outlet = false;
     let first = pieces.iter().position(|piece| piece.side == Side::Inlet).unwrap_or(0);
@@ -88,8 +95,8 @@ fn grown_outer(pieces: &[Piece], distance: f64) -> Result<Vec<Piece>> {
             _ => lower.push(piece.clone()),
         }
     }
-    let low = grown_wall(&lower, distance, Wall::Lower)?;
-    let high = grown_wall(&upper, distance, Wall::Upper)?;
+    let low = grown(&lower, distance, Wall::Lower)?;
+    let high = grown(&upper, distance, Wall::Upper)?;
     let line = |from: Point, to: Point, side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
     let (Some(a), Some(b), Some(c), Some(d)) = (low.first(), low.last(), high.first(), high.last()) else {
         return Err(unfit("the plan has no side walls"));
@@ -97,6 +104,25 @@ fn grown_outer(pieces: &[Piece], distance: f64) -> Result<Vec<Piece>> {
     let outlet = line(b.end(), c.start(), Side::Outlet);
     let inlet = line(d.end(), a.start(), Side::Inlet);
     Ok(low.iter().cloned().chain([outlet]).chain(high.iter().cloned()).chain([inlet]).collect())
+}
+
+/// One side of a channel that is no rectangle, offset into the fluid: it must leave both ends square, so that nothing is to be cut off.
+fn grown_way(pieces: &[Piece], distance: f64, wall: Wall) -> Result<Vec<Piece>> {
+    let (Some(first), Some(last)) = (pieces.first(), pieces.last()) else {
+        return Err(unfit("the plan has no side walls"));
+    };
+    let ends = [(first.start(), first.direction(0.0)), (last.end(), last.direction(1.0))];
+    let grown = as_pieces(&offset(&polyline(pieces, Course::Open), distance)?, Side::Wall(wall));
+    let reached = |k: usize| match k {
+        0 => grown.first().map(Piece::start),
+        _ => grown.last().map(Piece::end),
+    };
+    let square = (0..2).all(|k| {
+        let (at, along) = ends[k];
+        let wanted = plane::stepped(at, distance, plane::left(along));
+        reached(k).is_some_and(|found| plane::distance(found, wanted) <= 1e-6 * distance)
+    });
+    if square { Ok(grown) } else { Err(unfit("a side wall does not leave the ends of the cell straight")) }
 }
 
 /// One side of the channel, offset into the fluid and cut off again at both ends.

@@ -20,7 +20,8 @@ pub(crate) use pair::wall_conditions;
 pub use pair::{Iterations, Pair, solve_pair, stream_conditions};
 pub(crate) use pattern::remove_normal_part;
 pub use pattern::{
-    DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents,
+    DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, inlet_area, interpolate,
+    wall_tangents,
 };
 pub use rows::Probes;
 pub(crate) use sample::sampler;
