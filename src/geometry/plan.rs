@@ -277,15 +277,18 @@ impl Plan {
     /// The fluid angle is π less the left turn between the one-sided tangents. At a cusp, where the boundary turns back on
     /// itself, it is 2 π if the solid is the thin side and 0 if the fluid is.
     pub fn corners(&self) -> Vec<Corner> {
+        self.junctions().into_iter().filter(|corner| (PI - corner.fluid_angle).abs() > SMOOTH).collect()
+    }
+
+    /// All junctions of two pieces, smooth ones among them, in the order of the pieces; angles as of [`Plan::corners`].
+    pub fn junctions(&self) -> Vec<Corner> {
         let mut corners = Vec::new();
         for range in &self.loops {
             for after in range.clone() {
                 let before = if after == range.start { range.end - 1 } else { after - 1 };
                 let turn = turn(&self.pieces[before], &self.pieces[after]);
-                if turn.abs() > SMOOTH {
-                    let at = self.pieces[after].start();
-                    corners.push(Corner { at, fluid_angle: PI - turn, before, after });
-                }
+                let at = self.pieces[after].start();
+                corners.push(Corner { at, fluid_angle: PI - turn, before, after });
             }
         }
         corners

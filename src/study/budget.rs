@@ -305,9 +305,10 @@ impl Study {
                     neglected: None,
                 });
             }
-            None => {
-                notes.push("confinement does not apply: an obstacle stands on a side wall, or there is none".into())
-            }
+            None => notes.push(match self.plan.rectangle() {
+                Some(_) => "confinement does not apply: an obstacle stands on a side wall, or there is none".into(),
+                None => "confinement is left out: the same obstacles in an unbounded stream are computed for rectangular cells only".into(),
+            }),
         }
         Ok(())
     }

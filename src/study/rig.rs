@@ -2,6 +2,7 @@
 
 use super::Study;
 use super::budget::Budget;
+use super::expected::empty_squares;
 use crate::base::Result;
 use crate::input::case::{Bow, DriveQuantity, Gap};
 use crate::numerics::fem::Space;
@@ -84,6 +85,7 @@ impl Study {
     pub fn state(&self, budget: &Budget) -> State {
         let (space, drive) = (&self.solved.space, &self.pattern.drive);
         let mut state = State::of_case(&self.case, self.reynolds.reference_length);
+        state.squares = empty_squares(&self.case);
         let ideal = self.pattern.shape_factor.value;
         let first = self.edge_layer.as_ref().map_or(ideal, |layer| layer.shape_factor);
         // where first order ends, the loss of the empty duct has the right size

@@ -3,6 +3,7 @@
 #[path = "../cells/mod.rs"]
 mod cells;
 mod mistakes;
+mod outlines;
 mod solved;
 
 use std::path::Path;

@@ -10,7 +10,7 @@ fn cells_that_cannot_be_are_told_at_their_line() {
         // two quarters of a circle of radius 0.25/2 each need 0.25
         (
             contraction("length = 0.2, width_out = 0.5, shape = \"arc\""),
-            "as \"arc\" from 1000 mm to 500 mm wide it needs 250 mm",
+            "as \"arc\" from 1 m to 500 mm wide it needs 250 mm",
         ),
         (contraction("length = 0, width_out = 0.5, shape = \"cosine\""), "shorter it is a step"),
         (contraction("length = 0, width_out = 0.5, shape = \"cosin\""), "did you mean \"cosine\"?"),
@@ -22,7 +22,7 @@ fn cells_that_cannot_be_are_told_at_their_line() {
         ("contracton = { }".to_owned(), "did you mean \"contraction\"?"),
         (
             BEND.replace('}', ", inner_radius = 1.5 }"),
-            "inner_radius is 1500 mm, longer than an inner wall of the bend, 1000 mm",
+            "inner_radius is 1.5 m, longer than an inner wall of the bend, 1 m",
         ),
         (BEND.replace('}', ", towards = \"up\" }"), "write one of \"left\", \"right\""),
     ] {
@@ -44,8 +44,8 @@ fn post(x: f64, y: f64, diameter: f64) -> String {
 fn obstacles_keep_within_the_cell() {
     // the step stands at x = 2 from y = 0 to 0.25 and from 0.75 to 1
     for (more, said) in [
-        (post(2.0, 0.2, 0.2), "\"pier\" crosses the lower wall near (2 m, 0."),
-        (post(1.9, 0.9, 0.1), "\"pier\" crosses the upper wall near"),
+        (post(2.0, 0.2, 0.2), "\"pier\" crosses the lower wall near ("),
+        (post(1.97, 0.9, 0.1), "\"pier\" crosses the upper wall near"),
         (post(2.5, 0.25 + 0.1, 0.2), "\"pier\" touches the lower wall near (2.5 m, 0.25 m)"),
         (post(2.5, 0.35 + 5e-7, 0.2), "the passage between \"pier\" and the lower wall is 5.0"),
         (post(2.5, 0.1, 0.1), "\"pier\" stands outside the cell"),
@@ -55,7 +55,7 @@ fn obstacles_keep_within_the_cell() {
         (post(2.5, 0.5, 0.6), "\"pier\" crosses the"),
     ] {
         let found = mistakes(STEP, &more);
-        assert!(found.contains(said) && found.contains("case.toml:10:"), "{more}\n{found}");
+        assert!(found.contains(said) && found.contains("case.toml:12:"), "{more}\n{found}");
     }
     assert_eq!(mistakes(STEP, &post(2.5, 0.35 + 2e-6, 0.2)), "");
     let walled = mistakes(STEP, &post(1.0, 0.0, 0.2).replace("circle", "on_wall = \"lower\"\ncircle"));

@@ -10,15 +10,15 @@ use crate::base::units::{self, Dimension, fluid};
 const BY_MASS: &str = "glycerol_mass_fraction";
 const BY_VOLUME: &str = "glycerol_volume_fraction";
 
-/// The cell; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
-pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<Cell> {
+/// The cell, and the kind of ends if those marked on its outline say it; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
+pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<(Cell, Option<Ends>)> {
     let keys = [&cell_shape::KEYS[..], &["gap"]].concat();
     let table = reader.needed_section(root, "cell", &keys)?;
-    let shape = cell_shape::shape(reader, &table);
+    let shape = cell_shape::cell_shape(reader, root, &table);
     let value = reader.needed(&table, "gap", "\"0.5 mm\"");
-    let (shape, unit) = shape?;
+    let (shape, unit, ends) = shape?;
     let gap = value.and_then(|value| gap::gap(reader, value, &shape, read))?;
-    Some(Cell { shape, gap, unit })
+    Some((Cell { shape, gap, unit }, ends))
 }
 
 /// The fluid; none if it could not be read.

@@ -1,8 +1,11 @@
 //! The keys of the cell's boundary in the table `[cell]`.
 
-use super::CellShape;
+use super::Ends;
+use super::ends::{Marked, ends};
 use super::limits::Limits;
 use super::reader::{Reader, Table};
+use super::shape;
+use super::{CellShape, OutlinedCell};
 use crate::base::units::{Dimension, LengthUnit, significant};
 use crate::geometry::{Bend, Contraction, Taper, Turn};
 
@@ -18,24 +21,37 @@ const SLENDEREST: f64 = 2000.0;
 /// The keys of a rectangle.
 const RECTANGLE: [&str; 2] = ["length", "width"];
 /// Those of other shapes.
-const OTHERS: [&str; 2] = ["contraction", "bend"];
+const OTHERS: [&str; 3] = ["contraction", "bend", "outline"];
 
 /// All keys that give a cell its boundary.
-pub(super) const KEYS: [&str; 4] = ["length", "width", "contraction", "bend"];
+pub(super) const KEYS: [&str; 5] = ["length", "width", "contraction", "bend", "outline"];
 
-/// The boundary and the unit that its first length is given in; none if it could not be read.
-pub(super) fn shape(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<(CellShape, LengthUnit)> {
+/// The boundary, the unit that its first length is given in, and the kind of ends if those marked on an outline say it; none if it could
+/// not be read.
+pub(super) fn cell_shape(
+    reader: &mut Reader<'_>,
+    root: &Table<'_>,
+    table: &Table<'_>,
+) -> Option<(CellShape, LengthUnit, Option<Ends>)> {
+    RECTANGLE.iter().for_each(|key| reader.note_one_of(table, &[&[*key], &OTHERS[..]].concat()));
     let other = OTHERS.into_iter().find(|key| table.get(key).is_some());
+    let Marked { list, kind, unit } = ends(reader, root, other == Some("outline"));
     let (shape, unit, place) = match other {
         Some(key) => {
             for more in RECTANGLE.into_iter().chain(OTHERS).filter(|more| *more != key) {
                 if let Some(place) = table.key_span(more) {
                     let message = format!("[cell] has both \"{key}\" and \"{more}\"");
-                    let remedy = "keep one: length and width of a rectangle, a contraction or a bend";
+                    let remedy = "keep one: length and width of a rectangle, a contraction, a bend or an outline";
                     reader.fail(Some(place), message, remedy);
                 }
             }
             let value = table.get(key)?;
+            if key == "outline" {
+                let shape = shape::shape(reader, key, value)?;
+                let gap_place = table.get("gap").map_or(value.span(), |gap| gap.span());
+                let cell = OutlinedCell { shape, ends: list, boundary: Vec::new(), place: value.span(), gap_place };
+                return Some((CellShape::Outlined(Box::new(cell)), unit.unwrap_or_else(LengthUnit::metre), kind));
+            }
             let (shape, own) = if key == "contraction" {
                 let own = reader.table(value, key, &CONTRACTION)?;
                 (contraction(reader, &own).map(CellShape::Contraction), own)
@@ -52,18 +68,24 @@ pub(super) fn shape(reader: &mut Reader<'_>, table: &Table<'_>) -> Option<(CellS
             (shape, unit_of(table, "length"), table.key_span("width"))
         }
     };
-    let [length, width] = shape.bounds().size();
-    let ratio = (length / width).max(width / length);
-    let narrowest = length.max(width) / shape.inlet_width().min(shape.outlet_width());
-    if ratio > SLENDEREST || narrowest > SLENDEREST {
-        let what = if ratio > SLENDEREST { "one side of the cell is" } else { "the longer side of the cell is" };
-        let of = if ratio > SLENDEREST { "the other" } else { "the width of its narrower end" };
-        let ratio = if ratio > SLENDEREST { ratio } else { narrowest };
-        let message = format!("{what} {} times {of}, of at most {SLENDEREST}", significant(ratio, 3));
+    if let Some(message) = slenderness(shape.bounds().size(), [shape.inlet_width(), shape.outlet_width()]) {
         reader.fail(place, message, "was a unit forgotten? Plain numbers are metres");
         return None;
     }
-    Some((shape, unit))
+    Some((shape, unit, None))
+}
+
+/// What is wrong with the sides of the box round a cell and the widths of its ends, m, if they are too unlike.
+pub(crate) fn slenderness([length, width]: [f64; 2], ends: [f64; 2]) -> Option<String> {
+    let ratio = (length / width).max(width / length);
+    let narrowest = length.max(width) / ends[0].min(ends[1]);
+    if ratio <= SLENDEREST && narrowest <= SLENDEREST {
+        return None;
+    }
+    let what = if ratio > SLENDEREST { "one side of the cell is" } else { "the longer side of the cell is" };
+    let of = if ratio > SLENDEREST { "the other" } else { "the width of its narrower end" };
+    let ratio = if ratio > SLENDEREST { ratio } else { narrowest };
+    Some(format!("{what} {} times {of}, of at most {SLENDEREST}", significant(ratio, 3)))
 }
 
 /// The unit of a length, metres if it has none.

@@ -2,8 +2,9 @@
 
 use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
-use super::{Bow, CellShape, Drive, Fluid, Gap, GapTable, InputFile, RigSettings, estimated_drop};
+use super::{Bow, Case, CellShape, Drive, Fluid, Gap, GapTable, InputFile, RigSettings, estimated_drop};
 use crate::base::Point;
+use crate::base::error::Problems;
 use crate::base::plane::{Rect, inside};
 use crate::base::units::Dimension;
 use crate::base::units::GRAVITY;
@@ -100,7 +101,7 @@ fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, shap
     }
     let name = reader.text(value, "table")?;
     let file = reader.folder().join(name);
-    let read = match GapTable::read_hashed(&file, Some(shape.bounds().size())) {
+    let read = match GapTable::read_hashed(&file, shape.is_known().then(|| shape.bounds().size())) {
         Ok((read, sha256)) => {
             reader.inputs.push(InputFile { file: name.into(), sha256 });
             read
@@ -110,27 +111,59 @@ fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, shap
             return None;
         }
     };
-    if let Some(place) = shape.outline().into_iter().find(|&place| read.gap(place).is_none()) {
-        let show = |value| Dimension::Length.show(value);
-        let what = if shape.rectangle().is_some() { "corner" } else { "place" };
-        let on = if shape.rectangle().is_some() { "of" } else { "on the edge of" };
-        let message = format!(
-            "the {what} ({}, {}) {on} the cell lies outside the places of the table of gaps",
-            show(place[0]),
-            show(place[1])
-        );
-        reader.fail(
-            Some(value.span()),
-            message,
-            "add places so that the cell lies between them; the table is not extended",
-        );
+    if let Some(message) = uncovered(&read, shape) {
+        reader.fail(Some(value.span()), message, COVER);
         return None;
     }
     Some(Gap::Table(Arc::new(read)))
 }
 
+/// What to do where a table of gaps leaves a part of the cell out.
+const COVER: &str = "add places so that the cell lies between them; the table is not extended";
+
+/// A place of the edge of the cell that a table leaves out, in words.
+fn uncovered(table: &GapTable, shape: &CellShape) -> Option<String> {
+    let place = shape.outline().into_iter().find(|&place| table.gap(place).is_none())?;
+    let what = if shape.rectangle().is_some() { "corner" } else { "place" };
+    let on = if shape.rectangle().is_some() { "of" } else { "on the edge of" };
+    let [x, y] = place.map(|x| Dimension::Length.show(x));
+    Some(format!("the {what} ({x}, {y}) {on} the cell lies outside the places of the table of gaps"))
+}
+
+impl Case {
+    /// Makes the gap of a cell that has just been drawn that of its box and checks it; mistakes are added at its place.
+    pub(crate) fn settle_gap(&mut self, problems: &mut Problems) {
+        let CellShape::Outlined(cell) = &self.cell.shape else { return };
+        let place = cell.gap_place.clone();
+        let middle = self.cell.middle();
+        match &mut self.cell.gap {
+            Gap::Linear { middle: about, .. } => *about = middle,
+            Gap::Table(table) => {
+                if let Some(message) = uncovered(table, &self.cell.shape) {
+                    problems.add(&self.file, Some(place), message, COVER);
+                    return;
+                }
+            }
+            Gap::Uniform(_) | Gap::Bowed(_) => return,
+        }
+        if let Some((message, remedy)) = least(&self.cell.gap, &self.cell.shape) {
+            problems.add(&self.file, Some(place), message, remedy);
+        }
+    }
+}
+
 /// Whether the gap is above zero on the edge of the cell and on a fine grid; notes the place where it is least if not.
 fn positive(reader: &mut Reader<'_>, value: &Value<'_>, gap: &Gap, shape: &CellShape) -> bool {
+    let found = least(gap, shape);
+    let is_positive = found.is_none();
+    if let Some((message, remedy)) = found {
+        reader.fail(Some(value.span()), message, remedy);
+    }
+    is_positive
+}
+
+/// What is wrong with the gap where it is least, and the remedy; none if it is above zero.
+fn least(gap: &Gap, shape: &CellShape) -> Option<(String, &'static str)> {
     let (outline, Rect { low, high }) = (shape.outline(), shape.bounds());
     // a plane has its least value on the edge
     let looks = if matches!(gap, Gap::Table(_)) { LOOKS } else { 0 };
@@ -141,9 +174,9 @@ fn positive(reader: &mut Reader<'_>, value: &Value<'_>, gap: &Gap, shape: &CellS
     let places = outline.iter().copied().chain(grid.filter(within));
     let worst = places.map(|place| (place, gap.at(place)));
     let rank = |b: f64| if b.is_finite() { b } else { f64::NEG_INFINITY };
-    let Some((place, there)) = worst.min_by(|a, b| rank(a.1).total_cmp(&rank(b.1))) else { return true };
+    let (place, there) = worst.min_by(|a, b| rank(a.1).total_cmp(&rank(b.1)))?;
     if rank(there) > 0.0 {
-        return true;
+        return None;
     }
     let show = |value| Dimension::Length.show(value);
     let message = format!("the gap is {} at ({}, {})", show(there), show(place[0]), show(place[1]));
@@ -151,6 +184,5 @@ fn positive(reader: &mut Reader<'_>, value: &Value<'_>, gap: &Gap, shape: &CellS
         Gap::Table(_) => "the surface through the table dips between its places: add places there",
         _ => "make it positive all over the cell: a larger \"at\" or a smaller \"slope\"",
     };
-    reader.fail(Some(value.span()), message, remedy);
-    false
+    Some((message, remedy))
 }

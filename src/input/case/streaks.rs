@@ -48,7 +48,7 @@ pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>, cell: Optio
 fn seeding(reader: &mut Reader<'_>, table: &Table<'_>, cell: Option<&Cell>) -> Seeding {
     let count = reader.whole(table, "count", 1, MOST_LINES);
     let spacing = reader.optional_quantity(table, "spacing", Dimension::Length, Limits::Positive);
-    let least = cell.map(|cell| cell.inlet_width() / MOST_LINES as f64);
+    let least = cell.filter(|cell| cell.shape.is_known()).map(|cell| cell.inlet_width() / MOST_LINES as f64);
     if let (Some(spacing), Some(least)) = (spacing, least)
         && spacing < least
     {
@@ -100,8 +100,14 @@ fn starts(reader: &mut Reader<'_>, value: &Value<'_>, cell: Option<&Cell>) -> Op
         reader.wrong_type(list, "starts", &wanted, "write [\"18 mm\", \"25 mm\"] for heights across the inlet");
         return None;
     }
+    let is_drawn = cell.is_some_and(|cell| !cell.shape.is_known());
     let mut point = |element: &&Value<'_>| match element.get_ref().as_array() {
         Some(_) => reader.pair(element, "a start", Dimension::Length, Limits::Any),
+        None if is_drawn => {
+            let message = "a height across the inlet, and the inlet of a cell with an outline stands anywhere";
+            reader.fail(Some(element.span()), message, "give the place of each needle, [x, y]");
+            None
+        }
         None => reader.quantity(element, "a start", Dimension::Length, Limits::Any).map(|y| [x, y]),
     };
     let places: Vec<Option<Point>> = elements.iter().map(&mut point).collect();
@@ -115,7 +121,10 @@ fn from_file(reader: &mut Reader<'_>, value: &Value<'_>, cell: Option<&Cell>) ->
     let read = table_file::read(&path, &NEEDLES).and_then(|table| {
         let places: Vec<Point> = table.rows.iter().map(|(place, _)| *place).collect();
         let bare = table.units.iter().all(Option::is_none);
-        match cell.filter(|_| bare).and_then(|cell| table.forgotten(&NEEDLES, cell.size(), 1.0, 1.0)) {
+        match cell
+            .filter(|cell| bare && cell.shape.is_known())
+            .and_then(|cell| table.forgotten(&NEEDLES, cell.size(), 1.0, 1.0))
+        {
             Some((message, remedy)) => {
                 Err(table.mistake(&path, table.rows.first().map(|row| row.1.clone()), message, remedy))
             }
@@ -144,7 +153,7 @@ fn check_room(reader: &mut Reader<'_>, needle: &Needle, seeding: &Seeding, cell:
     let diameter = needle.diameter;
     let (apart, which) = match seeding {
         Seeding::Spacing(spacing) => (*spacing, "neighbours stand".to_owned()),
-        Seeding::Count(count) => match cell {
+        Seeding::Count(count) => match cell.filter(|cell| cell.shape.is_known()) {
             Some(cell) => (cell.inlet_width() / *count as f64, format!("{count} of them across the inlet stand")),
             None => return,
         },

@@ -110,6 +110,11 @@ fn stands_inside(standing: &[Option<Standing>], spans: &Spans, inner: usize, out
 
 impl Builder<'_> {
     fn build(&mut self) -> Option<Plan> {
+        if !self.case.cell.shape.is_known() {
+            let remedy = "read the case by twinplate::input::read or read_text, which draws it";
+            self.problems.add(&self.case.file, None, "the outline of the cell has not been drawn yet", remedy);
+            return None;
+        }
         let [length, width] = self.case.cell.size();
         if !(length.is_finite() && width.is_finite() && length > 0.0 && width > 0.0) {
             let message = format!("the cell of length {length} m and width {width} m has no area");
@@ -119,10 +124,13 @@ impl Builder<'_> {
         let standing: Vec<Option<Standing>> = (0..self.outlines.len()).map(|k| self.stand(k)).collect();
         // Indices of the bodies are those of the outlines; unusable ones have no parts. The boundary of a cell that is no rectangle is
         // the last.
-        let edge: Vec<Curve> = match self.case.cell.shape.rectangle() {
+        let edge: Vec<Piece> = match self.case.cell.shape.rectangle() {
             Some(_) => Vec::new(),
-            None => self.case.cell.shape.boundary().into_iter().map(|piece| piece.curve).collect(),
+            None => self.case.cell.shape.boundary(),
         };
+        let edge_parts = (0..edge.len()).map(|k| Part { curve: k, from: edge[k].from, to: edge[k].to, inside: true });
+        let edge_parts: Vec<Part> = edge_parts.collect();
+        let edge: Vec<Curve> = edge.into_iter().map(|piece| piece.curve).collect();
         let mut bodies: Vec<Body> = standing
             .iter()
             .map(|s| match s {
@@ -130,7 +138,7 @@ impl Builder<'_> {
                 None => Body { curves: &[], parts: Vec::new() },
             })
             .collect();
-        bodies.push(Body::whole(&edge));
+        bodies.push(Body { curves: &edge, parts: edge_parts });
         let spans = Spans::new(bodies);
         // rings inside one another are n^2 pairs to compare, few of which meet
         if !self.is_heap(&standing, &spans) {
@@ -292,7 +300,7 @@ impl Builder<'_> {
                 if crowd.body == standing.len() { EDGE.into() } else { format!("\"{}\"", self.name(crowd.body)) };
             let message = crowd.message(&name, &self.place(crowd.at));
             match crowd.body == standing.len() {
-                true => self.problems.add(&self.case.file, None, message, THIN_OUT),
+                true => self.add_edge(message, THIN_OUT),
                 false => self.add(crowd.body, message, THIN_OUT),
             }
             BTreeMap::new()
@@ -424,7 +432,8 @@ impl Builder<'_> {
         let is_near_one =
             |mut range: std::ops::Range<usize>| range.any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60));
         let beyond = winding(spans, standing.len(), at) == 0 && !boundary.is_empty() && !is_near_one(boundary.clone());
-        if !self.case.cell.bounds().holds(&Rect::of([at])) && !is_near_one(boundary) || beyond {
+        let is_within = at.iter().all(|x| x.is_finite()) && self.case.cell.bounds().holds(&Rect::of([at]));
+        if !is_within && !is_near_one(boundary) || beyond {
             return Some(format!("{name} at {} is outside the cell", self.place(at)));
         }
         let in_reach = |s: &Standing| s.extent.rect().holds(&Rect::of([at]));

@@ -7,6 +7,7 @@ use crate::base::plane::distance_to_segment;
 use crate::geometry::meet::{Spans, winding};
 use crate::geometry::span::spans;
 use crate::geometry::{Piece, Side};
+use crate::input::case::CellShape;
 use std::collections::BTreeSet;
 
 impl Builder<'_> {
@@ -15,7 +16,7 @@ impl Builder<'_> {
         let side = self.nearest_side(at);
         if k == self.outlines.len() {
             let message = format!("{EDGE} meets itself near {}", self.place(at));
-            self.problems.add(&self.case.file, None, message, "make it wider there: the fluid must pass");
+            self.add_edge(message, "check its shape there: it must go round once, and the fluid must pass");
             return;
         }
         let name = self.name(k);
@@ -37,11 +38,23 @@ impl Builder<'_> {
         );
     }
 
+    /// A mistake of the boundary itself, at its outline if it has one.
+    pub fn add_edge(&mut self, message: String, remedy: &str) {
+        let place = match &self.case.cell.shape {
+            CellShape::Outlined(cell) => Some(cell.place.clone()),
+            _ => None,
+        };
+        self.problems.add(&self.case.file, place, message, remedy);
+    }
+
     /// What the boundary of the cell is called at a place.
     fn nearest_side(&self, at: Point) -> &'static str {
         let boundary = self.case.cell.shape.boundary();
         let off = |piece: &Piece| {
-            spans(&piece.curve, 0.0, 1.0).iter().map(|s| distance_to_segment(at, s.ends)).fold(f64::INFINITY, f64::min)
+            spans(&piece.curve, piece.from, piece.to)
+                .iter()
+                .map(|s| distance_to_segment(at, s.ends))
+                .fold(f64::INFINITY, f64::min)
         };
         let nearest = boundary.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
         nearest.map_or("edge", |piece| match piece.side {

@@ -3,6 +3,7 @@
 
 mod build;
 mod discs;
+mod draw;
 mod edge;
 mod fit;
 mod lines;
@@ -11,6 +12,7 @@ mod placing;
 mod shape;
 mod walls;
 
+pub(super) use draw::draw_cell;
 pub use shape::Outline;
 
 #[cfg(test)]

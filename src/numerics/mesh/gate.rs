@@ -2,7 +2,9 @@
 
 use super::Mesh;
 use crate::base::Point;
-use crate::base::plane::{Segment, between, cross, distance, distance_to_segment, dot, left, length, way};
+use crate::base::plane::{
+    Segment, between, cross, distance, distance_to_segment, dot, left, length, nearest_on_segment, way,
+};
 use crate::geometry::Side;
 use std::collections::BTreeMap;
 
@@ -68,11 +70,13 @@ impl Gate {
         (a < 0.0 && b >= 0.0 && beside() <= BESIDE * self.width).then_some(share)
     }
 
-    /// The fraction of the way from a place before it to one beyond it, however far, at which the line of the end is crossed.
-    pub fn crossed(&self, from: Point, to: Point) -> f64 {
-        let Some((chord, _)) = self.nearest(to) else { return 1.0 };
+    /// Where the way from a place before it to one beyond it, however far, leaves the cell, and the fraction of the way until there.
+    pub fn crossed(&self, from: Point, to: Point) -> (Point, f64) {
+        let Some((chord, _)) = self.nearest(to) else { return (to, 1.0) };
         let [a, b] = [from, to].map(|p| ahead(chord, p));
-        if b > a { (-a / (b - a)).clamp(0.0, 1.0) } else { 1.0 }
+        let share = if b > a { (-a / (b - a)).clamp(0.0, 1.0) } else { 1.0 };
+        // exactly on the end
+        (nearest_on_segment(between(from, to, share), chord), share)
     }
 
     /// The direction in which the flow passes the end on the whole, of length 1; into the cell for an inlet, out of it for an outlet.
@@ -133,8 +137,8 @@ mod tests {
             assert_eq!(outlet.passed(from, to), None, "{from:?} {to:?}");
         }
         assert_eq!(
-            (inlet.passed([0.25, 0.5], [-0.25, 0.5]), inlet.crossed([1.0, 0.5], [-3.0, 9.0])),
-            (Some(0.5), 0.25)
+            (inlet.passed([0.25, 0.5], [-0.25, 0.5]), inlet.crossed([1.0, 0.5], [-3.0, 2.5])),
+            (Some(0.5), ([0.0, 1.0], 0.25))
         );
         assert_eq!(inlet.direction(Side::Inlet), Some([1.0, 0.0]));
         assert_eq!(outlet.direction(Side::Outlet).map(|d| d[1]), Some(1.0));

@@ -58,7 +58,13 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
     }
     let mut pieces = match plan.rectangle() {
         Some(_) => grown_outer(&plan.pieces[outer], distance, grown_wall)?,
-        None => grown_outer(&plan.pieces[outer], distance, grown_way)?,
+        None if ends_are_square(plan) => grown_outer(&plan.pieces[outer], distance, grown_way)?,
+        None => {
+            return Err(crate::base::Error::failed(
+                "a side wall does not leave the ends of the cell at a right angle",
+                "the variant with moved edges needs channels with straight walls at both ends; the first order stands without it",
+            ));
+        }
     };
     let mut loops = Vec::with_capacity(plan.loops.len());
     loops.push(0..pieces.len());
@@ -106,23 +112,23 @@ fn grown_outer(
     Ok(low.iter().cloned().chain([outlet]).chain(high.iter().cloned()).chain([inlet]).collect())
 }
 
-/// One side of a channel that is no rectangle, offset into the fluid: it must leave both ends square, so that nothing is to be cut off.
+/// One side of a channel that is no rectangle, offset into the fluid; it leaves both ends square, so that nothing is to be cut off.
 fn grown_way(pieces: &[Piece], distance: f64, wall: Wall) -> Result<Vec<Piece>> {
-    let (Some(first), Some(last)) = (pieces.first(), pieces.last()) else {
-        return Err(unfit("the plan has no side walls"));
-    };
-    let ends = [(first.start(), first.direction(0.0)), (last.end(), last.direction(1.0))];
-    let grown = as_pieces(&offset(&polyline(pieces, Course::Open), distance)?, Side::Wall(wall));
-    let reached = |k: usize| match k {
-        0 => grown.first().map(Piece::start),
-        _ => grown.last().map(Piece::end),
-    };
-    let square = (0..2).all(|k| {
-        let (at, along) = ends[k];
-        let wanted = plane::stepped(at, distance, plane::left(along));
-        reached(k).is_some_and(|found| plane::distance(found, wanted) <= 1e-6 * distance)
-    });
-    if square { Ok(grown) } else { Err(unfit("a side wall does not leave the ends of the cell straight")) }
+    Ok(as_pieces(&offset(&polyline(pieces, Course::Open), distance)?, Side::Wall(wall)))
+}
+
+/// Whether the walls meet both ends of a plan at right angles.
+fn ends_are_square(plan: &Plan) -> bool {
+    let outer = plan.loops.first().map_or(&[][..], |range| &plan.pieces[range.clone()]);
+    let along = |wall: &Piece, s: f64, outwards: plane::Vector| plane::dot(wall.direction(s), outwards);
+    outer.iter().enumerate().all(|(k, piece)| {
+        let Some(end) = plan.end(piece.side).filter(|_| matches!(piece.side, Side::Inlet | Side::Outlet)) else {
+            return !matches!(piece.side, Side::Inlet | Side::Outlet);
+        };
+        let (before, after) = (&outer[(k + outer.len() - 1) % outer.len()], &outer[(k + 1) % outer.len()]);
+        (before.side == piece.side || along(before, 1.0, end.outwards) > 1.0 - 1e-9)
+            && (after.side == piece.side || along(after, 0.0, end.outwards) < 1e-9 - 1.0)
+    })
 }
 
 /// One side of the channel, offset into the fluid and cut off again at both ends.

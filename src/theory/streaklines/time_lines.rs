@@ -243,13 +243,9 @@ impl Follower<'_> {
                 } else {
                     pieces.resolved |= !is_near(&joined[k - 1], &joined[k], TIP);
                     if a.left != b.left {
-                        let s = if b.left {
-                            self.outlet.crossed(a.at, b.at)
-                        } else {
-                            1.0 - self.outlet.crossed(b.at, a.at)
-                        };
-                        let at = plane::between(a.at, b.at, s);
-                        pieces.push(Dyed { at, zeta: a.zeta + s * (b.zeta - a.zeta), left: false });
+                        let (inner, outer) = if b.left { (a, b) } else { (b, a) };
+                        let (at, s) = self.outlet.crossed(inner.at, outer.at);
+                        pieces.push(Dyed { at, zeta: inner.zeta + s * (outer.zeta - inner.zeta), left: false });
                     }
                 }
             }
