@@ -149,9 +149,9 @@ fn checked((case, plan): (Case, Plan)) -> Result<(Case, Arc<Plan>)> {
 }
 
 /// The length the obstacle and reduced Reynolds numbers use, m: the one the case states, else the largest extent of an obstacle
-/// across the flow, else the width of the cell.
+/// across the flow, else the width of the inlet.
 pub fn reference_length(case: &Case, plan: &Plan) -> f64 {
-    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.width)
+    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.inlet_width())
 }
 
 impl Study {
