@@ -114,7 +114,7 @@ fn every_part_scales_from_the_unit_state_as_it_would_be_solved() {
         let (operator, ends, fluid) = (&pair.pressure_operator, case.drive.ends, &case.fluid);
         let pattern = &study.pattern;
         let scaled = study.edge_layer.as_ref().unwrap();
-        let layer = solve_edge_layer(space, operator, ends, pattern, case.cell.width).unwrap();
+        let layer = solve_edge_layer(space, operator, ends, pattern, case.cell.inlet_width()).unwrap();
         near(&scaled.pressure, &layer.pressure, 1e-10, "p of the edge layer");
         near_vectors(&scaled.velocity, &layer.velocity, 1e-10, "V of the edge layer");
         near(&[scaled.mean_speed, scaled.shape_factor], &[layer.mean_speed, layer.shape_factor], 1e-12, "its mean");
