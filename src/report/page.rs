@@ -200,7 +200,9 @@ impl Subject<'_> {
         environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
         let template = environment.get_template("page.html").map_err(failed)?;
         let Told { head: (good, headline, verdict), warned, sheet, records, words } = told;
-        let said = |warned: &[Warning], level| messages(warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>();
+        let said = |warned: &[Warning], level| {
+            messages(warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>()
+        };
         let [light, dark] = page_inks();
         let drawings = figures.iter().enumerate().map(|(k, figure)| {
             let caption = format!("Figure {}. {}", k + 1, caption(figure));

@@ -83,7 +83,8 @@ impl Runs {
 
     /// The run in which each key has one of its values; none if they never meet.
     pub fn run(&self, indices: &[usize]) -> Option<usize> {
-        if indices.len() != self.values.len() || indices.iter().zip(&self.values).any(|(k, values)| *k >= values.len()) {
+        if indices.len() != self.values.len() || indices.iter().zip(&self.values).any(|(k, values)| *k >= values.len())
+        {
             return None;
         }
         match self.combine {

@@ -1,5 +1,6 @@
 //! `report.html` of campaigns, uncertainties and searches.
 
+use super::labels::sentence;
 use super::store::Status;
 use super::tables::Collected;
 use crate::base::Result;
@@ -37,7 +38,9 @@ impl Collected<'_> {
             self.campaign.runs.count(),
             self.count(Status::Done) + missed
         )];
-        verdict.extend(sections.iter().find(|section| section.key == "campaign").into_iter().flat_map(|s| s.notes.clone()));
+        verdict.extend(
+            sections.iter().find(|section| section.key == "campaign").into_iter().flat_map(|s| s.notes.clone()),
+        );
         sections.push(self.listed());
         let figures = self.figures(&settings.for_page())?;
         let head = (whole, headline, verdict);
@@ -51,7 +54,8 @@ impl Collected<'_> {
         let entry = |run: usize| {
             let stored = self.known.get(&(run + 1));
             let word = stored.map_or("missing", |stored| stored.status.word()).replace('_', " ");
-            let mut rows = vec![Row::new("run", "run", run + 1, Kind::Number), Row::new("status", "status", word, Kind::Number)];
+            let mut rows =
+                vec![Row::new("run", "run", run + 1, Kind::Number), Row::new("status", "status", word, Kind::Number)];
             let values = runs.keys.iter().zip(runs.of(run));
             rows.extend(values.enumerate().map(|(k, (key, value))| {
                 Row::new(format!("key{k}"), key.typed.clone(), value.shown.clone(), Kind::Number)
@@ -138,7 +142,7 @@ fn of_plan(
     let subject = Subject {
         title: &campaign.title,
         about,
-        subtitle: format!("{} of the case \"{}\". {}", about_of(about), case.title, subtitle(&case)),
+        subtitle: format!("{} of the case \"{}\". {}", sentence(about), case.title, subtitle(&case)),
         case: &case,
         plan: &plan,
         origin: Vec::new(),
@@ -148,10 +152,6 @@ fn of_plan(
     let told = Told { head: (good, headline, verdict), warned: None, sheet: None, records: Vec::new(), words };
     let page = subject.page(&Report { sections }, figures, told)?;
     folder.write("report.html", |out| out.write_all(page.as_bytes()))
-}
-
-fn about_of(about: &str) -> String {
-    about.get(..1).map_or_else(String::new, |first| first.to_uppercase() + &about[1..])
 }
 
 /// The cell as the case states it.

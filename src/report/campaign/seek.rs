@@ -2,8 +2,8 @@
 
 use crate::base::Result;
 use crate::base::row::Section;
-use crate::report::{FigureSettings, Folder, write_figures};
 use crate::report::json::json;
+use crate::report::{FigureSettings, Folder, write_figures};
 use crate::study::campaign::seek::Sought;
 use std::io::Write;
 

@@ -3,8 +3,8 @@
 use crate::base::Result;
 use crate::base::row::Section;
 use crate::geometry::Plan;
-use crate::report::{FigureSettings, Folder, write_figures};
 use crate::report::json::json;
+use crate::report::{FigureSettings, Folder, write_figures};
 use crate::study::campaign::uncertainty::Uncertainties;
 use std::io::Write;
 

@@ -270,6 +270,8 @@ mod tests {
         let of = Trends { name: "a", title: "b", x_name: "x", y_name: "y", steps: &steps, by: "", curves: &curves };
         let canvas = trends(Style::default(), &of).unwrap();
         let svg = canvas.svg();
-        assert!(!svg.contains("<circle") && svg.contains(&format!("fill=\"{}\"", Ink::Grid.css(Palette::Colour, false))));
+        assert!(
+            !svg.contains("<circle") && svg.contains(&format!("fill=\"{}\"", Ink::Grid.css(Palette::Colour, false)))
+        );
     }
 }

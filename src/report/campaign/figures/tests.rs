@@ -118,7 +118,10 @@ fn the_page_holds_all_of_it() {
         }
         std::fs::remove_dir_all(&dir).unwrap();
         assert!(page.contains("<strong>Some runs failed, and not all are done yet</strong>"));
-        assert!(page.contains(&format!("Of {runs} runs {} are done", runs - 2)) && page.contains("Run 4 failed: the obstacle"));
+        assert!(
+            page.contains(&format!("Of {runs} runs {} are done", runs - 2))
+                && page.contains("Run 4 failed: the obstacle")
+        );
         assert!(page.contains("<h2>The plan</h2>") && page.contains(&campaign.sha256) && page.contains("# Origin"));
         assert!(!page.contains("<h2>Warnings</h2>"), "nothing was judged");
         assert_eq!(page.contains("the first 200 of 240 runs"), runs > 200);

@@ -53,6 +53,16 @@ fn the_key_with_fewer_values_makes_the_curves() {
     assert!(!layout.unwrap().has_curves());
 }
 
+/// Files stand along by their names, without the folder that all of them share; the caption of a key held tells a file whole.
+#[test]
+fn files_are_named_without_their_folder() {
+    let of = |list: &str| {
+        Layout::new(&runs("files", &format!("[vary]\n'obstacle.seal.outline.file' = [{list}]\n"), &[])).unwrap()
+    };
+    assert_eq!(of("'a/b/1.csv', 'a/b/2.csv'").along.steps, Steps::Names(vec!["1.csv".into(), "2.csv".into()]));
+    assert_eq!(of("'a/b/1.csv', 'a/2.csv'").along.steps, Steps::Names(vec!["a/b/1.csv".into(), "a/2.csv".into()]));
+}
+
 /// Of three keys the first stands along, the second makes curves, the third is at its first value.
 #[test]
 fn a_third_key_is_held() {
@@ -68,7 +78,8 @@ fn a_third_key_is_held() {
 /// Keys one by one: a key that has one value for each of the first goes along; words keep their order.
 #[test]
 fn keys_one_by_one_go_along() {
-    let rest = "combine = 'zip'\n[vary]\n'drive.ends' = ['uniform-flow', 'held-pressure']\n'cell.gap' = ['1 mm', '2 mm']\n";
+    let rest =
+        "combine = 'zip'\n[vary]\n'drive.ends' = ['uniform-flow', 'held-pressure']\n'cell.gap' = ['1 mm', '2 mm']\n";
     let layout = Layout::new(&runs("zip", rest, &[])).unwrap();
     assert_eq!(layout.along.steps, Steps::Names(vec!["uniform-flow".into(), "held-pressure".into()]));
     assert_eq!((layout.across, layout.runs), (None, vec![vec![Some(0), Some(1)]]));
@@ -79,7 +90,8 @@ fn keys_one_by_one_go_along() {
 /// and places that the list does not name are none.
 #[test]
 fn a_list_makes_curves_of_its_second_key() {
-    let list = "cell.gap,drive.mean_speed,obstacle.seal.angle\n1 mm,1 mm/s,0\n1 mm,2 mm/s,0\n2 mm,1 mm/s,0\n2 mm,2 mm/s,5\n";
+    let list =
+        "cell.gap,drive.mean_speed,obstacle.seal.angle\n1 mm,1 mm/s,0\n1 mm,2 mm/s,0\n2 mm,1 mm/s,0\n2 mm,2 mm/s,5\n";
     let layout = Layout::new(&runs("list", "list = 'runs.csv'\n", &[("runs.csv", list)])).unwrap();
     assert_eq!(layout.across.as_ref().unwrap().values, ["1 mm/s", "2 mm/s"]);
     // the angle has one value for each pair of the others

@@ -39,7 +39,7 @@ mod tests {
     /// the error that `cumulated` states over the density there.
     #[test]
     fn quantiles_are_those_of_the_tables() {
-        for (part, x) in [(0.5, 0.0), (0.975, 1.959964), (0.025, -1.959964), (0.9, 1.281552)] {
+        for (part, x) in [(0.5, 0.0f64), (0.975, 1.959964), (0.025, -1.959964), (0.9, 1.281552)] {
             let density = (-0.5 * x * x).exp() / std::f64::consts::TAU.sqrt();
             assert!((normal_quantile(part) - x).abs() < 1e-6 + 1e-7 / density, "{part}: {}", normal_quantile(part));
         }
