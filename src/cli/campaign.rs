@@ -1,13 +1,13 @@
 //! `campaign`: many runs of one case with other values, on one machine or by parts on many.
 
-use super::args::{Common, MeshGoal};
+use super::common::Common;
 use super::drawing::Print;
 use super::exit::Exit;
-use super::job::tell;
+use super::goal::MeshGoal;
 use super::place::command_line;
 use super::progress::Progress;
 use super::say::{file_error, say};
-use super::uncertainty::uncertainty;
+use super::tell::tell;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::base::{Error, Result};
@@ -20,7 +20,6 @@ use crate::study::campaign::Part;
 use crate::study::campaign::seek::solve_seek;
 use crate::study::program;
 use clap::{Args, ValueEnum};
-use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -40,7 +39,7 @@ pub struct CampaignArgs {
     show: Option<usize>,
     /// What the tolerances in [uncertainty] of a case make of every number of its report, and which to tighten first.
     #[arg(long, conflicts_with_all = ["part", "collect", "show"])]
-    uncertainty: bool,
+    pub uncertainty: bool,
     /// With --uncertainty: take a sample of so many points, even where differences would do.
     #[arg(long, value_name = "N", requires = "uncertainty", value_parser = clap::value_parser!(u32).range(8..=65536))]
     pub sample: Option<u32>,
@@ -97,9 +96,6 @@ fn part(text: &str) -> std::result::Result<Part, String> {
 
 /// Does what is asked of a campaign.
 pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
-    if args.uncertainty {
-        return uncertainty(args);
-    }
     let common = &args.common;
     if args.mesh.is_asked() {
         let what = "the plan says how fine the meshes are";
@@ -120,7 +116,7 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
     if args.collect {
         return collect(&campaign, &dir, args);
     }
-    let way = Way { part: args.part.unwrap_or(Part::WHOLE), threads: threads(common), replace: common.force };
+    let way = Way { part: args.part.unwrap_or(Part::WHOLE), threads: common.cores(), replace: common.force };
     let progress = Progress::new(common.quiet, common.verbose);
     let clock = Instant::now();
     let done = run_part(&campaign, &dir, way, &|now| progress.show(&said(now, clock)))?;
@@ -144,7 +140,7 @@ impl CampaignArgs {
         folder.command = command_line();
         folder.set_settings("campaign".to_owned());
         let progress = Progress::new(common.quiet, common.verbose);
-        let sought = solve_seek(seek, threads(common), &|runs| progress.show(&format!("searching, {runs} runs")))?;
+        let sought = solve_seek(seek, common.cores(), &|runs| progress.show(&format!("searching, {runs} runs")))?;
         let sections = sought.write(folder, &self.print.settings())?;
         progress.end();
         let last = format!("The path is in {} (seek.csv, seek.json, figures, report.html)", dir.display());
@@ -165,12 +161,6 @@ fn hand_out(args: &CampaignArgs, of: ScriptFor, parts: u32, dir: &Path) -> Resul
     let program = std::env::current_exe().unwrap_or_else(|_| PathBuf::from("twinplate"));
     let threads = args.common.threads.map_or(1, u32::from);
     say(&script(of.scheduler(), Task { program: &program, plan: &plan, dir: &dir, parts, threads })?)
-}
-
-/// Cores to use.
-pub fn threads(common: &Common) -> usize {
-    let cores = || std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
-    common.threads.map_or_else(cores, usize::from)
 }
 
 /// How far it is, and how long it will take at this pace.

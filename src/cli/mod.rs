@@ -3,6 +3,7 @@
 mod args;
 mod campaign;
 mod check;
+mod common;
 mod compare;
 mod converge;
 mod departure;
@@ -24,6 +25,7 @@ mod schema;
 mod settings;
 mod solve;
 mod start;
+mod tell;
 mod topics;
 mod uncertainty;
 
@@ -109,6 +111,7 @@ fn dispatch(command: Command) -> Result<Exit> {
         }
         Command::Sample(args) => sample::sample(&args),
         Command::Fill { case, mesh, print, common } => fill::fill(&case, mesh, &print.settings(), &common),
+        Command::Campaign(args) if args.uncertainty => uncertainty::uncertainty(&args),
         Command::Campaign(args) => campaign::campaign(&args),
         Command::Schema { of } => schema::schema(of),
         Command::Help { topic } => help::help(topic.as_deref()),

@@ -11,7 +11,7 @@ use crate::base::{Error, Result};
 use crate::geometry::{Piece, Plan, Side};
 use crate::input::case::Case;
 use crate::report::Report;
-use crate::report::figure::{Canvas, FAMILY, Preview, Weight, font_face, page_inks, preview};
+use crate::report::figure::{Canvas, Edge, FAMILY, Preview, Weight, font_face, page_inks, preview};
 use crate::study::{Findings, Study};
 use crate::theory::ideal::Goal;
 use minijinja::{Environment, Value, context};
@@ -134,15 +134,15 @@ impl Study {
 
     fn subtitle(&self) -> String {
         let millimetres = |x: f64| significant(1e3 * x, 4);
-        let cell = &self.case.cell;
+        let [length, width] = self.case.cell.size();
         let height = match self.case.streaklines.height {
             0.0 => "dye at mid-gap".to_owned(),
             z => format!("dye at height {z} of half the gap"),
         };
         format!(
             "Cell of {} mm by {} mm, gap {} mm; {}; {height}.",
-            millimetres(cell.length),
-            millimetres(cell.width),
+            millimetres(length),
+            millimetres(width),
             millimetres(self.solved.space.reference_gap),
             self.case.fluid.name
         )
@@ -266,8 +266,8 @@ impl Subject<'_> {
         let places = |piece: &Piece| (0..=steps).map(|k| piece.point(k as f64 / steps as f64)).collect::<Vec<_>>();
         preview(&Preview {
             title: &self.case.title,
-            area: [[0.0, 0.0], [self.case.cell.length, self.case.cell.width]],
-            cell: true,
+            area: [self.case.cell.bounds().low, self.case.cell.bounds().high],
+            cell: Some(Edge::of(self.plan)),
             outlines: stretches.iter().map(|stretch| stretch.iter().flat_map(places).collect()).collect(),
             names: stretches.iter().map(|stretch| name(&stretch[0])).collect(),
             probes: self.case.probes.iter().map(|probe| (probe.name.clone(), probe.at)).collect(),

@@ -121,7 +121,8 @@ impl Study {
         let (ideal, stream) = (velocity.clone(), stream_function.clone());
         let region = self.unit.region()?.with_margin(space, margin);
         let shape = self.pattern.shape_factor.value;
-        let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
+        let error =
+            velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.inlet_width());
         let tolerance = &self.case.tolerance;
         let reference = Reference { space, region: &region, velocity: &ideal, speed, tolerance };
         let own = reference.speed_rms(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>());
@@ -170,7 +171,7 @@ impl Study {
         let tails = sharp_tails(space);
         let circulation = self.unit.circulation()?;
         let circulation = circulation.as_ref().as_ref().map(|unit| unit.scaled(speed, &self.case.fluid));
-        let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.length);
+        let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.mean_way());
         let errors = BudgetErrors {
             each: contributions.iter().map(|c| of_velocity(c.numerical_error)).collect(),
             total: of_velocity(numerical_error(&contributions)),
@@ -282,9 +283,10 @@ impl Study {
                     neglected: None,
                 });
             }
-            None => {
-                notes.push("confinement does not apply: an obstacle stands on a side wall, or there is none".into())
-            }
+            None => notes.push(match self.plan.rectangle() {
+                Some(_) => "confinement does not apply: an obstacle stands on a side wall, or there is none".into(),
+                None => "confinement is left out: the same obstacles in an unbounded stream are computed for rectangular cells only".into(),
+            }),
         }
         Ok(())
     }

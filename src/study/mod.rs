@@ -56,6 +56,7 @@ pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
+use crate::input::campaign::check_uncertainty;
 use crate::input::case::{Case, Reynolds};
 use crate::numerics::mesh::Place;
 use crate::theory::bubbles::Path;
@@ -129,8 +130,7 @@ impl Spent {
 /// # Errors
 /// [`crate::base::Error::Input`] with every mistake found in the case, its files and its geometry.
 pub fn read(path: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
-    let (case, plan) = crate::input::read(path)?;
-    Ok((case, Arc::new(plan)))
+    checked(crate::input::read(path)?)
 }
 
 /// The same from the text of a case that stands in no file; `file` is the name that messages show and that the files it names are relative
@@ -139,14 +139,19 @@ pub fn read(path: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
 /// # Errors
 /// As [`read`].
 pub fn read_text(text: &str, file: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
-    let (case, plan) = crate::input::read_text(text, file)?;
+    checked(crate::input::read_text(text, file)?)
+}
+
+/// The same once its tolerances are known to be those of its quantities.
+fn checked((case, plan): (Case, Plan)) -> Result<(Case, Arc<Plan>)> {
+    check_uncertainty(&case)?;
     Ok((case, Arc::new(plan)))
 }
 
 /// The length the obstacle and reduced Reynolds numbers use, m: the one the case states, else the largest extent of an obstacle
-/// across the flow, else the width of the cell.
+/// across the flow, else the width of the inlet.
 pub fn reference_length(case: &Case, plan: &Plan) -> f64 {
-    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.width)
+    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.inlet_width())
 }
 
 impl Study {

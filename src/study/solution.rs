@@ -90,7 +90,7 @@ impl Solution {
 
     pub(super) fn edge_layer(&self) -> Result<Arc<EdgeLayer>> {
         let Setting { space, operator, ends, .. } = self.setting();
-        self.edge_layer.get(|| solve_edge_layer(space, operator, ends, &self.pattern, self.case.cell.width))
+        self.edge_layer.get(|| solve_edge_layer(space, operator, ends, &self.pattern, self.case.cell.inlet_width()))
     }
 
     /// The shape factor with moved edges, or why there is none.

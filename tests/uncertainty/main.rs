@@ -1,5 +1,7 @@
 //! Uncertainties of a case against closed forms.
 
+mod seek;
+
 use std::sync::Arc;
 use twinplate::base::units::fluid::water;
 use twinplate::study::campaign::uncertainty::{Known, Method, Uncertainties, UncertaintySettings, solve_uncertainty};

@@ -128,7 +128,7 @@ impl Base {
 ///
 /// # Errors
 /// [`Error::Input`] with every mistake.
-pub(super) fn check_uncertainty(case: &Case) -> Result<()> {
+pub fn check_uncertainty(case: &Case) -> Result<()> {
     if case.uncertainty.is_empty() {
         return Ok(());
     }

@@ -49,11 +49,28 @@ pub fn read_plan(file: &Path) -> Result<Planned> {
     planned.unwrap_or_else(|| Err(Error::failed("the plan names no case", "add case = \"..\"")))
 }
 
+impl Campaign {
+    /// Reads a plan of runs.
+    ///
+    /// # Errors
+    /// As [`read_plan`]; [`Error::Usage`] if it is one of a search.
+    pub fn read(file: &Path) -> Result<Campaign> {
+        match read_plan(file)? {
+            Planned::Runs(campaign) => Ok(campaign),
+            Planned::Seek(_) => {
+                let what =
+                    format!("{} is the plan of a search: each of its runs follows from those before", file.display());
+                Err(Error::argument(what, "a search has no parts and no runs of its own"))
+            }
+        }
+    }
+}
+
 /// The plan; none if it has mistakes, and the mistakes of the case it names.
 fn plan(reader: &mut Reader<'_>, entries: &DeTable<'_>, text: &str, file: &Path) -> Option<Result<Planned>> {
     let is_search = entries.contains_key("seek");
     let keys: &[&str] = if is_search { &SEARCH } else { &RUNS };
-    let root = reader.root(entries, keys);
+    let root = reader.root("the plan", entries, keys);
     let stem = file.file_stem().map_or_else(|| "campaign".into(), |stem| stem.to_string_lossy().into_owned());
     let title = reader.name(&root, "title").unwrap_or(stem);
     let work = reader.choice(&root, "command", &Work::WORDS).unwrap_or(Work::Departure);

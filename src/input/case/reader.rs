@@ -78,6 +78,11 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Notes keys of which a table must have exactly one, whatever is said where it has not.
+    pub fn note_one_of(&mut self, table: &Table<'_>, keys: &[&str]) {
+        self.note_table(table, || Question::OneOf(owned(keys)));
+    }
+
     fn note_table(&mut self, table: &Table<'_>, question: impl FnOnce() -> Question) {
         if let (Some(notes), Some(_)) = (&mut self.notes, table.entries) {
             notes.add(table.span.clone(), None, question());
@@ -95,8 +100,8 @@ impl<'a> Reader<'a> {
     }
 
     /// The file itself as a table.
-    pub fn root<'d>(&mut self, entries: &'d DeTable<'d>, allowed: &[&str]) -> Table<'d> {
-        let table = Table { name: "the case".into(), span: None, entries: Some(entries) };
+    pub fn root<'d>(&mut self, name: &str, entries: &'d DeTable<'d>, allowed: &[&str]) -> Table<'d> {
+        let table = Table { name: name.to_owned(), span: None, entries: Some(entries) };
         self.check_keys(&table, allowed);
         table
     }

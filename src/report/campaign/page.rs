@@ -157,6 +157,6 @@ fn of_plan(
 /// The cell as the case states it.
 fn subtitle(case: &Case) -> String {
     let millimetres = |x: f64| crate::base::units::significant(1e3 * x, 4);
-    let cell = &case.cell;
-    format!("Cell of {} mm by {} mm; {}.", millimetres(cell.length), millimetres(cell.width), case.fluid.name)
+    let [length, width] = case.cell.size();
+    format!("Cell of {} mm by {} mm; {}.", millimetres(length), millimetres(width), case.fluid.name)
 }

@@ -104,11 +104,13 @@ impl AtWork<'_> {
         };
         let measured: Vec<std::result::Result<Measured, Unfound>> =
             campaign.measures.iter().map(|words| measure(&report, words)).collect();
-        if !self.is_checked.swap(true, Ordering::Relaxed)
-            && let Some((words, unfound)) =
-                campaign.measures.iter().zip(&measured).find_map(|(words, found)| Some((words, found.as_ref().err()?)))
-        {
-            return Err(unknown(words, unfound));
+        if !self.is_checked.load(Ordering::Relaxed) {
+            let mut all = campaign.measures.iter().zip(&measured);
+            if let Some((words, unfound)) = all.find_map(|(words, found)| Some((words, found.as_ref().err()?))) {
+                return Err(unknown(words, unfound));
+            }
+            // only now: runs that end meanwhile on other threads are checked too
+            self.is_checked.store(true, Ordering::Relaxed);
         }
         keep(campaign, self.dir, &found)?;
         let stored = Stored {

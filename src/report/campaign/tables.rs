@@ -166,6 +166,7 @@ impl Collected<'_> {
             Row::new("target_missed", "done, accuracy not reached", self.count(Status::TargetMissed), Kind::Number),
             Row::new("failed", "failed", self.count(Status::Failed), Kind::Number),
             Row::new(MISSING, "not done yet", self.missing(), Kind::Number),
+            Row::new("repeated", "repeat another run", self.same().len(), Kind::Number).full(),
         ];
         let keys = campaign.runs.keys.iter().enumerate().map(|(k, key)| {
             let values = campaign.runs.values(k);

@@ -2,10 +2,12 @@
 
 use super::canvas::Canvas;
 use super::colour::ColourMap;
+use super::edge::Edge;
 use super::lettering::{Anchor, Lettering};
 use super::rulers::Rulers;
 use super::scale::{Scale, round_step};
 use super::style::{Ink, LETTER, Palette, Pen, SMALL};
+use crate::base::plane::{Rect, Vector};
 use crate::base::{Point, Result};
 
 /// Room left and right of a map, mm.
@@ -26,8 +28,12 @@ pub struct MapFrame {
     pub origin: Point,
     /// Millimetres of the drawing per metre of the cell.
     pub scale: f64,
-    /// Length and width of the cell, m.
+    /// Left lower corner of the box round the cell, m.
+    pub low: Point,
+    /// Length and width of that box, m.
     pub extent: [f64; 2],
+    /// The direction in which the flow enters, of length 1.
+    pub inflow: Vector,
     /// Room below the map for the figures of a ruler, mm.
     pub below: f64,
 }
@@ -44,37 +50,39 @@ pub struct Classes {
 }
 
 impl MapFrame {
-    /// A map as wide as the drawing, its upper edge at `top`, for a cell of this length and width, m. A cell longer across the flow
+    /// A map as wide as the drawing, its upper edge at `top`, for a cell in this box, m. A cell longer across the flow
     /// than three times along is made narrower so that the drawing stays on a page.
-    pub fn new(width: f64, top: f64, extent: [f64; 2]) -> MapFrame {
-        MapFrame::beside(width, top, extent, [0.0; 2])
+    pub fn new(width: f64, top: f64, cell: Rect, inflow: Vector) -> MapFrame {
+        MapFrame::beside(width, top, cell, inflow, [0.0; 2])
     }
 
     /// The same with rulers in millimetres of the cell round it.
     ///
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
-    pub fn ruled(width: f64, top: f64, extent: [f64; 2]) -> Result<MapFrame> {
+    pub fn ruled(width: f64, top: f64, cell: Rect, inflow: Vector) -> Result<MapFrame> {
         // the figures depend on the scale, and the scale on the room they take: the widest room for either
         let mut room = [0.0; 2];
         for _ in 0..3 {
-            let needs = MapFrame::beside(width, top, extent, room).rulers().room()?;
+            let needs = MapFrame::beside(width, top, cell, inflow, room).rulers().room()?;
             room = [0, 1].map(|k| f64::max(room[k], needs[k]));
         }
-        Ok(MapFrame::beside(width, top, extent, room))
+        Ok(MapFrame::beside(width, top, cell, inflow, room))
     }
 
     /// A map with room on its left and below it, mm.
-    fn beside(width: f64, top: f64, extent: [f64; 2], [left, below]: [f64; 2]) -> MapFrame {
+    fn beside(width: f64, top: f64, cell: Rect, inflow: Vector, [left, below]: [f64; 2]) -> MapFrame {
+        let extent = cell.size();
         let ticks = if below > 0.0 { 1.0 } else { 0.0 };
         let free = width - 2.0 * MARGIN - left - ticks;
         let scale = (free / extent[0]).min(1.4 * free / extent[1]);
         let start = MARGIN + left + 0.5 * (free - scale * extent[0]);
-        MapFrame { origin: [start, top + ticks + scale * extent[1]], scale, extent, below }
+        MapFrame { origin: [start, top + ticks + scale * extent[1]], scale, low: cell.low, extent, inflow, below }
     }
 
     fn rulers(&self) -> Rulers<'static> {
-        Rulers { from: [0.0; 2], to: self.extent.map(|x| 1e3 * x), scale: 1e-3 * self.scale, unit: "mm" }
+        let to = [0, 1].map(|k| 1e3 * (self.low[k] + self.extent[k]));
+        Rulers { from: self.low.map(|x| 1e3 * x), to, scale: 1e-3 * self.scale, unit: "mm" }
     }
 
     /// Draws the rulers, if it has any.
@@ -92,7 +100,7 @@ impl MapFrame {
 
     /// Where a place of the cell, m, stands on the drawing.
     pub fn at(&self, [x, y]: Point) -> Point {
-        [self.origin[0] + self.scale * x, self.origin[1] - self.scale * y]
+        [self.origin[0] + self.scale * (x - self.low[0]), self.origin[1] - self.scale * (y - self.low[1])]
     }
 
     /// Height of the map, mm.
@@ -108,16 +116,15 @@ impl MapFrame {
 
     /// Corners of the map on the drawing.
     pub fn corners(&self) -> [Point; 4] {
-        let [x, y] = self.extent;
-        [self.at([0.0, 0.0]), self.at([x, 0.0]), self.at([x, y]), self.at([0.0, y])]
+        let [[a, b], [x, y]] = [self.low, [0, 1].map(|k| self.low[k] + self.extent[k])];
+        [self.at([a, b]), self.at([x, b]), self.at([x, y]), self.at([a, y])]
     }
 
     /// Side walls as heavy lines; the ends stay open.
-    pub fn walls(&self, canvas: &mut Canvas) {
-        let [a, b, c, d] = self.corners();
-        let pen = Pen::new(0.6, Ink::Text);
-        canvas.line(&[a, b], pen);
-        canvas.line(&[d, c], pen);
+    pub fn walls(&self, canvas: &mut Canvas, edge: &Edge) {
+        for wall in &edge.walls {
+            canvas.line(&wall.iter().map(|&p| self.at(p)).collect::<Vec<_>>(), Pen::new(0.6, Ink::Text));
+        }
     }
 
     /// Obstacles, given by their outlines in the cell, m.
@@ -143,8 +150,12 @@ impl MapFrame {
     pub fn strip(&self, canvas: &mut Canvas) -> Result<()> {
         let y = self.foot() + 4.6;
         let [start, end] = [MARGIN + 0.3, MARGIN + 8.3];
-        canvas.line(&[[start, y], [end - 1.2, y]], Pen::new(0.4, Ink::Text));
-        canvas.arrow_head([end, y], [1.0, 0.0], 2.2, Ink::Text);
+        // the drawing's y points down
+        let [u, v] = [self.inflow[0], -self.inflow[1]];
+        let (middle, half) = (0.5 * (start + end), if v.abs() > 0.1 { 2.6 } else { 0.5 * (end - start) });
+        let along = |s: f64| [middle + s * u, y + s * v];
+        canvas.line(&[along(-half), along(half - 1.2)], Pen::new(0.4, Ink::Text));
+        canvas.arrow_head(along(half), [u, v], 2.2, Ink::Text);
         canvas.text([start, y + 1.8 + SMALL], "flow", Lettering::small(Anchor::Start))?;
         // a round length of 10 to 25 mm of the drawing
         let length = round_step(10.0 / self.scale);
@@ -355,11 +366,11 @@ mod tests {
 
     #[test]
     fn proportions_are_true_and_y_points_up() {
-        let map = MapFrame::new(85.0, 2.0, [2.0, 1.0]);
+        let map = MapFrame::new(85.0, 2.0, Rect { low: [0.0; 2], high: [2.0, 1.0] }, [1.0, 0.0]);
         let [a, b] = [map.at([0.5, 0.25]), map.at([1.5, 0.75])];
         assert!(((b[0] - a[0]) - 2.0 * (a[1] - b[1])).abs() < 1e-12);
         assert!(map.at([0.0, 1.0])[1] == 2.0 && map.corners()[1][0] <= 83.5);
-        let tall = MapFrame::new(85.0, 2.0, [0.1, 10.0]);
+        let tall = MapFrame::new(85.0, 2.0, Rect { low: [0.0; 2], high: [0.1, 10.0] }, [1.0, 0.0]);
         assert!(tall.height() < 120.0);
     }
 

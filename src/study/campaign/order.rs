@@ -105,7 +105,6 @@ impl Order {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::input::campaign::{Planned, read_plan};
 
     #[test]
     fn shares_are_whole_and_nearly_equal() {
@@ -129,8 +128,7 @@ mod tests {
                     mean_speed = 1e-3\n";
         file("pier.toml", case);
         let plan = file("plan.toml", &format!("case = 'pier.toml'\nmeasure = 'drive.head'\n{vary}"));
-        let Planned::Runs(campaign) = read_plan(&plan).unwrap() else { panic!("a search") };
-        Order::new(&campaign, scales)
+        Order::new(&Campaign::read(&plan).unwrap(), scales)
     }
 
     #[test]

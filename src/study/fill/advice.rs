@@ -15,7 +15,7 @@ impl Filled {
     /// Warnings of the filling.
     pub(super) fn judged(&self) -> Vec<Warning> {
         let (conditions, course) = (&self.conditions, &self.course);
-        let mut list = wetting::cautions(conditions, self.study.case.cell.width);
+        let mut list = wetting::cautions(conditions, self.study.case.cell.inlet_width());
         if self.applies() == wetting::Picture::Capillary && course.picture == Picture::Viscous {
             let why = self.refused.as_ref().map_or(String::new(), |why| format!(" ({why})"));
             let matter = format!(

@@ -1,14 +1,13 @@
 //! How departures grow with speed or gap: at every place a polynomial of the factor, whose fields are put together once.
 
 use super::contribution::{Contribution, Part};
-use super::measure::{Measure, Reference, Sized, exceeded_by};
+use super::measure::{Measure, Reference, SLOW, Sized, exceeded_by};
 use super::together::Way;
 use crate::base::plane;
-use crate::theory::departure::measure::SLOW;
 
-/// Contributions together as powers of one factor, over the observation region.
-pub(super) struct Growth<'a> {
-    reference: &'a Reference<'a>,
+/// Contributions together as powers of one factor, over the observation region of a reference.
+#[derive(Debug)]
+pub struct Growth {
     terms: Vec<Term>,
     /// Speed of the reference pattern at the vertices of the region, m/s.
     speeds: Vec<f64>,
@@ -17,6 +16,7 @@ pub(super) struct Growth<'a> {
 }
 
 /// What goes with one power of the factor.
+#[derive(Debug)]
 struct Term {
     power: i32,
     /// Whether it belongs to the second order of inertia.
@@ -27,103 +27,132 @@ struct Term {
     shifts: Vec<f64>,
 }
 
-impl<'a> Growth<'a> {
-    /// `power_of` tells with which power of the factor a part goes.
-    pub(super) fn new(
-        reference: &'a Reference<'a>,
+/// Which orders of inertia count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Orders {
+    /// All there are.
+    All,
+    /// The first alone.
+    First,
+}
+
+impl Growth {
+    /// `power_of` tells with which power of the factor a part goes, and what it is multiplied by besides.
+    pub fn new(
+        reference: &Reference,
         contributions: &[&Contribution],
-        power_of: impl Fn(&Part) -> i32,
-    ) -> Growth<'a> {
+        power_of: impl Fn(&Part) -> (i32, f64),
+    ) -> Growth {
         let sign = match Way::of(contributions.iter().copied()) {
             Way::Forth => 1.0,
             Way::Back => -1.0,
         };
+        let Reference { space, region, velocity, .. } = *reference;
         let mut sums: Vec<(i32, bool, Vec<[f64; 2]>)> = Vec::new();
         for part in contributions.iter().flat_map(|contribution| &contribution.parts) {
-            let (power, second) = (power_of(part), part.inertia_power > 1);
-            match sums.iter_mut().find(|sum| (sum.0, sum.1) == (power, second)) {
-                Some((_, _, sum)) => {
-                    sum.iter_mut().zip(&part.at_height).for_each(|(s, d)| *s = plane::stepped(*s, sign, *d));
-                }
-                None => sums.push((power, second, part.at_height.iter().map(|d| d.map(|x| sign * x)).collect())),
+            let ((power, by), second) = (power_of(part), part.inertia_power > 1);
+            let known = sums.iter().position(|sum| (sum.0, sum.1) == (power, second)).unwrap_or(sums.len());
+            if known == sums.len() {
+                sums.push((power, second, vec![[0.0; 2]; velocity.len()]));
             }
+            let sum = sums[known].2.iter_mut().zip(&part.at_height);
+            sum.for_each(|(sum, d)| *sum = plane::stepped(*sum, sign * by, *d));
         }
-        let Reference { space, region, velocity, .. } = *reference;
-        let shifts = |departure: &[[f64; 2]]| region.shifts(space, velocity, departure);
-        let weights = sums.first().map_or_else(Vec::new, |(_, _, sum)| shifts(sum).iter().map(|s| s.weight).collect());
-        let terms = sums.iter().map(|(power, second, sum)| Term {
-            power: *power,
-            second: *second,
-            departure: region.vertices.iter().map(|&v| sum[v]).collect(),
-            shifts: shifts(sum).iter().map(|s| s.shift).collect(),
-        });
-        Growth {
-            terms: terms.collect(),
-            speeds: region.vertices.iter().map(|&v| plane::length(velocity[v])).collect(),
-            weights,
-            reference,
+        let mut weights = Vec::new();
+        let mut terms = Vec::with_capacity(sums.len());
+        for (power, second, sum) in sums {
+            let shifts = region.shifts(space, velocity, &sum);
+            weights = shifts.iter().map(|shift| shift.weight).collect();
+            let departure = region.vertices.iter().map(|&v| sum[v]).collect();
+            terms.push(Term { power, second, departure, shifts: shifts.iter().map(|shift| shift.shift).collect() });
         }
+        let speeds = region.vertices.iter().map(|&v| plane::square(velocity[v]).sqrt()).collect();
+        Growth { terms, speeds, weights }
     }
 
-    /// The size that is judged at a factor, with the second order of inertia or without.
-    pub(super) fn judged(&self, measure: Measure, factor: f64, with_second: bool) -> f64 {
-        let Reference { region, velocity, speed, tolerance, .. } = *self.reference;
-        let at = self.at(factor, with_second);
-        let mut sizes: Vec<Sized> = Vec::with_capacity(self.speeds.len());
-        match measure {
-            Measure::Shift => {
-                sizes.extend(self.weights.iter().enumerate().map(|(k, &area)| Sized::new(at.shift(k).abs(), area)));
-            }
-            Measure::Speed | Measure::Direction => {
-                for (k, (&v, &area)) in region.vertices.iter().zip(&region.areas).enumerate() {
-                    let (a, d) = (velocity[v], at.departure(k));
-                    let b = [a[0] + d[0], a[1] + d[1]];
-                    if measure == Measure::Speed {
-                        sizes.push(Sized::new((plane::length(b) - self.speeds[k]).abs() / speed, area));
-                    } else if self.speeds[k] > SLOW * speed {
-                        sizes.push(Sized::new(plane::turn(a, b).abs(), area));
-                    }
-                }
-            }
-        }
+    /// The size that is judged at a factor.
+    pub fn judged(&self, reference: &Reference, measure: Measure, factor: f64, orders: Orders) -> f64 {
+        let mut sizes: Vec<Sized> = Vec::with_capacity(self.speeds.len().max(self.weights.len()));
+        self.each(reference, measure, factor, orders, |size, area| sizes.push(Sized::new(size, area)));
         let area: f64 = sizes.iter().map(|s| s.area).sum();
-        if area > 0.0 { exceeded_by(&mut sizes, tolerance.share * area) } else { 0.0 }
+        if area > 0.0 { exceeded_by(&mut sizes, reference.tolerance.share * area) } else { 0.0 }
     }
 
-    /// Whether that size is below the tolerance: no more of the area than the share allowed reaches it.
-    pub(super) fn is_within(&self, measure: Measure, factor: f64, with_second: bool) -> bool {
-        let Reference { region, velocity, speed, tolerance, .. } = *self.reference;
-        let (at, limit) = (self.at(factor, with_second), measure.tolerance(tolerance));
+    /// The root mean square at a factor.
+    pub fn mean_square(&self, reference: &Reference, measure: Measure, factor: f64) -> f64 {
+        let (mut square, mut all) = (0.0, 0.0);
+        self.each(reference, measure, factor, Orders::All, |size, area| {
+            square += area * size * size;
+            all += area;
+        });
+        if all > 0.0 { f64::sqrt(square / all) } else { 0.0 }
+    }
+
+    /// Whether the size that is judged is below the tolerance: no more of the area than the share allowed reaches it.
+    pub(super) fn is_within(&self, reference: &Reference, measure: Measure, factor: f64, orders: Orders) -> bool {
+        let limit = measure.tolerance(reference.tolerance);
         let (mut beyond, mut all) = (0.0, 0.0);
         let mut count = |reaches: bool, area: f64| {
             all += area;
             beyond += if reaches { area } else { 0.0 };
         };
-        let vertices = || region.vertices.iter().zip(&region.areas).enumerate();
-        match measure {
-            Measure::Shift => {
-                self.weights.iter().enumerate().for_each(|(k, &area)| count(at.shift(k).abs() >= limit, area));
-            }
-            Measure::Speed => vertices().for_each(|(k, (&v, &area))| {
-                let (a, d) = (velocity[v], at.departure(k));
-                let after = plane::square([a[0] + d[0], a[1] + d[1]]).sqrt();
-                count((after - self.speeds[k]).abs() >= limit * speed, area);
-            }),
-            Measure::Direction => {
-                let (sin, cos) = limit.sin_cos();
-                for (k, (&v, &area)) in vertices().filter(|(k, _)| self.speeds[*k] > SLOW * speed) {
-                    let (a, d) = (velocity[v], at.departure(k));
-                    let b = [a[0] + d[0], a[1] + d[1]];
-                    // sin(turn - limit), times both speeds
+        if measure == Measure::Direction {
+            let (sin, cos) = limit.sin_cos();
+            // sin(turn - limit), times both speeds
+            self.each_pair(reference, factor, orders, |k, a, b, area| {
+                if self.speeds[k] > SLOW * reference.speed {
                     count(plane::cross(a, b).abs() * cos >= plane::dot(a, b) * sin, area);
                 }
-            }
+            });
+        } else {
+            self.each(reference, measure, factor, orders, |size, area| count(size >= limit, area));
         }
-        beyond <= tolerance.share * all
+        beyond <= reference.tolerance.share * all
     }
 
-    fn at(&self, factor: f64, with_second: bool) -> At<'_> {
-        let counted = self.terms.iter().filter(|term| with_second || !term.second);
+    /// Hands out the sizes with the areas they stand for.
+    fn each(
+        &self,
+        reference: &Reference,
+        measure: Measure,
+        factor: f64,
+        orders: Orders,
+        mut take: impl FnMut(f64, f64),
+    ) {
+        let speed = reference.speed;
+        match measure {
+            Measure::Shift => {
+                let at = self.at(factor, orders);
+                self.weights.iter().enumerate().for_each(|(k, &area)| take(at.shift(k).abs(), area));
+            }
+            Measure::Speed => self.each_pair(reference, factor, orders, |k, _, b, area| {
+                take((plane::square(b).sqrt() - self.speeds[k]).abs() / speed, area);
+            }),
+            Measure::Direction => self.each_pair(reference, factor, orders, |k, a, b, area| {
+                if self.speeds[k] > SLOW * speed {
+                    take(plane::turn(a, b).abs(), area);
+                }
+            }),
+        }
+    }
+
+    /// Hands out number, velocity before and after, and area of the vertices.
+    fn each_pair(
+        &self,
+        reference: &Reference,
+        factor: f64,
+        orders: Orders,
+        mut take: impl FnMut(usize, [f64; 2], [f64; 2], f64),
+    ) {
+        let (at, region) = (self.at(factor, orders), reference.region);
+        for (k, (&v, &area)) in region.vertices.iter().zip(&region.areas).enumerate() {
+            let (a, d) = (reference.velocity[v], at.departure(k));
+            take(k, a, [a[0] + d[0], a[1] + d[1]], area);
+        }
+    }
+
+    fn at(&self, factor: f64, orders: Orders) -> At<'_> {
+        let counted = self.terms.iter().filter(|term| orders == Orders::All || !term.second);
         At(counted.map(|term| (factor.powi(term.power), term)).collect())
     }
 }
@@ -183,22 +212,30 @@ mod tests {
                 of(other, vec![part(1e-6, 0, 0, 0.2)]),
             ];
             let all: Vec<&Contribution> = list.iter().collect();
-            let grows: [(Growth, fn(f64) -> Scale); 2] = [
-                (Growth::new(&reference, &all, |part| part.inertia_power), |x| Scale { inertia: x, gap: 1.0 }),
-                (Growth::new(&reference, &all, |part| part.gap_power), |x| Scale { inertia: 1.0, gap: x }),
+            type ScaleOf = fn(f64) -> Scale;
+            let with_speed = |part: &Part| (part.inertia_power, 1.5f64.powi(part.gap_power));
+            let grows: [(Growth, ScaleOf); 2] = [
+                (Growth::new(&reference, &all, with_speed), |x| Scale { inertia: x, gap: 1.5 }),
+                (Growth::new(&reference, &all, |part| (part.gap_power, 1.0)), |x| Scale { inertia: 1.0, gap: x }),
             ];
             let (mut within, mut beyond) = (0, 0);
             for (growth, scale) in &grows {
-                for (factor, with_second) in (0..16).flat_map(|k| [true, false].map(|both| (0.9 * f64::from(k), both)))
+                for (factor, orders) in
+                    (0..16).flat_map(|k| [Orders::All, Orders::First].map(|orders| (0.9 * f64::from(k), orders)))
                 {
-                    let most = if with_second { 2 } else { 1 };
+                    let most = if orders == Orders::All { 2 } else { 1 };
                     let counts = |part: &Part| part.inertia_power <= most;
                     let measures = reference.measure_some(&list, scale(factor), View::AtHeight, counts);
                     for measure in Measure::ALL {
                         let size = measures.of(measure).judged;
-                        let found = growth.judged(measure, factor, with_second);
+                        let found = growth.judged(&reference, measure, factor, orders);
                         assert!((found - size).abs() < 1e-9 * size + 1e-13, "{measure:?} {factor}: {found} {size}");
-                        let is_within = growth.is_within(measure, factor, with_second);
+                        if orders == Orders::All {
+                            let (rms, exact) =
+                                (growth.mean_square(&reference, measure, factor), measures.of(measure).rms);
+                            assert!((rms - exact).abs() < 1e-9 * exact + 1e-13, "{measure:?} {factor}: {rms} {exact}");
+                        }
+                        let is_within = growth.is_within(&reference, measure, factor, orders);
                         assert_eq!(is_within, size < measure.tolerance(&tolerance), "{measure:?} {factor}: {size}");
                         *if is_within { &mut within } else { &mut beyond } += 1;
                     }

@@ -2,7 +2,7 @@
 
 use super::contribution::{Contribution, of_the_plates};
 use super::errors::Errors;
-use super::growth::Growth;
+use super::growth::{Growth, Orders};
 use super::measure::{Measure, Reference};
 use super::scale::Scale;
 use super::sweep::{Numbers, Series, sizes_of_orders};
@@ -62,13 +62,14 @@ pub fn thresholds(
 ) -> Vec<Threshold> {
     let plates: Vec<&Contribution> = of_the_plates(contributions).collect();
     let passed = |growth: &Growth, measure: Measure, unit: f64, scale: fn(f64) -> Scale| -> Crossed<Passed> {
-        crossing(|x| growth.is_within(measure, x, true)).map(|factor| {
+        crossing(|x| growth.is_within(reference, measure, x, Orders::All)).map(|factor| {
             let (scale, at) = (scale(factor), numbers.at(scale(factor)));
             let orders = sizes_of_orders(reference, contributions, scale);
             let share = orders.map_or(0.0, |[a, b]| Series::judge(a, b, reference.tolerance.speed, at).second_share);
-            let first = orders.and_then(|_| crossing(|x| growth.is_within(measure, x, false)).at());
+            let first = orders.and_then(|_| crossing(|x| growth.is_within(reference, measure, x, Orders::First)).at());
             let change = first.map_or(0.0, |first| (factor - first).abs());
-            let [less, more] = [1.0 - STEP, 1.0 + STEP].map(|part| growth.judged(measure, factor * part, true));
+            let [less, more] =
+                [1.0 - STEP, 1.0 + STEP].map(|part| growth.judged(reference, measure, factor * part, Orders::All));
             let rise = more - less;
             Passed {
                 value: unit * factor,
@@ -79,8 +80,8 @@ pub fn thresholds(
             }
         })
     };
-    let with_speed = Growth::new(reference, &plates, |part| part.inertia_power);
-    let with_gap = Growth::new(reference, &plates, |part| part.gap_power);
+    let with_speed = Growth::new(reference, &plates, |part| (part.inertia_power, 1.0));
+    let with_gap = Growth::new(reference, &plates, |part| (part.gap_power, 1.0));
     let length = reynolds.reference_length;
     let threshold = |measure: Measure| {
         let by_speed = passed(&with_speed, measure, reynolds.reduced, |x| Scale { inertia: x, gap: 1.0 });

@@ -8,8 +8,8 @@ use super::Pair;
 use super::allowance::outline_allowance;
 use crate::base::plane;
 use crate::base::units::GRAVITY;
-use crate::geometry::Side;
-use crate::input::case::{Case, DriveQuantity, Fluid};
+use crate::geometry::{Piece, Plan, Side};
+use crate::input::case::{Case, DriveQuantity, Fluid, Gap};
 use crate::numerics::fem::{Model, Space, gradient};
 use rayon::prelude::*;
 
@@ -91,7 +91,7 @@ impl Pattern {
     pub fn unit(space: &Space, pair: &Pair, case: &Case) -> Self {
         let value = 0.5 * (pair.lower + pair.upper);
         let unit = case.in_unit_state();
-        let drive = drive_state(&unit, value, space.reference_gap, 1.0);
+        let drive = drive_state(&unit, &space.mesh.plan, value, space.reference_gap, 1.0);
         let pressure = multiplied(&pair.pressure, drive.pressure_drop);
         let stream_function = multiplied(&pair.stream, drive.flow_rate);
         let velocity = nodal_velocity(space, &pressure, &stream_function);
@@ -112,7 +112,7 @@ impl Pattern {
     /// The same pattern at the drive and with the fluid of a case of the same gap and ends: V and ψ go as the mean speed, p as the pressure
     /// drop.
     pub fn scaled(&self, space: &Space, case: &Case, reference_length: f64) -> Pattern {
-        let drive = drive_state(case, self.shape_factor.value, space.reference_gap, reference_length);
+        let drive = drive_state(case, &space.mesh.plan, self.shape_factor.value, space.reference_gap, reference_length);
         let speed = drive.mean_speed / self.drive.mean_speed;
         Pattern {
             shape_factor: self.shape_factor,
@@ -174,11 +174,11 @@ pub fn interpolate(space: &Space, triangle: u32, weights: [f64; 3], values: &[f6
     space.mesh.number_at((triangle, weights), values)
 }
 
-/// Speeds, flow, pressure and head from the one given quantity: Q = S K0 dp, K0 = b0³/(12 μ), Q = U times the inlet's area.
-pub fn drive_state(case: &Case, shape_factor: f64, gap: f64, reference_length: f64) -> DriveState {
+/// Speeds, flow, pressure and head from the one given quantity: Q = S K0 dp, K0 = b0³/(12 μ), Q = U times the area of the plan's inlet.
+pub fn drive_state(case: &Case, plan: &Plan, shape_factor: f64, gap: f64, reference_length: f64) -> DriveState {
     let Fluid { density, viscosity, .. } = case.fluid;
     let nu = viscosity / density;
-    let inlet_area = case.cell.width * mean_inlet_gap(case);
+    let inlet_area = inlet_area(plan, &case.cell.gap);
     let conductance = shape_factor * gap.powi(3) / (12.0 * viscosity);
     let flow_rate = match case.drive.quantity {
         DriveQuantity::MeanSpeed(u) => u * inlet_area,
@@ -198,12 +198,19 @@ pub fn drive_state(case: &Case, shape_factor: f64, gap: f64, reference_length: f
     }
 }
 
-/// Mean gap over the inlet, by Simpson's rule on so many parts (exact for gaps up to cubic in y).
-fn mean_inlet_gap(case: &Case) -> f64 {
+/// Integral of the gap over the inlet, m2, by Simpson's rule on so many parts of each piece (exact for gaps up to cubic along straight ones).
+pub fn inlet_area(plan: &Plan, gap: &Gap) -> f64 {
     const PARTS: usize = 128;
-    let at = |k: usize| case.cell.gap.at([0.0, k as f64 / (2 * PARTS) as f64 * case.cell.width]);
-    let part = |k: usize| at(2 * k) + 4.0 * at(2 * k + 1) + at(2 * k + 2);
-    (0..PARTS).map(part).sum::<f64>() / (6 * PARTS) as f64
+    let of = |piece: &Piece| {
+        let speed = |s: f64| plane::length(piece.curve.derivative(piece.parameter(s))) * (piece.to - piece.from).abs();
+        let at = |k: usize| {
+            let s = k as f64 / (2 * PARTS) as f64;
+            gap.at(piece.point(s)) * speed(s)
+        };
+        let part = |k: usize| at(2 * k) + 4.0 * at(2 * k + 1) + at(2 * k + 2);
+        (0..PARTS).map(part).sum::<f64>() / (6 * PARTS) as f64
+    };
+    plan.pieces.iter().filter(|piece| piece.side == Side::Inlet).map(of).sum()
 }
 
 /// Velocities at the vertices for a viscosity of 1 Pa s.

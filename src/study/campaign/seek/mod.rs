@@ -291,7 +291,8 @@ fn off(seek: &Seek, found: &Tried, ended: Ended, tried: &[Tried], key: usize) ->
         return None;
     }
     let value = |tried: &Tried| if ended == Ended::AtLimit { tried.beyond } else { tried.row };
-    let error = if ended == Ended::AtLimit { found.beyond_error? } else { found.error? };
+    // of a row whose error is not known the accuracy alone is told
+    let error = if ended == Ended::AtLimit { found.beyond_error } else { found.error }.unwrap_or(0.0);
     let at = found.place[key];
     let others =
         || tried.iter().filter(|other| value(other).is_some() && (other.place[key] - at).abs() > seek.accuracy);
