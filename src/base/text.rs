@@ -36,7 +36,7 @@ pub fn in_words(name: &str) -> String {
     let plain = |key: &str| {
         let words: Vec<&str> = key.split('_').map(|word| if word == "rms" { "(rms)" } else { word }).collect();
         let words = match words.as_slice() {
-            [most @ .., "per", "s"] => most,
+            [most @ .., "m" | "m2" | "m3", "per", "s"] | [most @ .., "per", "s"] if !most.is_empty() => most,
             [most @ .., "deg" | "m" | "pa" | "s"] if !most.is_empty() => most,
             all => all,
         };
@@ -47,6 +47,10 @@ pub fn in_words(name: &str) -> String {
         ["departure", "contributions", effect, quantity] | ["departure", effect, quantity] => {
             format!("{} by {}", plain(quantity), plain(effect))
         }
+        ["departure", "verdict", "measures", measure, value] if plain(value) == "value" => {
+            format!("{} (verdict)", plain(measure))
+        }
+        [of @ .., quantity] if !of.is_empty() && plain(quantity) == "value" => in_words(&of.join(".")),
         [one] => plain(one),
         [section, middle @ .., quantity] => {
             let of = [*section].iter().chain(middle).map(|key| plain(key)).collect::<Vec<_>>().join(", ");
@@ -88,6 +92,10 @@ mod tests {
             ("departure.edge_layer.speed_rms", "speed (rms) by edge layer"),
             ("departure.contributions.total.speed_rms", "speed (rms) by total"),
             ("drive.head_m", "head (drive)"),
+            ("shape_factor.value", "shape factor"),
+            ("departure.verdict.measures.shift.value_m", "shift (verdict)"),
+            ("drive.flow_rate_m3_per_s", "flow rate (drive)"),
+            ("bubbles.one.speed_m_per_s", "speed (bubbles, one)"),
         ] {
             assert_eq!(in_words(name), words);
         }

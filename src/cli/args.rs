@@ -241,8 +241,8 @@ pub enum Command {
     #[command(
         long_about = "Varies keys of a case as a plan says (all combinations, one by one, or a list of runs) and measures rows of the report \
                       of each run. Runs that are there already are not done again, so that a campaign that was stopped goes on where it was. \
-                      With --part I/N one share alone is done, anywhere on a shared folder; --collect joins them. Writes campaign.csv and \
-                      campaign.json, and of every run what the plan wants to keep."
+                      With --part I/N one share alone is done, anywhere on a shared folder; --collect joins them. Writes campaign.csv, \
+                      campaign.json, a figure for each measure, report.html, and of every run what the plan wants to keep."
     )]
     Campaign(Box<super::campaign::CampaignArgs>),
     /// What reports and case files hold, as a JSON schema (2020-12): for editors that complete keys, and for checking by machine.

@@ -16,7 +16,7 @@ const GLANCE: [&str; 21] = [
     "shape_factor.value",
     "shape_factor.lower",
     "shape_factor.upper",
-    "campaign.runs",
+    "campaign.count",
     "campaign.done",
     "campaign.target_missed",
     "campaign.failed",

@@ -1,6 +1,6 @@
 //! `figures/campaign_NAME.*`: each measure over what was varied.
 
-use super::labels::{labelled, reading, words};
+use super::labels::{labelled, reading, sentence, shown, words};
 use super::layout::Layout;
 use super::store::Status;
 use super::tables::Collected;
@@ -88,7 +88,7 @@ impl Collected<'_> {
             (Some(across), false) => format!("over {} and {}", layout.along.name, across.name),
         };
         let mut said = vec![format!("{row} {over}")];
-        said.extend(layout.said.iter().map(|text| super::labels::shown(text)));
+        said.extend(layout.said.iter().map(|text| shown(text)));
         let [mut failed, mut missing, mut without] = [0; 3];
         for (run, reading) in layout.runs.iter().flatten().zip(found.iter().flatten()) {
             match (run, run.and_then(|run| self.known.get(&(run + 1)))) {
@@ -113,11 +113,7 @@ impl Collected<'_> {
             let percent = crate::base::units::significant(100.0 * error, 2);
             said.push(format!("the numerical error is at most {percent} % of a value"));
         }
-        let mut text = said.join("; ");
-        if let Some(first) = text.get(..1) {
-            text = first.to_uppercase() + &text[1..];
-        }
-        text
+        sentence(&said.join("; "))
     }
 }
 

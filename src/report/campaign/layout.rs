@@ -144,7 +144,11 @@ impl Shown {
                 let label = if unit.is_empty() { name.clone() } else { labelled(&name, unit) };
                 (label, unit.as_str(), Steps::Numbers(places.iter().map(|&k| numbers[k]).collect()))
             }
-            None => (name.clone(), "", Steps::Names(places.iter().map(|&k| shown(&values[k].shown)).collect())),
+            None => {
+                let folder = common_folder(&values);
+                let names = places.iter().map(|&k| shown(values[k].shown.get(folder..).unwrap_or_default()));
+                (name.clone(), "", Steps::Names(names.collect()))
+            }
         };
         let value = |&k: &usize| match &found {
             // without a unit of its own
@@ -161,6 +165,13 @@ impl Shown {
             Steps::Names(names) => names.clone(),
         }
     }
+}
+
+/// Bytes of the folder that all values name before their files.
+fn common_folder(values: &[&Literal]) -> usize {
+    let folder = |value: &Literal| value.shown.rfind('/').map_or("", |end| &value.shown[..=end]).to_owned();
+    let first = values.first().map(|value| folder(value)).unwrap_or_default();
+    if values.iter().all(|value| folder(value) == first) { first.len() } else { 0 }
 }
 
 struct Places<'a> {

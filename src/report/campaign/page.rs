@@ -1,5 +1,6 @@
 //! `report.html` of campaigns, uncertainties and searches.
 
+use super::labels::sentence;
 use super::store::Status;
 use super::tables::Collected;
 use crate::base::Result;
@@ -141,7 +142,7 @@ fn of_plan(
     let subject = Subject {
         title: &campaign.title,
         about,
-        subtitle: format!("{} of the case \"{}\". {}", about_of(about), case.title, subtitle(&case)),
+        subtitle: format!("{} of the case \"{}\". {}", sentence(about), case.title, subtitle(&case)),
         case: &case,
         plan: &plan,
         origin: Vec::new(),
@@ -151,10 +152,6 @@ fn of_plan(
     let told = Told { head: (good, headline, verdict), warned: None, sheet: None, records: Vec::new(), words };
     let page = subject.page(&Report { sections }, figures, told)?;
     folder.write("report.html", |out| out.write_all(page.as_bytes()))
-}
-
-fn about_of(about: &str) -> String {
-    about.get(..1).map_or_else(String::new, |first| first.to_uppercase() + &about[1..])
 }
 
 /// The cell as the case states it.

@@ -1,6 +1,6 @@
 //! `figures/seek.*`: the runs of a search and the place that it found.
 
-use super::labels::{labelled, reading, words};
+use super::labels::{labelled, reading, sentence, words};
 use crate::base::Result;
 use crate::input::campaign::{Aim, Range};
 use crate::report::figure::{Canvas, Found, Search, Stop, sought, sought_of_two};
@@ -50,7 +50,7 @@ impl Sought {
         let labels: [String; N] = std::array::from_fn(|k| label(&ranges[k]));
         let row_words = words(&self.seek.row);
         let over: Vec<String> = ranges.iter().map(|range| words(&range.key.typed)).collect();
-        let title = format!("{row_words} over {} in a search", over.join(" and "));
+        let title = sentence(&format!("{row_words} over {} in a search", over.join(" and ")));
         let of = Search {
             name: "seek",
             title: &title,

@@ -30,7 +30,7 @@ impl Uncertainties {
         };
         let name = |k: &usize| {
             let input = &self.inputs[*k];
-            shown(&format!("{} (+- {})", input.key.typed, shown_difference(input.dimension, input.tolerance)))
+            shown(&format!("{} (±\u{a0}{})", input.key.typed, shown_difference(input.dimension, input.tolerance)))
         };
         let mut sources: Vec<String> = single.iter().map(name).collect();
         if !others.is_empty() {
@@ -68,8 +68,8 @@ fn bar(row: &Known, single: &[usize], others: &[usize]) -> Bar {
     }
     let rest = 1.0 - shares.iter().sum::<f64>();
     let end = match row.relative() {
-        Some(relative) => format!("+- {} %", significant(100.0 * relative, 2)),
-        None => format!("+- {} {}", significant(row.standard, 2), row.unit),
+        Some(relative) => format!("±\u{a0}{} %", significant(100.0 * relative, 2)),
+        None => format!("±\u{a0}{} {}", significant(row.standard, 2), row.unit),
     };
     Bar { name: words(&row.path), shares, rest: if rest > LEAST { rest } else { 0.0 }, end: shown(end.trim()) }
 }

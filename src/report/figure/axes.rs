@@ -243,7 +243,7 @@ pub fn draw_mark(canvas: &mut Canvas, [x, y]: Point, mark: Mark, ink: Ink) {
 }
 
 /// Draws the entries of a legend in rows from a place on, within a width, mm; returns the height it takes, mm. With no canvas to draw
-/// on it only measures. A text wider than the width ends in dots.
+/// on it only measures. An entry with neither line nor mark is a text alone. A text wider than the width ends in dots.
 pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Entry]) -> Result<f64> {
     const SAMPLE: f64 = 6.0;
     let row = 1.5 * LETTER;
@@ -251,8 +251,9 @@ pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Ent
     let (mut x, mut y) = (0.0, 0.0);
     let mut canvas = canvas;
     for entry in entries {
-        let text = shortened(&entry.text, width - SAMPLE - 1.2, lettering)?;
-        let needs = SAMPLE + 1.2 + lettering.width(&text)?;
+        let sample = if entry.pen.is_some() || entry.mark.is_some() { SAMPLE + 1.2 } else { 0.0 };
+        let text = shortened(&entry.text, width - sample, lettering)?;
+        let needs = sample + lettering.width(&text)?;
         if x > 0.0 && x + needs > width {
             (x, y) = (0.0, y + row);
         }
@@ -264,7 +265,7 @@ pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Ent
             if let Some((mark, ink)) = entry.mark {
                 draw_mark(canvas, [left + 0.5 * SAMPLE, base], mark, ink);
             }
-            canvas.text([left + SAMPLE + 1.2, base + 0.36 * SMALL], &text, lettering)?;
+            canvas.text([left + sample, base + 0.36 * SMALL], &text, lettering)?;
         }
         x += needs + 4.0;
     }

@@ -16,6 +16,8 @@ const MARGIN: f64 = 1.5;
 const STRIP: f64 = 12.5;
 /// Drawings narrower than this have the colour bar below arrow and scale bar, mm.
 const NARROW: f64 = 120.0;
+/// Decades from which classes by ratio leave powers of ten out.
+const MOST_DECADES: i32 = 12;
 /// Height of such a bar with its name and labels, mm.
 const OWN_BAR: f64 = 9.5;
 
@@ -214,6 +216,36 @@ impl Classes {
         Classes { limits, colours, beyond }
     }
 
+    /// Classes for fields of values of their own: by round ratios where the largest is more than so many times the least above zero, about zero
+    /// where they lie on both sides of it, else rising.
+    pub fn of_values(canvas: &Canvas, [low, high]: [f64; 2], ratio: f64, count: usize) -> Classes {
+        let range = if low <= high { [low, high] } else { [0.0, 1.0] };
+        match range {
+            [low, high] if low > 0.0 && high > ratio * low => Classes::by_ratio(canvas, range),
+            [low, high] if low < 0.0 && high > 0.0 => Classes::about_zero(canvas, range, range, count),
+            _ => Classes::rising(canvas, range, range, count),
+        }
+    }
+
+    /// Classes at 1, 2, 5 and 10 times powers of ten, over many decades at the powers alone, rising.
+    fn by_ratio(canvas: &Canvas, [low, high]: [f64; 2]) -> Classes {
+        let [first, last] = [low.log10().floor(), high.log10().ceil()].map(|x| x as i32);
+        let every = (last - first).div_euclid(MOST_DECADES).max(0) as usize + 1;
+        let digits: &[f64] = if last - first <= 4 { &[1.0, 2.0, 5.0] } else { &[1.0] };
+        let powers = (first..=last).step_by(every);
+        let all: Vec<f64> = powers.flat_map(|power| digits.iter().map(move |d| d * 10_f64.powi(power))).collect();
+        // from the last limit below all values to the first above them
+        let from = all.iter().rposition(|x| *x <= low * (1.0 + 1e-9)).unwrap_or(0);
+        let to = all.iter().position(|x| *x >= high * (1.0 - 1e-9)).unwrap_or(all.len() - 1);
+        let limits = all[from..=to.max(from)].to_vec();
+        let n = limits.len().saturating_sub(1).max(1) as f64;
+        let colours = (0..limits.len().saturating_sub(1))
+            .map(|k| ColourMap::Rising.at((k as f64 + 0.5) / n, canvas.style.palette))
+            .collect();
+        let beyond = beyond(&limits, [low, high]);
+        Classes { limits, colours, beyond }
+    }
+
     /// The same for lines on paper: the palest colours are left out.
     pub fn for_lines(canvas: &Canvas, range: [f64; 2], within: [f64; 2], count: usize) -> Classes {
         let mut classes = Classes::rising(canvas, range, within, count);
@@ -285,7 +317,11 @@ impl Classes {
         let lettering = Lettering::small(Anchor::Middle);
         let count = self.colours.len().max(1) as f64;
         let step = self.limits.windows(2).map(|w| w[1] - w[0]).fold(f64::INFINITY, f64::min);
-        let named: Vec<String> = self.limits.iter().map(|&x| super::scale::label(x, step)).collect();
+        let widest_step = self.limits.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max);
+        let named: Vec<String> = match widest_step > 1.5 * step {
+            true => self.limits.iter().map(|&x| super::scale::short(x, 3)).collect(),
+            false => self.limits.iter().map(|&x| super::scale::label(x, step)).collect(),
+        };
         let mut widest = 0.0_f64;
         for name in &named {
             widest = widest.max(lettering.width(name)?);
@@ -336,6 +372,22 @@ mod tests {
         assert!(map.at([0.0, 1.0])[1] == 2.0 && map.corners()[1][0] <= 83.5);
         let tall = MapFrame::new(85.0, 2.0, Rect { low: [0.0; 2], high: [0.1, 10.0] }, [1.0, 0.0]);
         assert!(tall.height() < 120.0);
+    }
+
+    /// Values over decades have classes at 1, 2 and 5 times powers of ten that hold all of them.
+    #[test]
+    fn decades_have_classes_by_ratio() {
+        let canvas = Canvas::new("a", "b", 10.0, Style::default());
+        let classes = Classes::of_values(&canvas, [0.027, 7.1], 12.0, 9);
+        let expected = [0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0];
+        assert!(
+            classes.limits.len() == 9 && classes.limits.iter().zip(expected).all(|(a, b)| (a / b - 1.0).abs() < 1e-9)
+        );
+        assert_eq!((classes.colours.len(), classes.beyond), (8, [false, false]));
+        let far = Classes::of_values(&canvas, [1e-30, 1e30], 12.0, 9);
+        assert!(far.limits.len() < 20 && far.limits[0] <= 1e-30 && far.colours.len() + 1 == far.limits.len());
+        assert_eq!(Classes::of_values(&canvas, [1.0, 8.0], 12.0, 7).limits[0], 1.0);
+        assert!(Classes::of_values(&canvas, [-2.0, 8.0], 12.0, 7).limits.contains(&0.0));
     }
 
     #[test]

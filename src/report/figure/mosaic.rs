@@ -11,6 +11,8 @@ use crate::base::Result;
 
 /// Classes of colours, about.
 const CLASSES: usize = 9;
+/// Ratio of the largest to the least value beyond which classes are by ratio.
+const RATIO: f64 = 12.0;
 /// Most fields along a side with lines between them.
 const LINED: usize = 40;
 /// Digits of values in fields.
@@ -54,12 +56,7 @@ pub fn mosaic(style: Style, of: &Mosaic) -> Result<Canvas> {
     let bar_top = x_base + 1.6 * LETTER + SMALL;
     let mut canvas = Canvas::new(of.name, of.title, bar_top + 2.2 + 1.2 + SMALL + 1.0, style);
     let known = || of.values.iter().flatten().flatten().copied();
-    let [low, high] = super::cell::extremes(known());
-    let range = if low <= high { [low, high] } else { [0.0, 1.0] };
-    let classes = match range {
-        [low, high] if low < 0.0 && high > 0.0 => Classes::about_zero(&canvas, range, range, CLASSES),
-        _ => Classes::rising(&canvas, range, range, CLASSES),
-    };
+    let classes = Classes::of_values(&canvas, super::cell::extremes(known()), RATIO, CLASSES);
     fields(&mut canvas, frame, of.values, &classes)?;
     if columns.max(rows) <= LINED {
         values(&mut canvas, frame, of.values, &classes)?;

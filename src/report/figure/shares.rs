@@ -91,6 +91,8 @@ pub fn share_bars(style: Style, of: &Bars) -> Result<Canvas> {
             let text = format!("{:.0} %", 100.0 * part);
             if w > WRITTEN {
                 let lettering = Lettering::small(Anchor::Middle).ink(on(source, style.palette));
+                // over strokes on a rim of paper
+                let lettering = if source.is_none() { lettering.rimmed() } else { lettering };
                 canvas.text([x + 0.5 * w, base], &text, lettering)?;
             }
             x += w;

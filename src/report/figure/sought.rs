@@ -10,6 +10,8 @@ use crate::base::Result;
 
 /// Classes of colours over two keys, about.
 const CLASSES: usize = 8;
+/// Ratio of the largest to the least value beyond which scales and classes are by ratio.
+const RATIO: f64 = 12.0;
 /// Radius of a run over two keys, and of the ring round the place that was found, mm.
 const RUN: f64 = 1.3;
 const FOUND: f64 = 2.3;
@@ -111,7 +113,7 @@ pub fn sought(style: Style, of: &Search<1>) -> Result<Canvas> {
     let height = (0.42 * width).clamp(48.0, 72.0);
     let rows = of.stops.iter().filter_map(|stop| stop.row).chain(of.wanted);
     let error = of.found.error.unwrap_or(0.0);
-    let scale = Scale::by_ratio(rows.clone(), 12.0, 5);
+    let scale = Scale::by_ratio(rows.clone(), RATIO, 5);
     let y = match scale.log {
         true => scale,
         false => Scale::linear(rows.chain([of.found.row - error, of.found.row + error]), 5),
@@ -172,11 +174,7 @@ pub fn sought_of_two(style: Style, of: &Search<2>) -> Result<Canvas> {
     let (x_name, y_name) = names(of.keys[0], of.keys[1], width)?;
     axes.draw(&mut canvas, &x_name, &y_name)?;
     let rows = of.stops.iter().filter_map(|stop| stop.row).chain([of.found.row]);
-    let range = super::cell::extremes(rows);
-    let classes = match range {
-        [low, high] if low < 0.0 && high > 0.0 => Classes::about_zero(&canvas, range, range, CLASSES),
-        _ => Classes::rising(&canvas, range, range, CLASSES),
-    };
+    let classes = Classes::of_values(&canvas, super::cell::extremes(rows), RATIO, CLASSES);
     for stop in of.stops {
         let at = axes.at(stop.at[0], stop.at[1]);
         match stop.row {
