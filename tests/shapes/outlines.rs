@@ -113,7 +113,7 @@ fn ends_in_line_with_a_wall_leave_the_moved_edges_out() {
     let (case, plan) = crate::case(SQUARE, &(INLET.to_owned() + OUTLET + "[streaklines]\ncount = 5\n"));
     let settings = Settings { goal: Some(Goal::Triangles(3000)), edge_layer: true, inertia: true };
     let study = Study::solve(case, plan, settings, &|_| {}).unwrap();
-    let why = study.moved.as_ref().unwrap().as_ref().unwrap_err().to_string();
+    let why = (*study.moved.clone().unwrap()).as_ref().unwrap_err().to_string();
     assert!(why.contains("at a right angle"), "{why}");
     assert!(study.edge_layer.as_ref().unwrap().shape_factor < study.pattern.shape_factor.value);
     assert!(

@@ -101,7 +101,7 @@ fn walls_of_any_cell_grow_into_the_fluid() {
         // one-dimensional channels with rounded changes: the squares are right within some hundredths
         assert!((ideal * squares - 1.0).abs() < 0.06, "{cell}: {ideal} {squares}");
         let first = study.edge_layer.as_ref().unwrap().shape_factor / ideal - 1.0;
-        let moved = study.moved.as_ref().unwrap().as_ref().unwrap_or_else(|e| panic!("{cell}: {e}")).shape_factor;
+        let moved = (**study.moved.as_ref().unwrap()).as_ref().unwrap_or_else(|e| panic!("{cell}: {e}")).shape_factor;
         // a channel of width w loses 2 delta*/w of its flow, more where it is narrow; the next order is its square
         let delta = displacement_thickness(1e-3);
         assert!((-2.2 * 2.0 * delta / 0.06..-2.0 * delta / 0.1 * 0.8).contains(&first), "{cell}: {first}");
