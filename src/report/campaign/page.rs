@@ -160,3 +160,6 @@ fn subtitle(case: &Case) -> String {
     let [length, width] = case.cell.size();
     format!("Cell of {} mm by {} mm; {}.", millimetres(length), millimetres(width), case.fluid.name)
 }
+
+#[cfg(test)]
+mod tests;
