@@ -49,7 +49,7 @@ fn good(text: &str) -> Case {
 #[test]
 fn a_good_case_is_read_in_si() {
     let case = good(GOOD);
-    assert_eq!((case.title.as_str(), case.cell.length, case.cell.width), ("Two piers", 2.0, 1.0));
+    assert_eq!((case.title.as_str(), case.cell.shape.rectangle()), ("Two piers", Some([2.0, 1.0])));
     assert_eq!(case.cell.gap, Gap::Uniform(1e-3));
     assert_eq!(case.fluid.kind, FluidKind::Water { temperature: 293.15 });
     assert!((case.fluid.density - 998.2072).abs() < 1e-4);

@@ -23,7 +23,7 @@ fn solve(body: &str, triangles: usize) -> Done {
     let solved = solve_ideal(&plan, &case, Goal::Triangles(triangles), &|_| {}).unwrap();
     let pattern = Pattern::new(&solved.space, &solved.pair, &case, 1.0);
     let (operator, ends) = (&solved.pair.pressure_operator, case.drive.ends);
-    let layer = solve_edge_layer(&solved.space, operator, ends, &pattern, case.cell.width).unwrap();
+    let layer = solve_edge_layer(&solved.space, operator, ends, &pattern, case.cell.inlet_width()).unwrap();
     Done { case, plan, solved, pattern, layer }
 }
 

@@ -114,7 +114,7 @@ fn every_part_scales_from_the_unit_state_as_it_would_be_solved() {
         let (operator, ends, fluid) = (&pair.pressure_operator, case.drive.ends, &case.fluid);
         let pattern = &study.pattern;
         let scaled = study.edge_layer.as_ref().unwrap();
-        let layer = solve_edge_layer(space, operator, ends, pattern, case.cell.width).unwrap();
+        let layer = solve_edge_layer(space, operator, ends, pattern, case.cell.inlet_width()).unwrap();
         near(&scaled.pressure, &layer.pressure, 1e-10, "p of the edge layer");
         near_vectors(&scaled.velocity, &layer.velocity, 1e-10, "V of the edge layer");
         near(&[scaled.mean_speed, scaled.shape_factor], &[layer.mean_speed, layer.shape_factor], 1e-12, "its mean");
@@ -198,38 +198,4 @@ fn near(a: &[f64], b: &[f64], within: f64, what: &str) {
 
 fn near_vectors(a: &[[f64; 2]], b: &[[f64; 2]], within: f64, what: &str) {
     near(a.as_flattened(), b.as_flattened(), within, what);
-}
-#[test]
-#[ignore]
-fn timing() {
-    let cpu = || {
-        let t = std::fs::read_to_string("/proc/self/stat").unwrap();
-        let f: Vec<&str> = t.rsplit(')').next().unwrap().split_whitespace().collect();
-        (f[11].parse::<f64>().unwrap() + f[12].parse::<f64>().unwrap()) / 100.0
-    };
-    for name in ["two_piers", "seal", "keel_section", "tapered_gap"] {
-        let (case, plan) = demo(name);
-        let shared = Shared::new(8);
-        let (t, c) = (std::time::Instant::now(), cpu());
-        let (study, _) = solve_decided_with(&case, &plan, with_all(None), &shared, &|_| {}).unwrap();
-        println!(
-            "{name}: {} triangles, fresh {:.3} s wall {:.2} cpu, made {}",
-            study.solved.space.mesh.triangles.len(),
-            t.elapsed().as_secs_f64(),
-            cpu() - c,
-            shared.made()
-        );
-        let (t, c) = (std::time::Instant::now(), cpu());
-        const N: usize = 10;
-        for k in 0..N {
-            let case = case.at_mean_speed(1e-3 * (1.0 + k as f64 * 0.1));
-            let _ = solve_decided_with(&case, &plan, with_all(None), &shared, &|_| {}).unwrap();
-        }
-        println!(
-            "   cached {:.4} s wall {:.3} cpu each, made {}",
-            t.elapsed().as_secs_f64() / N as f64,
-            (cpu() - c) / N as f64,
-            shared.made()
-        );
-    }
 }

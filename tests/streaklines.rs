@@ -194,7 +194,7 @@ fn lines_past_sharp_corners_are_short() {
 /// The height on the inlet at which the stream function has a value.
 fn inlet_height(study: &Study, level: f64) -> f64 {
     let space = &study.solved.space;
-    let (mut low, mut high) = (0.0, study.case.cell.width);
+    let (mut low, mut high) = (0.0, study.case.cell.inlet_width());
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
         let (t, w) = space.locator().find([0.0, middle], None).unwrap();
@@ -285,15 +285,16 @@ fn a_line_that_goes_round_and_round_is_let_go() {
 fn steps_are_no_shorter_than_the_tolerance() {
     use twinplate::geometry::{Plan, Side, Wall};
     use twinplate::numerics::mesh::{Mesh, SizeField};
-    let (from, side) = (1.0 - 1e-4, 2e-5);
     let sides = [Side::Wall(Wall::Lower), Side::Outlet, Side::Wall(Wall::Upper), Side::Inlet];
-    let plan = Plan::polygon(&[[from, 0.0], [1.0, 0.0], [1.0, side], [from, side]], &sides, &[]).unwrap();
-    let mesh = Mesh::generate(&std::sync::Arc::new(plan), &SizeField::new(2e-6, 0.3, vec![]), 100_000).unwrap();
+    let plan = Plan::polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]], &sides, &[]).unwrap();
+    let from = 1.0 - 1e-4;
+    let fine = (0..=50).map(|k| ([from + 2e-6 * f64::from(k), 0.5], 2e-6)).collect();
+    let mesh = Mesh::generate(&std::sync::Arc::new(plan), &SizeField::new(0.1, 0.3, fine), 100_000).unwrap();
     let gap = twinplate::input::case::Gap::Uniform(1e-3);
     let space = twinplate::numerics::fem::Space::new(std::sync::Arc::new(mesh), &gap, 1e-3);
     let mean = vec![[1e-3, 0.0]; space.mesh.points.len()];
     let field = LayerField { mean, layers: None, level: None, speed: 1e-3, edge_distance: None };
-    let line = follow(&space, &field, &Seed { at: [from, 0.5 * side], stream_function: 0.0 }, 0.0);
+    let line = follow(&space, &field, &Seed { at: [from, 0.5], stream_function: 0.0 }, 0.0);
     assert!(line.ending == Ending::Outlet && (10..=11).contains(&line.steps), "{:?} {}", line.ending, line.steps);
 }
 

@@ -333,15 +333,17 @@ fn time_lines_break_at_obstacles_and_nowhere_else() {
                 .fold(0.0, f64::max);
             assert!(longest < 0.4 / 150.0 + 1e-9, "{} s: {longest}", line.time);
             let furthest = points().map(|p| p[0]).fold(0.0, f64::max);
-            assert!(furthest <= outlet, "{} s: {furthest}", line.time);
-            cut_off |= furthest == outlet;
+            // places on the outlet are rounded along it
+            let is_cut_off = furthest > outlet - 1e-12;
+            assert!(furthest <= outlet + 1e-12, "{} s: {furthest}", line.time);
+            cut_off |= is_cut_off;
             if furthest < 0.07 {
                 assert_eq!(line.pieces.len(), 1, "{} s", line.time);
             }
             if (0.3..0.4).contains(&furthest) {
                 assert!(line.pieces.len() > 1, "{} s", line.time);
             }
-            if furthest < outlet {
+            if !is_cut_off {
                 most = most.max(line.pieces.len());
             }
         }

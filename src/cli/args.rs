@@ -1,22 +1,18 @@
 //! The command line.
 
+pub use super::common::Common;
 use super::drawing::{Drawing, Figures, Print};
 use super::exit::Exit;
 pub use super::goal::{MeshGoal, Series};
-use super::say::Shown;
 use super::schema::SchemaOf;
-use crate::base::row::Detail;
-use crate::base::{Error, Result};
+use crate::base::Result;
 use crate::geometry::Plan;
-use crate::input::campaign::{Base, Literal};
 use crate::input::case::Case;
-use crate::report::vtk::Encoding;
-use crate::study::{Theory, Wish, read, read_text};
+use crate::study::{Theory, Wish};
 use crate::theory::closure::check_closure;
 use crate::theory::ideal::Goal;
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::PathBuf;
 
 /// How far is the flow between two close plates from the ideal pattern it shows?
 #[derive(Debug, Parser)]
@@ -245,8 +241,8 @@ pub enum Command {
     #[command(
         long_about = "Varies keys of a case as a plan says (all combinations, one by one, or a list of runs) and measures rows of the report \
                       of each run. Runs that are there already are not done again, so that a campaign that was stopped goes on where it was. \
-                      With --part I/N one share alone is done, anywhere on a shared folder; --collect joins them. Writes campaign.csv and \
-                      campaign.json, and of every run what the plan wants to keep."
+                      With --part I/N one share alone is done, anywhere on a shared folder; --collect joins them. Writes campaign.csv, \
+                      campaign.json, a figure for each measure, report.html, and of every run what the plan wants to keep."
     )]
     Campaign(Box<super::campaign::CampaignArgs>),
     /// What reports and case files hold, as a JSON schema (2020-12): for editors that complete keys, and for checking by machine.
@@ -356,87 +352,6 @@ impl Against {
             TheoryArg::All => Theory::All,
         };
         Wish { theory, obstacles: self.fit == Some(FitArg::Obstacles), overlay: self.overlay, goal }
-    }
-}
-
-/// Options of every command that reads a case.
-#[derive(Debug, Args)]
-pub struct Common {
-    /// Folder for the results [default: results/<case file stem>/, or beside it where another case of that name has its own].
-    #[arg(short, long, value_name = "DIR")]
-    pub output: Option<PathBuf>,
-    /// Write even into a folder that holds results of another case, or of this one before it or a file it reads was changed.
-    #[arg(long)]
-    pub force: bool,
-    /// Another value of a key of the case, as if it stood there: cell.gap="0.6 mm", obstacle.seal.angle=5. May be given several times.
-    #[arg(long, value_name = "KEY=VALUE")]
-    set: Vec<String>,
-    /// Print the report as JSON on standard output and nothing else there.
-    #[arg(long)]
-    pub json: bool,
-    /// Threads to use; results are the same for any number [default: all cores].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
-    /// VTK files with raw appended data: smaller and faster, but not every reader takes them.
-    #[arg(long)]
-    pub raw: bool,
-    /// VTK files with LZ4-compressed appended data: smallest, but fewest readers take them.
-    #[arg(long, conflicts_with = "raw")]
-    pub compress: bool,
-    /// Print all that was found, not only what matters most; the files hold it in any case.
-    #[arg(long)]
-    pub full: bool,
-    /// No progress and no summary.
-    #[arg(short, long, conflicts_with = "verbose")]
-    pub quiet: bool,
-    /// Tell about every cycle and its iterations, and the code and value of every warning.
-    #[arg(short, long)]
-    pub verbose: bool,
-}
-
-impl Common {
-    /// Reads a case, with the values that are set in place of its own.
-    pub fn read(&self, path: &Path) -> Result<(Case, Arc<Plan>)> {
-        if self.set.is_empty() {
-            return read(path);
-        }
-        let (base, ..) = Base::read(path)?;
-        let mut set = Vec::new();
-        for given in &self.set {
-            let Some((key, value)) = given.split_once('=') else {
-                let remedy = "write the key, then = and its value: cell.gap=\"0.6 mm\"";
-                return Err(Error::argument(format!("\"{given}\" sets no key"), remedy));
-            };
-            set.push((base.key(key.trim())?, Literal::typed(value)));
-        }
-        read_text(&base.with(set.iter().map(|(key, value)| (key, value))), path)
-    }
-
-    /// Refuses values that are set where that means nothing.
-    pub fn refuse_set(&self, why: &str) -> Result<()> {
-        match self.set.first() {
-            Some(given) => Err(Error::argument(format!("--set {given} means nothing here"), why)),
-            None => Ok(()),
-        }
-    }
-
-    /// What is printed of a report.
-    pub fn shown(&self) -> Shown {
-        match (self.json, self.quiet, self.verbose || self.full) {
-            (true, ..) => Shown::Json,
-            (_, true, _) => Shown::Nothing,
-            (_, _, true) => Shown::Text(Detail::Full),
-            _ => Shown::Text(Detail::Main),
-        }
-    }
-
-    /// How VTK files store their numbers.
-    pub fn encoding(&self) -> Encoding {
-        match (self.raw, self.compress) {
-            (true, _) => Encoding::Raw,
-            (_, true) => Encoding::Compressed,
-            _ => Encoding::Base64,
-        }
     }
 }
 

@@ -1,31 +1,33 @@
 //! `campaign`: many runs of one case with other values, on one machine or by parts on many.
 
-use super::args::Common;
+use super::common::Common;
+use super::drawing::Print;
 use super::exit::Exit;
-use super::job::tell;
+use super::goal::MeshGoal;
 use super::place::command_line;
 use super::progress::Progress;
 use super::say::{file_error, say};
+use super::tell::tell;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::base::{Error, Result};
-use crate::input::campaign::Campaign;
+use crate::input::campaign::{Campaign, Planned, Seek, read_plan};
 use crate::report::campaign::{
     Collected, MOST_PARTS, Progressed, Scheduler, Store, Task, Wanted, Way, nothing_known, run_part, script,
 };
 use crate::report::{Folder, Others};
 use crate::study::campaign::Part;
+use crate::study::campaign::seek::solve_seek;
 use crate::study::program;
 use clap::{Args, ValueEnum};
-use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 /// Arguments of `campaign`.
 #[derive(Debug, Args)]
 pub struct CampaignArgs {
-    /// The plan of the campaign.
-    plan: PathBuf,
+    /// The plan of the campaign; with --uncertainty the case.
+    pub plan: PathBuf,
     /// Do share I of N alone; shares may run anywhere on a shared folder, and are joined by --collect.
     #[arg(long, value_name = "I/N", value_parser = part, conflicts_with_all = ["collect", "show"])]
     part: Option<Part>,
@@ -35,6 +37,14 @@ pub struct CampaignArgs {
     /// Print the report of one run, by its number, as JSON.
     #[arg(long, value_name = "RUN")]
     show: Option<usize>,
+    /// What the tolerances in [uncertainty] of a case make of every number of its report, and which to tighten first.
+    #[arg(long, conflicts_with_all = ["part", "collect", "show"])]
+    pub uncertainty: bool,
+    /// With --uncertainty: take a sample of so many points, even where differences would do.
+    #[arg(long, value_name = "N", requires = "uncertainty", value_parser = clap::value_parser!(u32).range(8..=65536))]
+    pub sample: Option<u32>,
+    #[command(flatten)]
+    pub mesh: MeshGoal,
     /// Print a script on standard output that does N parts as a job array: for sbatch, qsub, bsub, or plain commands, one a line, for
     /// `xargs -L 1 -P 8 env` or GNU parallel. Each task has --threads cores, else one. Solves nothing.
     #[arg(long, value_name = "FOR", requires = "parts", conflicts_with_all = ["part", "collect", "show"])]
@@ -45,6 +55,8 @@ pub struct CampaignArgs {
         value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_PARTS))
     )]
     parts: Option<u32>,
+    #[command(flatten)]
+    pub print: Print,
     #[command(flatten)]
     pub common: Common,
 }
@@ -85,8 +97,15 @@ fn part(text: &str) -> std::result::Result<Part, String> {
 /// Does what is asked of a campaign.
 pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
     let common = &args.common;
+    if args.mesh.is_asked() {
+        let what = "the plan says how fine the meshes are";
+        return Err(Error::argument(what, "write triangles = N or error = E in it, in place of an option"));
+    }
     common.refuse_set("[vary] of the plan says which values keys take")?;
-    let campaign = Campaign::read(&args.plan)?;
+    let campaign = match read_plan(&args.plan)? {
+        Planned::Runs(campaign) => campaign,
+        Planned::Seek(seek) => return args.seek(*seek),
+    };
     let dir = common.output.clone().unwrap_or_else(|| campaign.usual_dir());
     if let (Some(script), Some(parts)) = (args.script, args.parts) {
         return hand_out(args, script, parts, &dir);
@@ -95,17 +114,43 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
         return show(&campaign, &dir, run);
     }
     if args.collect {
-        return collect(&campaign, &dir, common);
+        return collect(&campaign, &dir, args);
     }
-    let way = Way { part: args.part.unwrap_or(Part::WHOLE), threads: threads(common), replace: common.force };
+    let way = Way { part: args.part.unwrap_or(Part::WHOLE), threads: common.cores(), replace: common.force };
     let progress = Progress::new(common.quiet, common.verbose);
     let clock = Instant::now();
     let done = run_part(&campaign, &dir, way, &|now| progress.show(&said(now, clock)))?;
     progress.end();
     match args.part {
-        None => collect(&campaign, &dir, common),
+        None => collect(&campaign, &dir, args),
         Some(part) => tell_part(&campaign, &dir, part, done, common),
     }
+}
+
+impl CampaignArgs {
+    /// Searches, and writes what was found.
+    fn seek(&self, seek: Seek) -> Result<Exit> {
+        if self.part.is_some() || self.collect || self.show.is_some() || self.script.is_some() {
+            let what = "the plan is a search: each of its runs follows from those before";
+            return Err(Error::argument(what, "leave out --part, --collect, --show and --script"));
+        }
+        let common = &self.common;
+        let dir = common.output.clone().unwrap_or_else(|| seek.campaign.usual_dir());
+        let mut folder = Folder::open(&dir, &seek.campaign, others(common))?;
+        folder.command = command_line();
+        folder.set_settings("campaign".to_owned());
+        let progress = Progress::new(common.quiet, common.verbose);
+        let sought = solve_seek(seek, common.cores(), &|runs| progress.show(&format!("searching, {runs} runs")))?;
+        let sections = sought.write(folder, &self.print.settings())?;
+        progress.end();
+        let last = format!("The path is in {} (seek.csv, seek.json, figures, report.html)", dir.display());
+        tell(common, true, &sections, &last)
+    }
+}
+
+/// What becomes of other results in the folder.
+fn others(common: &Common) -> Others {
+    if common.force { Others::Replaced } else { Others::Refused }
 }
 
 /// Prints a script that does all parts.
@@ -116,12 +161,6 @@ fn hand_out(args: &CampaignArgs, of: ScriptFor, parts: u32, dir: &Path) -> Resul
     let program = std::env::current_exe().unwrap_or_else(|_| PathBuf::from("twinplate"));
     let threads = args.common.threads.map_or(1, u32::from);
     say(&script(of.scheduler(), Task { program: &program, plan: &plan, dir: &dir, parts, threads })?)
-}
-
-/// Cores to use.
-fn threads(common: &Common) -> usize {
-    let cores = || std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
-    common.threads.map_or_else(cores, usize::from)
 }
 
 /// How far it is, and how long it will take at this pace.
@@ -149,19 +188,19 @@ fn show(campaign: &Campaign, dir: &Path, run: usize) -> Result<Exit> {
 }
 
 /// Joins what is there, writes tables and figures, and prints what was found.
-fn collect(campaign: &Campaign, dir: &Path, common: &Common) -> Result<Exit> {
+fn collect(campaign: &Campaign, dir: &Path, args: &CampaignArgs) -> Result<Exit> {
+    let common = &args.common;
     let store = Store::open(dir, campaign, Wanted::All, false)?;
     let collected = Collected { campaign, known: &store.known };
     if store.known.is_empty() {
         return Err(nothing_known(dir));
     }
-    let others = if common.force { Others::Replaced } else { Others::Refused };
-    let mut folder = Folder::open(dir, campaign, others)?;
+    let mut folder = Folder::open(dir, campaign, others(common))?;
     folder.command = command_line();
     folder.set_settings("campaign".to_owned());
-    collected.write(&mut folder)?;
+    collected.write(&mut folder, &args.print.settings())?;
     let (dir, _) = folder.finish()?;
-    let last = format!("Results are in {} (campaign.csv, campaign.json)", dir.display());
+    let last = format!("Results are in {} (campaign.csv, campaign.json, figures, report.html)", dir.display());
     tell(common, collected.is_whole(), &collected.sections(), &last)
 }
 

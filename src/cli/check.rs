@@ -2,7 +2,7 @@
 
 use super::args::Common;
 use super::exit::Exit;
-use super::job::tell;
+use super::tell::tell;
 use crate::base::Result;
 use crate::report::{Checked, verify};
 use crate::study::{expected, forecast, warnings_before};

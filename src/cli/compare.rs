@@ -2,8 +2,9 @@
 
 use super::args::{Against, Common, MeshGoal};
 use super::exit::Exit;
-use super::job::{Job, tell, tell_briefly};
+use super::job::Job;
 use super::place::compare_folder;
+use super::tell::{tell, tell_briefly};
 use crate::base::Result;
 use crate::report::digest::Digest;
 use crate::report::{FigureSettings, write_marks};

@@ -2,7 +2,8 @@
 
 use super::args::Common;
 use super::exit::Exit;
-use super::job::{Job, tell};
+use super::job::Job;
+use super::tell::tell;
 use crate::base::Result;
 use crate::study::make_mesh;
 use std::path::Path;

@@ -3,6 +3,7 @@
 mod args;
 mod campaign;
 mod check;
+mod common;
 mod compare;
 mod converge;
 mod departure;
@@ -24,7 +25,9 @@ mod schema;
 mod settings;
 mod solve;
 mod start;
+mod tell;
 mod topics;
+mod uncertainty;
 
 use crate::base::{Error, Result};
 use crate::report::BenchCard;
@@ -108,6 +111,7 @@ fn dispatch(command: Command) -> Result<Exit> {
         }
         Command::Sample(args) => sample::sample(&args),
         Command::Fill { case, mesh, print, common } => fill::fill(&case, mesh, &print.settings(), &common),
+        Command::Campaign(args) if args.uncertainty => uncertainty::uncertainty(&args),
         Command::Campaign(args) => campaign::campaign(&args),
         Command::Schema { of } => schema::schema(of),
         Command::Help { topic } => help::help(topic.as_deref()),

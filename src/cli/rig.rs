@@ -2,7 +2,8 @@
 
 use super::args::{Common, MeshGoal};
 use super::exit::Exit;
-use super::job::{Job, tell_briefly};
+use super::job::Job;
+use super::tell::tell_briefly;
 use crate::base::Result;
 use crate::report::digest::Digest;
 use crate::report::{BenchCard, FigureSettings};

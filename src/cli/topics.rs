@@ -1,7 +1,7 @@
 //! The pages of `help`.
 
 /// Names and texts, in the order of the list. Where a command has the same name, its page explains what that computes.
-pub const ALL: [(&str, &str); 19] = [
+pub const ALL: [(&str, &str); 20] = [
     ("case-file", include_str!("topics/case-file.md")),
     ("units", include_str!("topics/units.md")),
     ("outlines", include_str!("topics/outlines.md")),
@@ -15,6 +15,7 @@ pub const ALL: [(&str, &str); 19] = [
     ("sample", include_str!("topics/sample.md")),
     ("fill", include_str!("topics/fill.md")),
     ("rig", include_str!("topics/rig.md")),
+    ("campaign", include_str!("topics/campaign.md")),
     ("figures", include_str!("topics/figures.md")),
     ("files", include_str!("topics/files.md")),
     ("scripts", include_str!("topics/scripts.md")),

@@ -5,12 +5,12 @@ use super::{Curve, Passing};
 use crate::base::Point;
 use crate::base::plane::{Vector, distance, length};
 
-/// A side wall of the cell.
+/// A side wall of the cell, from the inlet to the outlet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Wall {
-    /// y = 0.
+    /// On the right of the flow: y = 0 in a rectangle.
     Lower,
-    /// y = width.
+    /// On the left of the flow: y = width in a rectangle.
     Upper,
 }
 

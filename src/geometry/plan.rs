@@ -91,19 +91,6 @@ pub struct Corner {
 const SMOOTH: f64 = 1e-6;
 
 impl Plan {
-    /// The plan with its outlet so much further downstream, m: a cell that goes on.
-    pub fn with_outlet_moved(&self, by: f64) -> Plan {
-        let mut plan = self.clone();
-        let ends = plan.pieces.iter().filter(|piece| piece.side == Side::Outlet);
-        let far = ends.flat_map(|piece| [piece.point(0.0)[0], piece.point(1.0)[0]]).fold(f64::NEG_INFINITY, f64::max);
-        for piece in plan.pieces.iter_mut().filter(|piece| matches!(piece.side, Side::Outlet | Side::Wall(_))) {
-            if let Curve::Line { from, to } = &mut piece.curve {
-                [from, to].into_iter().filter(|end| end[0] == far).for_each(|end| end[0] += by);
-            }
-        }
-        plan
-    }
-
     /// The plan with its free obstacles moved by vectors, m, one for each obstacle; those on a wall stay. Whether they still stand free of one
     /// another is not checked: moves are to be small beside passages.
     pub fn with_moved(&self, by: &[Vector]) -> Plan {
@@ -290,15 +277,18 @@ impl Plan {
     /// The fluid angle is π less the left turn between the one-sided tangents. At a cusp, where the boundary turns back on
     /// itself, it is 2 π if the solid is the thin side and 0 if the fluid is.
     pub fn corners(&self) -> Vec<Corner> {
+        self.junctions().into_iter().filter(|corner| (PI - corner.fluid_angle).abs() > SMOOTH).collect()
+    }
+
+    /// All junctions of two pieces, smooth ones among them, in the order of the pieces; angles as of [`Plan::corners`].
+    pub fn junctions(&self) -> Vec<Corner> {
         let mut corners = Vec::new();
         for range in &self.loops {
             for after in range.clone() {
                 let before = if after == range.start { range.end - 1 } else { after - 1 };
                 let turn = turn(&self.pieces[before], &self.pieces[after]);
-                if turn.abs() > SMOOTH {
-                    let at = self.pieces[after].start();
-                    corners.push(Corner { at, fluid_angle: PI - turn, before, after });
-                }
+                let at = self.pieces[after].start();
+                corners.push(Corner { at, fluid_angle: PI - turn, before, after });
             }
         }
         corners

@@ -38,11 +38,13 @@ pub fn read_text(text: &str, file: &Path) -> Result<(Case, Plan)> {
 }
 
 fn planned(loaded: case::Loaded) -> Result<(Case, Plan)> {
-    let case::Loaded { case, mut problems } = loaded;
-    let plan = case.as_ref().and_then(|case| Plan::read(case, &mut problems));
-    match (case, plan) {
-        (Some(mut case), Some((plan, inputs))) if problems.is_empty() => {
-            inputs.into_iter().for_each(|input| case.add_input(input));
+    let case::Loaded { mut case, mut problems } = loaded;
+    let drawn = case.as_mut().and_then(|case| plan::draw_cell(case, &mut problems));
+    let plan = drawn.as_ref().and_then(|_| Plan::read(case.as_ref()?, &mut problems));
+    match (case, drawn, plan) {
+        (Some(mut case), Some((own, notes)), Some((mut plan, inputs))) if problems.is_empty() => {
+            own.into_iter().chain(inputs).for_each(|input| case.add_input(input));
+            plan.notes.splice(0..0, notes);
             Ok((case, plan))
         }
         _ => Err(Error::Input(problems)),

@@ -86,21 +86,21 @@ impl Comparison {
         self.study.page_of(
             &report,
             drawn,
-            Told { head, warned, sheet: None, records: Vec::new(), words: &COMPARE_WORDS },
+            Told { head, warned: Some(warned), sheet: None, records: Vec::new(), words: &COMPARE_WORDS },
         )
     }
 
     /// The picture as seen from straight above, over the whole cell.
     fn rectified(&self, photo: &Photo, map: &Calibration) -> Tiles {
         use rayon::prelude::*;
-        let cell = &self.study.case.cell;
-        let rows = ((COLUMNS as f64 * cell.width / cell.length).round() as usize).clamp(1, MOST_ROWS);
-        let columns = ((rows as f64 * cell.length / cell.width).round() as usize).clamp(1, COLUMNS);
+        let [length, width] = self.study.case.cell.size();
+        let rows = ((COLUMNS as f64 * width / length).round() as usize).clamp(1, MOST_ROWS);
+        let columns = ((rows as f64 * length / width).round() as usize).clamp(1, COLUMNS);
         let place = |k: usize, count: usize, side: f64| (k as f64 + 0.5) / count as f64 * side;
         let pixels = |row: usize| -> Vec<u8> {
-            let y = cell.width - place(row, rows, cell.width);
+            let y = width - place(row, rows, width);
             let of = |column: usize| {
-                let at = map.pixel([place(column, columns, cell.length), y]);
+                let at = map.pixel([place(column, columns, length), y]);
                 at.and_then(|at| photo.between(at)).unwrap_or([255; 3])
             };
             (0..columns).flat_map(of).collect()

@@ -1,10 +1,10 @@
 //! The bench card: the design sheet on one page, for the table beside the cell.
 
-use super::figure::{Anchor, Canvas, Ink, LETTER, Lettering, Pen, Style, outlines};
+use super::figure::{Anchor, Canvas, Edge, Ink, LETTER, Lettering, Pen, Style, outlines};
 use super::page_rows::typeset;
 use crate::base::row::{Row, Section, row_at};
 use crate::base::{Point, Result};
-use crate::geometry::Plan;
+use crate::geometry::{Plan, Side};
 
 /// A sheet of A4 upright, mm (ISO 216).
 const PAPER: [f64; 2] = [210.0, 297.0];
@@ -141,25 +141,26 @@ impl Page {
         let top = self.y;
         let at = |[x, y]: Point| [left + scale * (x - low[0]), top + scale * (high[1] - y)];
         let canvas = &mut self.canvas;
-        for y in [low[1], high[1]] {
-            canvas.line(&[at([low[0], y]), at([high[0], y])], Pen::new(0.6, Ink::Text));
-        }
-        for x in [low[0], high[0]] {
-            canvas.line(&[at([x, low[1]]), at([x, high[1]])], Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0));
-        }
+        let edge = Edge::of(plan);
+        let drawn = |line: &Vec<Point>| line.iter().map(|&p| at(p)).collect::<Vec<_>>();
+        edge.walls.iter().for_each(|wall| canvas.line(&drawn(wall), Pen::new(0.6, Ink::Text)));
+        edge.ends.iter().for_each(|end| canvas.line(&drawn(end), Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0)));
         // what is built: a bubble is not
         for outline in outlines(&plan.without_bubbles()) {
             let placed: Vec<Point> = outline.into_iter().map(at).collect();
             canvas.area([&placed[..]], Ink::Solid, Some(Pen::new(0.25, Ink::Text)));
         }
-        let middle = at([low[0], 0.5 * (low[1] + high[1])]);
-        let tip = [middle[0] - 1.5, middle[1]];
-        canvas.line(&[[tip[0] - arrow + 3.0, tip[1]], tip], Pen::new(0.5, Ink::Text));
-        canvas.arrow_head(tip, [1.0, 0.0], 3.0, Ink::Text);
+        if let Some(end) = plan.end(Side::Inlet) {
+            let [u, v] = [-end.outwards[0], end.outwards[1]];
+            let [x, y] = at(end.middle());
+            let back = |s: f64| [x - s * u, y - s * v];
+            canvas.line(&[back(arrow - 1.5), back(1.5)], Pen::new(0.5, Ink::Text));
+            canvas.arrow_head(back(1.5), [u, v], 3.0, Ink::Text);
+        }
         self.y = top + scale * size[1] + 1.3 * LINE;
         let side = |path: &str| row_at(sections, path).map(said).unwrap_or_default();
         let text = format!(
-            "{} long, {} wide, {} between the plates; flow from left to right",
+            "{} long, {} wide, {} between the plates; flow along the arrow",
             side("cell.length_m"),
             side("cell.width_m"),
             side("cell.gap_m")

@@ -47,7 +47,7 @@ impl Checked<'_> {
             ]
         };
         let names = Value::texts(case.obstacles.iter().map(|obstacle| obstacle.name.clone()));
-        let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
+        let middle = case.cell.middle();
         let mut sections = vec![program()];
         sections.extend(case.sections(case.cell.gap.at(middle)));
         let cell = sections.iter_mut().filter(|section| section.key == "cell");

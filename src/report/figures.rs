@@ -66,7 +66,8 @@ impl FigureSettings {
     /// # Errors
     /// [`Error::Usage`] if evenly spaced lines would stand closer than a two-hundredth of the cell's smaller side: on paper that is black.
     pub fn check(&self, case: &Case) -> Result<()> {
-        let least = case.cell.length.min(case.cell.width) / 200.0;
+        let [length, width] = case.cell.size();
+        let least = length.min(width) / 200.0;
         match self.spacing {
             Some(spacing) if spacing < least => {
                 let [spacing, least] = [spacing, least].map(|x| Dimension::Length.show(x));

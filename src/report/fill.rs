@@ -70,8 +70,13 @@ impl Filled {
         let mut report = Report { sections: self.report() };
         report.sections.push(folder.run_and_command());
         let head = self.headline();
-        let told =
-            Told { head, warned: self.all_warnings(), sheet: None, records: vec![self.fill_it()], words: &FILL_WORDS };
+        let told = Told {
+            head,
+            warned: Some(self.all_warnings()),
+            sheet: None,
+            records: vec![self.fill_it()],
+            words: &FILL_WORDS,
+        };
         self.study.page_of(&report, drawn, told)
     }
 

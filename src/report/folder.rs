@@ -19,7 +19,9 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The files of one kind of result: they are written together and grow stale together.
-const FAMILIES: [&[&str]; 15] = [
+const FAMILIES: [&[&str]; 18] = [
+    &["seek.csv", "seek.json", "figures/seek.?"],
+    &["uncertainty.csv", "uncertainty.json", "figures/uncertainty.?"],
     &["campaign.csv", "campaign.json", "figures/campaign_%.?"],
     &["report.json", "report.txt"],
     &["mesh.vtu"],
@@ -51,8 +53,9 @@ const FAMILIES: [&[&str]; 15] = [
     ],
     &["convergence.csv", "convergence.svg", "figures/convergence.?"],
     &["rig.json", "rig.txt", "figures/feasible.?", "figures/feasible_by_rms.?", "bench_card.svg", "bench_card.pdf"],
+    // every command that has a page writes one of its own
+    &["report.html"],
     &[
-        "report.html",
         "figures/streaklines.?",
         "figures/streaklines_by_speed.?",
         "figures/timelines.?",

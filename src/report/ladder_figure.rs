@@ -2,6 +2,7 @@
 
 use super::Origin;
 use crate::base::Result;
+use crate::base::text::in_words;
 use crate::report::figure::{Canvas, Course, Style, Weight, convergence, text_width};
 use crate::study::Ladder;
 use crate::theory::convergence::Standing;
@@ -45,46 +46,5 @@ impl Ladder {
         let name = if drawn { name } else { format!("quantity {}", k + 1) };
         let (expected_order, observed_order) = (quantity.expected, judgement.observed_order);
         (!points.is_empty()).then_some(Course { name, points, expected_order, observed_order })
-    }
-}
-
-/// The name of a quantity for reading: what it is, and where or of which effect. Names of probes stay as the case has them.
-fn in_words(name: &str) -> String {
-    let plain = |key: &str| {
-        let words: Vec<&str> = key.split('_').map(|word| if word == "rms" { "(rms)" } else { word }).collect();
-        let words = match words.as_slice() {
-            [most @ .., "per", "s"] => most,
-            [most @ .., "deg" | "m" | "pa" | "s"] if !most.is_empty() => most,
-            all => all,
-        };
-        words.join(" ")
-    };
-    match name.split('.').collect::<Vec<_>>().as_slice() {
-        ["probe" | "probes", middle @ .., quantity] => format!("{} at {}", plain(quantity), middle.join(".")),
-        ["departure", effect, quantity] => format!("{} by {}", plain(quantity), plain(effect)),
-        [one] => plain(one),
-        [section, middle @ .., quantity] => {
-            let of = [*section].iter().chain(middle).map(|key| plain(key)).collect::<Vec<_>>().join(", ");
-            format!("{} ({of})", plain(quantity))
-        }
-        [] => String::new(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn quantities_are_named_in_words() {
-        for (name, words) in [
-            ("shape_factor", "shape factor"),
-            ("probe.first pier.speed_ratio", "speed ratio at first pier"),
-            ("probe.no_2.pressure", "pressure at no_2"),
-            ("departure.edge_layer.speed_rms", "speed (rms) by edge layer"),
-            ("drive.head_m", "head (drive)"),
-        ] {
-            assert_eq!(in_words(name), words);
-        }
     }
 }

@@ -1,7 +1,7 @@
 //! Calibration marks of a plate: crosses or dots at known places of the cell, by which a photograph is measured.
 
 use crate::base::error::Usage;
-use crate::base::plane::{Segment, cross, distance, way};
+use crate::base::plane::{Rect, Segment, cross, distance, way};
 use crate::base::{Error, Point, Result};
 use crate::geometry::Plan;
 use std::fmt::Write as _;
@@ -71,28 +71,28 @@ pub struct Marks {
     pub size: f64,
     /// The marks, whole millimetres; none where there is no room for four.
     pub list: Vec<Mark>,
-    /// Length of the cell, mm: letters stand on the side of its middle.
-    length: f64,
+    /// x of the middle of the cell, mm: letters stand on its side of a mark.
+    middle: f64,
 }
 
 impl Marks {
-    /// The marks of a cell of some length and width: in its corners, in the middles of its sides, then between these, or as near there as
+    /// The marks of a cell in a box: in its corners, in the middles of its sides, then between these, or as near there as
     /// they stand clear of obstacles, walls and ends by a mark size and of each other by two.
     ///
     /// # Errors
     /// [`Error::Usage`] if more are asked for than there is room for.
-    pub fn of(plan: &Plan, cell: [f64; 2], settings: &MarkSettings) -> Result<Marks> {
+    pub fn of(plan: &Plan, cell: Rect, settings: &MarkSettings) -> Result<Marks> {
         let most = settings.count.unwrap_or(USUAL_MARKS);
         let mut places = places(plan, cell, settings.size, most);
         if places.len() < most.min(MARK_COUNTS[0]) || (settings.count.is_some() && places.len() < most) {
             if settings.count.is_some() {
                 let (size, found) = (settings.size, places.len());
-                return Err(Error::Usage(Usage::FewPlaces { asked: most, found, size, cell }));
+                return Err(Error::Usage(Usage::FewPlaces { asked: most, found, size, cell: cell.size() }));
             }
             places.clear();
         }
         let list = places.into_iter().zip('a'..).map(|(at, name)| Mark { name, at }).collect();
-        Ok(Marks { shape: settings.shape, size: rounded(1e3 * settings.size), list, length: 1e3 * cell[0] })
+        Ok(Marks { shape: settings.shape, size: rounded(1e3 * settings.size), list, middle: 1e3 * cell.middle()[0] })
     }
 
     /// The strokes of crosses, mm.
@@ -109,8 +109,7 @@ impl Marks {
         let mut strokes = Vec::new();
         for Mark { name, at: [x, y] } in &self.list {
             let unit = LETTER * self.size / 3.0;
-            let left =
-                if 2.0 * x <= self.length { x + BESIDE * self.size } else { x - BESIDE * self.size - 2.0 * unit };
+            let left = if *x <= self.middle { x + BESIDE * self.size } else { x - BESIDE * self.size - 2.0 * unit };
             let place = |[u, v]: Point| [rounded(left + unit * u), rounded(y + unit * (v - 1.5))];
             for line in letter(*name) {
                 strokes.extend(line.windows(2).map(|ends| [place(ends[0]), place(ends[1])]));
@@ -194,10 +193,10 @@ fn rounded(x: f64) -> f64 {
 }
 
 /// Up to so many places for marks, mm, the wanted ones first.
-fn places(plan: &Plan, cell: [f64; 2], size: f64, most: usize) -> Vec<Point> {
+fn places(plan: &Plan, cell: Rect, size: f64, most: usize) -> Vec<Point> {
     let clear = CLEAR * size;
     // whole millimetres are easily measured
-    let ends = cell.map(|extent| [(1e3 * clear).ceil(), (1e3 * (extent - clear)).floor()]);
+    let ends = [0, 1].map(|k| [(1e3 * (cell.low[k] + clear)).ceil(), (1e3 * (cell.high[k] - clear)).floor()]);
     if most == 0 || ends.iter().any(|[low, high]| low > high) {
         return Vec::new();
     }

@@ -38,7 +38,7 @@ impl Meshed {
     /// Program, case and the measures of the mesh.
     pub fn sections(&self) -> Vec<Section> {
         let q = &self.quality;
-        let middle = [0.5 * self.case.cell.length, 0.5 * self.case.cell.width];
+        let middle = self.case.cell.middle();
         let length =
             |key: &'static str, name: &'static str, x: f64| Row::new(key, name, x, Kind::Of(Dimension::Length));
         let area =

@@ -44,6 +44,8 @@ mod origin;
 #[cfg(feature = "figures")]
 mod page;
 #[cfg(feature = "figures")]
+mod page_captions;
+#[cfg(feature = "figures")]
 mod page_rows;
 #[cfg(feature = "figures")]
 mod page_sheet;

@@ -1,5 +1,6 @@
 //! `report.html`: one page to keep with the lab notes, complete in itself.
 
+use super::page_captions::caption;
 use super::page_rows::{facts, provenance, record, tables, typeset, typeset_numbers};
 use super::page_sheet::PageSheet;
 use super::page_words::{BUDGET_WORDS, WORDS, Word};
@@ -8,8 +9,9 @@ use crate::base::units::significant;
 use crate::base::warning::{Level, Warning, messages};
 use crate::base::{Error, Result};
 use crate::geometry::{Piece, Plan, Side};
+use crate::input::case::Case;
 use crate::report::Report;
-use crate::report::figure::{Canvas, FAMILY, Preview, Weight, font_face, page_inks, preview};
+use crate::report::figure::{Canvas, Edge, FAMILY, Preview, Weight, font_face, page_inks, preview};
 use crate::study::{Findings, Study};
 use crate::theory::ideal::Goal;
 use minijinja::{Environment, Value, context};
@@ -43,14 +45,40 @@ const SOURCES: [&str; 9] = [
 pub(super) struct Told<'a> {
     /// Whether all is well, the verdict in a few words, and in sentences.
     pub head: (bool, &'static str, Vec<String>),
-    /// Warnings and notes.
-    pub warned: Vec<Warning>,
+    /// Warnings and notes; none where nothing was judged.
+    pub warned: Option<Vec<Warning>>,
     /// The design sheet.
     pub sheet: Option<PageSheet<'a>>,
     /// Records that are shown with what their rows mean, their notes and cautions.
     pub records: Vec<Section>,
     /// Words to explain beyond the usual ones.
     pub words: &'a [Word],
+}
+
+/// What a page is about.
+pub(super) struct Subject<'a> {
+    /// Its title.
+    pub title: &'a str,
+    /// What is told of it, in few words.
+    pub about: &'static str,
+    /// A line below the title.
+    pub subtitle: String,
+    /// The case.
+    pub case: &'a Case,
+    /// What the case is meshed from.
+    pub plan: &'a Plan,
+    /// Facts about where the numbers come from, beside the usual ones.
+    pub origin: Vec<Value>,
+    /// The plan of runs that the case is part of.
+    pub planned: Option<PlanText<'a>>,
+}
+
+/// The plan of runs as it was read.
+pub(super) struct PlanText<'a> {
+    /// Its text.
+    pub text: &'a str,
+    /// Hash over it and all it reads.
+    pub sha256: &'a str,
 }
 
 impl Study {
@@ -64,90 +92,22 @@ impl Study {
         self.page_of(
             report,
             figures,
-            Told { head: self.headline(found), warned: self.warnings(), sheet, records: Vec::new(), words },
+            Told { head: self.headline(found), warned: Some(self.warnings()), sheet, records: Vec::new(), words },
         )
     }
 
     /// The page of a report with figures and what is told of them.
     pub(super) fn page_of(&self, report: &Report, figures: &[Canvas], told: Told) -> Result<String> {
-        let mut environment = Environment::new();
-        let failed =
-            |e: minijinja::Error| Error::failed(format!("report.html cannot be made: {e}"), "report this as a fault");
-        environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
-        let template = environment.get_template("page.html").map_err(failed)?;
-        let Told { head: (good, headline, verdict), warned, sheet, records, words } = told;
-        let said = |level| messages(&warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>();
-        let [light, dark] = page_inks();
-        let drawings = figures.iter().enumerate().map(|(k, figure)| {
-            let caption = format!("Figure {}. {}", k + 1, caption(figure));
-            context! { name => figure.name(), drawing => figure.for_page(), caption => caption }
-        });
-        // the map of the sheet, if there is one, then the outline
-        let further = [figures.len() + 1, figures.len() + 1 + usize::from(sheet.is_some())];
-        let word = |&(name, meaning): &Word| context! { name => name, meaning => meaning };
-        let mut origin = provenance(&report.sections);
-        origin.extend(self.goal_and_tolerances());
-        let page = context! {
-            title => self.case.title.as_str(),
-            subtitle => self.subtitle(),
-            family => FAMILY,
-            faces => [Weight::Regular, Weight::Bold].map(font_face).concat(),
-            light => light,
-            dark => dark,
-            good => good,
-            headline => headline,
-            verdict => verdict,
-            warnings => said(Level::Warning),
-            notes => said(Level::Note),
-            facts => facts(&report.sections),
-            figures => drawings.collect::<Vec<Value>>(),
-            tables => tables(&report.sections),
-            records => records.iter().map(record).collect::<Vec<Value>>(),
-            sheet => sheet.map(|sheet| sheet.value(further[0])),
-            definitions => WORDS.iter().chain(words).map(word).collect::<Vec<Value>>(),
-            cautions => CAUTIONS.to_vec(),
-            provenance => origin,
-            sha256 => self.case.sha256.as_str(),
-            combined_sha256 => self.case.combined_sha256(),
-            settings_sha256 => row_at(&report.sections, "run.settings_sha256").map(Row::si),
-            command => row_at(&report.sections, "run.command").map(Row::si),
-            outline => context! { drawing => self.outline()?.for_page(), number => further[1] },
-            case => self.case.text.as_str(),
-            cite => CITE,
-            sources => SOURCES.to_vec(),
-            program => concat!(env!("CARGO_PKG_NAME"), " ", env!("CARGO_PKG_VERSION")),
-        };
-        template.render(page).map_err(failed)
-    }
-
-    /// The cell with its obstacles, from the curves that were meshed.
-    fn outline(&self) -> Result<Canvas> {
-        let Plan { pieces, loops, .. } = &*self.plan;
-        let owner = |piece: &Piece| match piece.side {
-            Side::Obstacle(k) => Some(k),
-            _ => None,
-        };
-        let stretches = loops.iter().flat_map(|range| pieces[range.clone()].chunk_by(|a, b| owner(a) == owner(b)));
-        let stretches: Vec<&[Piece]> = stretches.filter(|stretch| owner(&stretch[0]).is_some()).collect();
-        let count: usize = stretches.iter().map(|stretch| stretch.len()).sum();
-        let steps = (4000 / count.max(1)).clamp(1, 64);
-        let name = |piece: &Piece| {
-            let obstacle = owner(piece).and_then(|k| self.plan.obstacles.get(k as usize));
-            obstacle.map_or_else(String::new, |obstacle| obstacle.name.clone())
-        };
-        let places = |piece: &Piece| (0..=steps).map(|k| piece.point(k as f64 / steps as f64)).collect::<Vec<_>>();
-        preview(&Preview {
+        let subject = Subject {
             title: &self.case.title,
-            area: [[0.0, 0.0], [self.case.cell.length, self.case.cell.width]],
-            cell: true,
-            outlines: stretches.iter().map(|stretch| stretch.iter().flat_map(places).collect()).collect(),
-            names: stretches.iter().map(|stretch| name(&stretch[0])).collect(),
-            probes: self.case.probes.iter().map(|probe| (probe.name.clone(), probe.at)).collect(),
-            surveys: &[],
-            passages: Vec::new(),
-            unit: "mm",
-            scale: 1e3,
-        })
+            about: "how far from ideal",
+            subtitle: self.subtitle(),
+            case: &self.case,
+            plan: &self.plan,
+            origin: self.goal_and_tolerances().into(),
+            planned: None,
+        };
+        subject.page(report, figures, told)
     }
 
     /// What was asked for, and with what the departures are compared.
@@ -174,15 +134,15 @@ impl Study {
 
     fn subtitle(&self) -> String {
         let millimetres = |x: f64| significant(1e3 * x, 4);
-        let cell = &self.case.cell;
+        let [length, width] = self.case.cell.size();
         let height = match self.case.streaklines.height {
             0.0 => "dye at mid-gap".to_owned(),
             z => format!("dye at height {z} of half the gap"),
         };
         format!(
             "Cell of {} mm by {} mm, gap {} mm; {}; {height}.",
-            millimetres(cell.length),
-            millimetres(cell.width),
+            millimetres(length),
+            millimetres(width),
             millimetres(self.solved.space.reference_gap),
             self.case.fluid.name
         )
@@ -228,55 +188,93 @@ impl Study {
     }
 }
 
-/// What a figure shows and how to read it.
-fn caption(figure: &Canvas) -> String {
-    let how = match figure.name() {
-        "streaklines" => {
-            "Dye let in all the time. Between two lines the flow stays the same: where they come closer the fluid is faster."
-        }
-        "streaklines_by_speed" => "The same lines; the colour is the speed over the mean speed at this height.",
-        "timelines" => {
-            "Dye that started together; it waits in front of an obstacle, and behind it what passed on both sides never joins again."
-        }
-        "lines_evenly_spaced" => "Their distance says nothing of the flow between them.",
-        "pressure_coefficient" => {
-            "What the inviscid flow with these streamlines would show on a model: (p − p∞)/(½ρU²), no pressure of the cell."
-        }
-        "pressure" => {
-            "What a gauge reads above the outlet: the fluid runs down it, fastest where the lines are close if the gap is even."
-        }
-        "speed_ratio" => "Averaged over the gap; near solid edges, within about the gap, the real fluid is slower.",
-        "layers" => "Lines from the same places at the inlet, at several heights in the gap; inertia parts them.",
-        "budget" => "Bars run from the root mean square to what 99 % of the area outside the edge band are below.",
-        "sweep" => "Scaled from one solution by the known powers of speed, gap and viscosity.",
-        "circulation" => "The cell never shows the dashed pattern: its pressure has one value everywhere.",
-        "bubble" => {
-            "Where the dashed lines leave the solid ones, bubbles push the flow aside: no part of the pattern of the obstacles."
-        }
-        "overlay" => {
-            "Where rings leave the solid lines the picture departs from the ideal pattern; dashes show it as many times as large as the note says."
-        }
-        "shift_map" => {
-            "Each disc is a station of a traced line; lines start with a level that is fitted, so that shifts are about zero on each."
-        }
-        "residual_along" => {
-            "Above, what the lines show; below, what no effect explains. Lines within the band are explained."
-        }
-        "arrival" => {
-            "Dark is late. A vent at a ring, or a tilt that makes it the highest place, lets the last air out."
-        }
-        "filling_strip" => "Wet parts are shaded; what is hatched stays dry.",
-        name if name.starts_with("bubble_frame") => {
-            "The pattern changes as the bubble goes: a photograph shows none of these lines, a camera that goes with it does for a moment."
-        }
-        "bubble_paths" => "A free round bubble follows the streamline of its middle, at a speed of its own.",
-        name if name.starts_with("profile_") => {
-            "Averaged over the gap; curves are broken where the line runs through solids."
-        }
-        "mesh" => "Where the computable error sits; the mesh is finest where it matters.",
-        _ => {
-            "Change of |V| against the ideal pattern at the same mean speed; the ring marks the largest outside the band."
-        }
-    };
-    format!("{}. {how}", figure.title())
+impl Subject<'_> {
+    /// The page of a report with figures and what is told of them.
+    ///
+    /// # Errors
+    /// [`Error::Failed`] if it cannot be put together.
+    pub(super) fn page(&self, report: &Report, figures: &[Canvas], told: Told) -> Result<String> {
+        let mut environment = Environment::new();
+        let failed =
+            |e: minijinja::Error| Error::failed(format!("report.html cannot be made: {e}"), "report this as a fault");
+        environment.add_template("page.html", include_str!("page.html")).map_err(failed)?;
+        let template = environment.get_template("page.html").map_err(failed)?;
+        let Told { head: (good, headline, verdict), warned, sheet, records, words } = told;
+        let said = |warned: &[Warning], level| {
+            messages(warned, level).iter().map(|text| typeset_numbers(text)).collect::<Vec<_>>()
+        };
+        let [light, dark] = page_inks();
+        let drawings = figures.iter().enumerate().map(|(k, figure)| {
+            let caption = format!("Figure {}. {}", k + 1, caption(figure));
+            context! { name => figure.name(), drawing => figure.for_page(), caption => caption }
+        });
+        // the map of the sheet, if there is one, then the outline
+        let further = [figures.len() + 1, figures.len() + 1 + usize::from(sheet.is_some())];
+        let word = |&(name, meaning): &Word| context! { name => name, meaning => meaning };
+        let mut origin = provenance(&report.sections);
+        origin.extend(self.origin.iter().cloned());
+        let page = context! {
+            title => self.title,
+            about => self.about,
+            subtitle => self.subtitle.as_str(),
+            family => FAMILY,
+            faces => [Weight::Regular, Weight::Bold].map(font_face).concat(),
+            light => light,
+            dark => dark,
+            good => good,
+            headline => headline,
+            verdict => verdict,
+            warnings => warned.as_ref().map(|warned| said(warned, Level::Warning)),
+            notes => warned.as_ref().map(|warned| said(warned, Level::Note)),
+            facts => facts(&report.sections),
+            figures => drawings.collect::<Vec<Value>>(),
+            tables => tables(&report.sections),
+            records => records.iter().map(record).collect::<Vec<Value>>(),
+            sheet => sheet.map(|sheet| sheet.value(further[0])),
+            definitions => WORDS.iter().chain(words).map(word).collect::<Vec<Value>>(),
+            cautions => CAUTIONS.to_vec(),
+            provenance => origin,
+            sha256 => self.case.sha256.as_str(),
+            combined_sha256 => self.case.combined_sha256(),
+            planned => self.planned.as_ref().map(|plan| context! { text => plan.text, sha256 => plan.sha256 }),
+            settings_sha256 => row_at(&report.sections, "run.settings_sha256").map(Row::si),
+            command => row_at(&report.sections, "run.command").map(Row::si),
+            outline => context! { drawing => self.outline()?.for_page(), number => further[1] },
+            case => self.case.text.as_str(),
+            cite => CITE,
+            sources => SOURCES.to_vec(),
+            program => concat!(env!("CARGO_PKG_NAME"), " ", env!("CARGO_PKG_VERSION")),
+        };
+        template.render(page).map_err(failed)
+    }
+
+    /// The cell with its obstacles, from the curves that were meshed.
+    fn outline(&self) -> Result<Canvas> {
+        let Plan { pieces, loops, .. } = &*self.plan;
+        let owner = |piece: &Piece| match piece.side {
+            Side::Obstacle(k) => Some(k),
+            _ => None,
+        };
+        let stretches = loops.iter().flat_map(|range| pieces[range.clone()].chunk_by(|a, b| owner(a) == owner(b)));
+        let stretches: Vec<&[Piece]> = stretches.filter(|stretch| owner(&stretch[0]).is_some()).collect();
+        let count: usize = stretches.iter().map(|stretch| stretch.len()).sum();
+        let steps = (4000 / count.max(1)).clamp(1, 64);
+        let name = |piece: &Piece| {
+            let obstacle = owner(piece).and_then(|k| self.plan.obstacles.get(k as usize));
+            obstacle.map_or_else(String::new, |obstacle| obstacle.name.clone())
+        };
+        let places = |piece: &Piece| (0..=steps).map(|k| piece.point(k as f64 / steps as f64)).collect::<Vec<_>>();
+        preview(&Preview {
+            title: &self.case.title,
+            area: [self.case.cell.bounds().low, self.case.cell.bounds().high],
+            cell: Some(Edge::of(self.plan)),
+            outlines: stretches.iter().map(|stretch| stretch.iter().flat_map(places).collect()).collect(),
+            names: stretches.iter().map(|stretch| name(&stretch[0])).collect(),
+            probes: self.case.probes.iter().map(|probe| (probe.name.clone(), probe.at)).collect(),
+            surveys: &[],
+            passages: Vec::new(),
+            unit: "mm",
+            scale: 1e3,
+        })
+    }
 }

@@ -5,7 +5,7 @@ use crate::base::row::{Detail, Kind, Row, Section, row_at};
 use minijinja::{Value, context};
 
 /// Numbers to know at a glance, by their paths.
-const GLANCE: [&str; 10] = [
+const GLANCE: [&str; 21] = [
     "reynolds.reduced",
     "reynolds.obstacle",
     "reynolds.gap",
@@ -16,6 +16,17 @@ const GLANCE: [&str; 10] = [
     "shape_factor.value",
     "shape_factor.lower",
     "shape_factor.upper",
+    "campaign.count",
+    "campaign.done",
+    "campaign.target_missed",
+    "campaign.failed",
+    "campaign.missing",
+    "uncertainty.method",
+    "uncertainty.runs",
+    "seek.row",
+    "seek.value",
+    "seek.error",
+    "seek.runs",
 ];
 
 /// Where the numbers come from, by their paths.
@@ -79,10 +90,11 @@ fn collect(section: &Section, above: &str, list: &mut Vec<Value>) {
 }
 
 fn table(section: &Section, title: &str) -> Value {
-    let columns = columns(&section.parts, Detail::Full);
+    let parts: Vec<&Section> = section.parts.iter().filter(|entry| entry.detail < Detail::Script).collect();
+    let columns = columns(&parts, Detail::Full);
     let heads: Vec<String> = columns.iter().map(|column| typeset(&column.head())).collect();
     let row = |entry: &Section| columns.iter().map(|column| typeset(&column.cell(entry))).collect::<Vec<_>>();
-    let rows: Vec<Vec<String>> = section.parts.iter().map(row).collect();
+    let rows: Vec<Vec<String>> = parts.into_iter().map(row).collect();
     context! { caption => typeset(title), heads => heads, rows => rows, notes => set(&section.notes) }
 }
 

@@ -65,3 +65,51 @@ pub(super) const FILL_WORDS: [Word; 5] = [
     ("effective angle", "contact angle of the front at a side, seen in the plane of the plates."),
     ("none by this model", "contact lines that stick to rough edges, and corner films, can still hold air there."),
 ];
+
+/// What the words of a campaign mean.
+pub(super) const CAMPAIGN_WORDS: [Word; 3] = [
+    ("run", "the case with one value under each varied key, solved as if it were the only one."),
+    ("numerical error", "what the mesh may have done to a number, estimated within its own run."),
+    (
+        "target missed",
+        "done, but the wanted accuracy was not reached; its numbers stand in tables and figures all the same.",
+    ),
+];
+
+/// What the words of uncertainties mean.
+pub(super) const UNCERTAINTY_WORDS: [Word; 4] = [
+    (
+        "standard uncertainty",
+        "the standard deviation that the tolerances, taken as independent, give a number (JCGM 100:2008, 5.1.2).",
+    ),
+    (
+        "share",
+        "the part of the variance that falls away if a value is known exactly: alone (first order), or with all it does together with others (total; \
+         Sobol 1993; by a polynomial, Sudret 2008).",
+    ),
+    (
+        "several together",
+        "the part of the variance that comes of values only together: no single one of them is to blame for it.",
+    ),
+    (
+        "95 % from, to",
+        "between these 95 % of the values lie: two standard uncertainties to both sides, or the quantiles of the sample.",
+    ),
+];
+
+/// What the words of a search mean.
+pub(super) const SEEK_WORDS: [Word; 4] = [
+    ("row", "the number of the report that is brought to a value, or made as small or as large as can be."),
+    (
+        "+-",
+        "how far the key may be off: the accuracy of the search, and the numerical error of the row over its slope there.",
+    ),
+    (
+        "beyond limits",
+        "by how much the limit that is passed furthest is passed, over its size; below zero all limits are kept.",
+    ),
+    (
+        "how it was sought",
+        "places all over the range first, then Brent's method (Brent 1973), for two keys Nelder and Mead's (1965), from the best of them.",
+    ),
+];

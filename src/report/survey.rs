@@ -2,7 +2,7 @@
 
 use super::check::note_section;
 use super::cut::{CAUTIONS, CutSheet};
-use super::figure::{Canvas, Placing, Preview, pdf_of, preview};
+use super::figure::{Canvas, Edge, Placing, Preview, pdf_of, preview};
 use super::marks::{Mark, Marks};
 use super::{CutSettings, Origin, case_sheet, create_folder, outline_sheet, write_whole};
 use crate::base::error::Usage;
@@ -57,12 +57,13 @@ impl Outlines {
 
     /// Writes the placing template of a case: `NAME_place.svg`, and `NAME_place.pdf` on sheets of A4 where some dozens do.
     fn write_placing(&self, into: &Path) -> Result<Vec<PathBuf>> {
-        let Some((case, _)) = &self.case else { return Ok(Vec::new()) };
+        let Some((case, plan)) = &self.case else { return Ok(Vec::new()) };
         let name = format!("{}_place", self.stem);
         let placing = Placing {
             name: &name,
             title: &case.title,
-            cell: [case.cell.length, case.cell.width],
+            cell: case.cell.bounds(),
+            edge: Edge::of(plan),
             obstacles: self.outlines.iter().map(|o| (o.name.clone(), chain(&o.curves))).collect(),
         };
         let origin = Origin::of(case);
@@ -108,7 +109,7 @@ impl Outlines {
             let s = &outline.survey;
             [[0, 1].map(|k| low[k].min(s.low[k])), [0, 1].map(|k| high[k].max(s.high[k]))]
         });
-        let cell = self.case.as_ref().map(|(case, _)| [[0.0, 0.0], [case.cell.length, case.cell.width]]);
+        let cell = self.case.as_ref().map(|(case, _)| case.cell.bounds());
         let (unit, scale) = match self.coordinates {
             Coordinates::Metres => ("mm", 1e3),
             other => (other.unit(), 1.0),
@@ -116,8 +117,8 @@ impl Outlines {
         let surveys: Vec<_> = self.outlines.iter().map(|outline| outline.survey.clone()).collect();
         let drawn = preview(&Preview {
             title: &self.title,
-            area: cell.unwrap_or(around),
-            cell: cell.is_some(),
+            area: cell.map_or(around, |cell| [cell.low, cell.high]),
+            cell: self.case.as_ref().map(|(_, plan)| Edge::of(plan)),
             outlines: self.outlines.iter().map(|outline| chain(&outline.curves)).collect(),
             names: self.outlines.iter().map(|outline| outline.name.clone()).collect(),
             probes: self.case.iter().flat_map(|(case, _)| case.probes.iter()).map(|p| (p.name.clone(), p.at)).collect(),

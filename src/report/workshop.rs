@@ -1,8 +1,9 @@
 //! What a workshop cuts: outlines, and the frame of the cell with its ports.
 
+use crate::base::plane::{left, stepped, unit, way};
 use crate::base::{Point, Result};
-use crate::geometry::Wall;
 use crate::geometry::kerf::moved;
+use crate::geometry::span::Extent;
 use crate::geometry::{Curve, Piece, Plan, Side};
 use crate::input::case::Case;
 use crate::report::cut::{CutPath, CutSheet};
@@ -64,8 +65,8 @@ pub fn outline_sheet(title: &str, outlines: &[Vec<Curve>], settings: &CutSetting
 
 /// The sheet for a case: its obstacles where they stand, and round them the spacer frame.
 ///
-/// The frame's opening is the cell with what stands on its side walls, longer at both ends by a plenum twice as long as a port is wide;
-/// in the middle of each plenum a port of the plates is marked. For ends of held pressure the plenum must be much deeper than the gap.
+/// The frame's opening is the cell with what stands on its side walls, longer at both ends, square to each, by a plenum twice as long as a
+/// port is wide; in the middle of each plenum a port of the plates is marked. For ends of held pressure the plenum must be much deeper than the gap.
 /// Calibration marks for a plate stand along the border of the cell.
 ///
 /// # Errors
@@ -73,7 +74,7 @@ pub fn outline_sheet(title: &str, outlines: &[Vec<Curve>], settings: &CutSetting
 pub fn case_sheet(case: &Case, plan: &Plan, settings: &CutSettings) -> Result<CutSheet> {
     // nobody cuts a bubble
     let plan = &plan.without_bubbles();
-    let (length, width, plenum) = (case.cell.length, case.cell.width, 2.0 * settings.port);
+    let ([length, width], plenum) = (case.cell.size(), 2.0 * settings.port);
     let mut sheet =
         CutSheet { title: case.title.clone(), remarks: vec![kerf_remark(settings)], paths: Vec::new(), marks: None };
     sheet.remarks.push(format!(
@@ -89,14 +90,15 @@ pub fn case_sheet(case: &Case, plan: &Plan, settings: &CutSettings) -> Result<Cu
         add(&mut sheet.paths, "obstacle", &outline, settings.kept.kerfs(), settings)?;
     }
     if let Some(range) = plan.loops.first() {
-        add(&mut sheet.paths, "opening", &opening(&plan.pieces[range.clone()], length, width, plenum), -0.5, settings)?;
+        let opening = opening(&plan.pieces[range.clone()], plenum);
+        let around = Extent::whole(&opening).map_or(case.cell.bounds(), |extent| extent.rect()).grown(settings.frame);
+        add(&mut sheet.paths, "opening", &opening, -0.5, settings)?;
+        add(&mut sheet.paths, "frame", &rectangle(around.low, around.high), 0.5, settings)?;
     }
-    let (low, high) =
-        ([-plenum - settings.frame, -settings.frame], [length + plenum + settings.frame, width + settings.frame]);
-    add(&mut sheet.paths, "frame", &rectangle(low, high), 0.5, settings)?;
-    for x in [-0.5 * plenum, length + 0.5 * plenum] {
+    for end in [Side::Inlet, Side::Outlet].into_iter().filter_map(|side| plan.end(side)) {
+        let centre = stepped(end.middle(), 0.5 * plenum, end.outwards);
         let arc = |k: f64| Curve::Arc {
-            centre: [x, 0.5 * width],
+            centre,
             semi_axes: [0.5 * settings.port; 2],
             rotation: 0.0,
             start: k * PI,
@@ -109,7 +111,7 @@ pub fn case_sheet(case: &Case, plan: &Plan, settings: &CutSettings) -> Result<Cu
         sheet.remarks.push(format!("Part of the frame: {}.", on_wall.join(", ")));
     }
     if settings.marks.count != Some(0) {
-        sheet.marks = Some(Marks::of(plan, [length, width], &settings.marks)?);
+        sheet.marks = Some(Marks::of(plan, case.cell.bounds(), &settings.marks)?);
     }
     Ok(sheet)
 }
@@ -155,21 +157,19 @@ fn rectangle(low: Point, high: Point) -> Vec<Curve> {
     (0..4).map(|k| Curve::Line { from: corners[k], to: corners[(k + 1) % 4] }).collect()
 }
 
-/// The outer loop of a plan with a plenum in the place of each end.
-fn opening(pieces: &[Piece], length: f64, width: f64, plenum: f64) -> Vec<Curve> {
+/// The outer loop of a plan with a plenum in the place of each end, square to it and as wide.
+fn opening(pieces: &[Piece], plenum: f64) -> Vec<Curve> {
     let line = |from: Point, to: Point| Curve::Line { from, to };
+    let is_end = |piece: &Piece| matches!(piece.side, Side::Outlet | Side::Inlet);
     let mut curves = Vec::new();
-    for piece in pieces {
-        match piece.side {
-            Side::Outlet | Side::Inlet => {
-                let (x, e) = if piece.side == Side::Outlet { (length, length + plenum) } else { (0.0, -plenum) };
-                let (from, to) = (piece.start(), piece.end());
-                let at = |y: f64| if y > 0.5 * width { [e, width] } else { [e, 0.0] };
-                curves.extend([line(from, at(from[1])), line(at(from[1]), at(to[1])), line(at(to[1]), [x, to[1]])]);
+    for run in pieces.chunk_by(|a, b| is_end(a) && a.side == b.side) {
+        let (from, to) = (run[0].start(), run[run.len() - 1].end());
+        match unit(left(way(to, from))).filter(|_| is_end(&run[0])) {
+            Some(outwards) => {
+                let [a, b] = [from, to].map(|p| stepped(p, plenum, outwards));
+                curves.extend([line(from, a), line(a, b), line(b, to)]);
             }
-            Side::Wall(Wall::Lower | Wall::Upper) | Side::Obstacle(_) => {
-                curves.push(piece.curve.part(piece.from, piece.to))
-            }
+            None => curves.extend(run.iter().map(|piece| piece.curve.part(piece.from, piece.to))),
         }
     }
     curves

@@ -17,14 +17,6 @@ use crate::theory::inertia::{Inertia, LIMIT};
 use crate::theory::streaklines::shown_height;
 use rayon::prelude::*;
 
-/// How much of a budget is made.
-enum Extent {
-    /// All of it.
-    Whole,
-    /// What is measured at the case itself.
-    Measures,
-}
-
 /// Numerical errors of what is measured at the dye height.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BudgetErrors {
@@ -39,7 +31,9 @@ pub struct BudgetErrors {
 /// The budget of one case.
 #[derive(Debug)]
 pub struct Budget {
-    /// How far from solid edges the observation region keeps.
+    /// Where departures are measured.
+    pub region: Region,
+    /// How far from solid edges that keeps.
     pub margin: Margin,
     /// Where that is widest, m.
     pub band: f64,
@@ -63,6 +57,8 @@ pub struct Budget {
     pub errors: BudgetErrors,
     /// The verdict.
     pub verdict: Verdict,
+    /// How far the series of inertia goes.
+    numbers: Numbers,
     /// Where tolerances are first exceeded.
     pub thresholds: Vec<Threshold>,
     /// Rows of the sweep.
@@ -106,12 +102,9 @@ impl Study {
     /// [`crate::base::Error::NoConvergence`] if a solver does not come to its end, [`crate::base::Error::Failed`] if glycerol in a sweep is
     /// out of its range.
     pub fn budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
-        self.budget_of(Extent::Whole, watch)
-    }
-
-    /// The measures of the budget alone, for comparison with a finer mesh: neither thresholds nor sweep.
-    pub(super) fn coarse_budget(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<CoarseBudget> {
-        Ok(self.budget_of(Extent::Measures, watch)?.coarse(self))
+        let mut budget = self.measured(watch)?;
+        budget.complete(self)?;
+        Ok(budget)
     }
 
     /// The effects of the flow between the plates, and what they are measured from; fluid within a margin of solid edges is left out.
@@ -126,12 +119,13 @@ impl Study {
         let uniform = if space.uniform_gap() { None } else { Some(self.level()?) };
         let Pattern { velocity, stream_function, .. } = uniform.as_ref().unwrap_or(&self.pattern);
         let (ideal, stream) = (velocity.clone(), stream_function.clone());
-        let region = Region::new(space, margin, &ideal, &stream);
+        let region = self.unit.region()?.with_margin(space, margin);
         let shape = self.pattern.shape_factor.value;
-        let error = velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.width);
+        let error =
+            velocity_error(space, &self.solved.pair.bracket_density, shape, &region, self.case.cell.inlet_width());
         let tolerance = &self.case.tolerance;
         let reference = Reference { space, region: &region, velocity: &ideal, speed, tolerance };
-        let own = reference.measure(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>()).speed.rms;
+        let own = reference.speed_rms(&ideal.iter().map(|v| [speed - v[0], -v[1]]).collect::<Vec<_>>());
         let relative = relative_error(error, own);
         let mut contributions = Vec::new();
         self.add_edge_layer(&reference, relative, &mut contributions, &mut notes);
@@ -148,7 +142,8 @@ impl Study {
         Ok(Plates { region, height, ideal, stream, error, relative, contributions, notes })
     }
 
-    fn budget_of(&self, extent: Extent, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
+    /// The budget with neither thresholds nor sweep, which no verdict needs.
+    pub(super) fn measured(&self, watch: &(dyn Fn(Stage) + Sync)) -> Result<Budget> {
         let space = &self.solved.space;
         let margin = self.case.edge_band.map_or(Margin::REACH, Margin::Length);
         let Plates { region, height, ideal, stream, error, relative, mut contributions, mut notes } =
@@ -173,17 +168,10 @@ impl Study {
         let edge = |inertia: &Inertia| inertia.edge_number(space, &self.case.fluid);
         let numbers =
             Numbers { reduced: self.reynolds.reduced, local: largest, edge: self.inertia.as_ref().map_or(0.0, edge) };
-        let (thresholds, sweep) = match extent {
-            Extent::Whole => (
-                thresholds(&reference, &contributions, &self.reynolds, space.reference_gap, numbers),
-                self.sweep_rows(&reference, &contributions, numbers)?,
-            ),
-            Extent::Measures => Default::default(),
-        };
         let tails = sharp_tails(space);
         let circulation = self.unit.circulation()?;
         let circulation = circulation.as_ref().as_ref().map(|unit| unit.scaled(speed, &self.case.fluid));
-        let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.length);
+        let of_velocity = |error: f64| Errors::of_velocity(error, self.case.cell.mean_way());
         let errors = BudgetErrors {
             each: contributions.iter().map(|c| of_velocity(c.numerical_error)).collect(),
             total: of_velocity(numerical_error(&contributions)),
@@ -201,13 +189,15 @@ impl Study {
             cell_alone,
             errors,
             verdict,
-            thresholds,
-            sweep,
+            numbers,
+            thresholds: Vec::new(),
+            sweep: Vec::new(),
             circulation,
             bubbles,
             without_tail: tails.left_out,
             first_order_limit,
             notes,
+            region,
             stream,
             ideal,
         })
@@ -230,7 +220,7 @@ impl Study {
     ) {
         let Some(layer) = &self.edge_layer else { return };
         let departure = layer.change_at_speed(&self.pattern);
-        let measured = reference.measure(&departure).speed.rms;
+        let measured = reference.speed_rms(&departure);
         let numerical_error = correction_error(Degree::Linear, relative, measured);
         let neglected = match self.moved.as_deref() {
             Some(Ok(moved)) => {
@@ -259,8 +249,8 @@ impl Study {
             numerical_error: 0.0,
             neglected: None,
         };
-        let whole = reference.measure(&contribution.departure(Scale::ONE, View::AtHeight)).speed.rms;
-        let rms = |departure: &[[f64; 2]]| reference.measure(departure).speed.rms;
+        let rms = |departure: &[[f64; 2]]| reference.speed_rms(departure);
+        let whole = rms(&contribution.departure(Scale::ONE, View::AtHeight));
         let of_order = |order: i32| rms(&contribution.departure_of(order, Scale::ONE, View::AtHeight));
         let sizes = InertiaSizes {
             whole,
@@ -293,9 +283,10 @@ impl Study {
                     neglected: None,
                 });
             }
-            None => {
-                notes.push("confinement does not apply: an obstacle stands on a side wall, or there is none".into())
-            }
+            None => notes.push(match self.plan.rectangle() {
+                Some(_) => "confinement does not apply: an obstacle stands on a side wall, or there is none".into(),
+                None => "confinement is left out: the same obstacles in an unbounded stream are computed for rectangular cells only".into(),
+            }),
         }
         Ok(())
     }
@@ -322,6 +313,27 @@ impl Study {
 }
 
 impl Budget {
+    /// What departures of a study are measured from.
+    pub(super) fn reference<'a>(&'a self, study: &'a Study) -> Reference<'a> {
+        Reference {
+            space: &study.solved.space,
+            region: &self.region,
+            velocity: &self.ideal,
+            speed: study.pattern.drive.mean_speed,
+            tolerance: &study.case.tolerance,
+        }
+    }
+
+    /// Adds thresholds and sweep.
+    pub(super) fn complete(&mut self, study: &Study) -> Result<()> {
+        let reference = self.reference(study);
+        let gap = study.solved.space.reference_gap;
+        let thresholds = thresholds(&reference, &self.contributions, &study.reynolds, gap, self.numbers);
+        let sweep = study.sweep_rows(&reference, &self.contributions, self.numbers)?;
+        (self.thresholds, self.sweep) = (thresholds, sweep);
+        Ok(())
+    }
+
     /// Takes the errors from the same budget on a coarser mesh, and judges anew.
     pub fn compare(&mut self, study: &Study, coarse: &CoarseBudget) {
         let ratio = (study.solved.space.mesh.triangles.len() as f64 / coarse.triangles as f64).sqrt();

@@ -4,7 +4,7 @@ use super::{Budget, Study};
 use crate::base::row::Section;
 use crate::base::{Point, Result};
 use crate::theory::closure::{BySeries, Closure, Comparison, Departure, solve_closure};
-use crate::theory::departure::{Effect, Reference, Region, Scale, View};
+use crate::theory::departure::{Effect, Scale, View};
 use crate::theory::ideal::Stage;
 use std::time::{Duration, Instant};
 
@@ -39,15 +39,8 @@ impl Study {
             found.map(|c| c.departure(Scale::ONE, View::GapMean))
         };
         let (edge_layer, first) = (of(Effect::EdgeLayer)?, of(Effect::Inertia)?);
-        let region = Region::new(space, budget.margin, &budget.ideal, &budget.stream);
-        let reference = Reference {
-            space,
-            region: &region,
-            velocity: &budget.ideal,
-            speed: self.pattern.drive.mean_speed,
-            tolerance: &self.case.tolerance,
-        };
-        let places: Vec<Point> = region.vertices.iter().map(|&v| space.mesh.points[v]).collect();
+        let reference = budget.reference(self);
+        let places: Vec<Point> = budget.region.vertices.iter().map(|&v| space.mesh.points[v]).collect();
         let series = BySeries {
             edge_layer: &edge_layer,
             inertia: &first,

@@ -45,9 +45,9 @@ pub fn solve_decided_with(
     let clock = Instant::now();
     let triangles = |study: &Study| study.solved.space.mesh.triangles.len();
     let mut study = solve(None)?;
-    let mut budget = study.budget(watch)?;
+    let mut budget = study.measured(watch)?;
     let coarse = solve(Some(Goal::Triangles(triangles(&study) / STEP)))?;
-    let mut below = coarse.coarse_budget(watch)?;
+    let mut below = coarse.measured(watch)?.coarse(&coarse);
     let mut meshing = study.spent.mesh + coarse.spent.mesh;
     drop(coarse);
     let keeps = matches!(settings.goal, Some(Goal::Triangles(_)));
@@ -59,6 +59,7 @@ pub fn solve_decided_with(
         let next = STEP * triangles(&study);
         let settled = budget.verdict.decided && !too_alike;
         if settled || keeps || next > case.mesh.max_triangles {
+            budget.complete(&study)?;
             study.show(shared)?;
             let total = clock.elapsed();
             study.spent = Spent { mesh: meshing, solve: total.saturating_sub(meshing), total };
@@ -67,7 +68,7 @@ pub fn solve_decided_with(
         below = budget.coarse(&study);
         let reached = study.reached;
         study = solve(Some(Goal::Triangles(next)))?;
-        budget = study.budget(watch)?;
+        budget = study.measured(watch)?;
         study.reached &= reached;
         meshing += study.spent.mesh;
     }

@@ -1,6 +1,7 @@
 //! Free bubbles of a case: their paths through the ideal pattern, and the pattern with one in it.
 
-use super::{Settings, Shared};
+use super::settings::Settings;
+use super::shared::Shared;
 use crate::base::field::{Field, Fields};
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::{Dimension, significant};

@@ -6,7 +6,9 @@ use super::reference_length;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::{Dimension, GRAVITY};
 use crate::geometry::Plan;
-use crate::input::case::{Case, DriveQuantity, Reynolds, estimated_drop};
+use crate::input::case::{Case, CellShape, DriveQuantity, Reynolds, estimated_drop};
+use crate::theory::ideal::{Goal, solve_ideal};
+use std::sync::Arc;
 
 /// The flow through the empty cell.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,8 +33,9 @@ pub struct Expected {
 
 /// Estimates the flow of a case.
 pub fn expected(case: &Case, plan: &Plan) -> Expected {
-    let [length, width] = [case.cell.length, case.cell.width];
-    let gap = case.cell.gap.at([0.5 * length, 0.5 * width]);
+    let width = case.cell.inlet_width();
+    let length = like_channel(case);
+    let gap = case.cell.middle_gap();
     let reference = reference_length(case, plan);
     let fluid = &case.fluid;
     // the reference length is known, so that there always is an estimate
@@ -41,18 +44,39 @@ pub fn expected(case: &Case, plan: &Plan) -> Expected {
     let length_of = match (case.drive.reference_length, plan.widest()) {
         (Some(_), _) => "stated in the case".to_owned(),
         (None, Some(obstacle)) => format!("\"{}\"", obstacle.name),
-        (None, None) => "the width of the cell".to_owned(),
+        (None, None) => "the width of the inlet".to_owned(),
     };
     Expected {
         speed,
         flow: speed * width * gap,
         drop,
         head: drop / (fluid.density * GRAVITY),
-        transit: length / speed,
+        transit: case.cell.mean_way() / speed,
         reynolds: Reynolds::new(speed, reference, gap, fluid),
         drop_given: matches!(case.drive.quantity, DriveQuantity::PressureDrop(_) | DriveQuantity::Head(_)),
         length_of,
     }
+}
+
+/// Triangles on which a drawn cell is solved without its obstacles.
+const COARSE: usize = 1500;
+
+/// Squares of the empty cell: those of its shape, which are a guess for a drawn one, and that is solved on a coarse mesh in their place.
+pub(super) fn empty_squares(case: &Case) -> f64 {
+    let guess = case.cell.shape.squares();
+    if !matches!(case.cell.shape, CellShape::Outlined(_)) {
+        return guess;
+    }
+    let pieces = case.cell.shape.boundary();
+    let all = 0..pieces.len();
+    let plan = Arc::new(Plan { pieces, loops: vec![all], obstacles: vec![], notes: vec![] });
+    solve_ideal(&plan, case, Goal::Triangles(COARSE), &|_| {})
+        .map_or(guess, |solved| 2.0 / (solved.pair.lower + solved.pair.upper))
+}
+
+/// Length of the straight channel as wide as the inlet that resists as much as the empty cell, m.
+fn like_channel(case: &Case) -> f64 {
+    case.cell.shape.rectangle().map_or_else(|| empty_squares(case) * case.cell.inlet_width(), |[length, _]| length)
 }
 
 impl Expected {

@@ -8,7 +8,7 @@ use crate::theory::inertia::{LIMIT, NearEdges};
 impl Study {
     /// Everything that is known at the vertices and on the triangles.
     pub fn fields<'a>(&'a self, found: &'a Findings) -> Fields<'a> {
-        let mut fields = self.pattern.fields(&self.solved.pair);
+        let mut fields = self.pattern.fields(&self.solved.space, &self.solved.pair);
         if let Some(inertia) = &self.inertia {
             let near = if self.edge_layer.is_some() { NearEdges::Slowed } else { NearEdges::Outer };
             fields.extend(inertia.fields(&self.solved.space, near));

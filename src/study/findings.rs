@@ -124,8 +124,8 @@ impl Study {
 
     /// A mesh of the cell as fine as figures need it.
     pub fn drawn_mesh(&self, mesh: &Arc<Mesh>) -> Finer {
-        let cell = &self.case.cell;
-        Finer::new(mesh.clone(), DRAWN_SIDE * cell.length.max(cell.width / DRAWN_WIDTH))
+        let [length, width] = self.case.cell.size();
+        Finer::new(mesh.clone(), DRAWN_SIDE * length.max(width / DRAWN_WIDTH))
     }
 
     fn layers(&self) -> Result<Layers> {

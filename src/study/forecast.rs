@@ -50,8 +50,8 @@ pub fn forecast(plan: &Plan, case: &Case, goal: Goal) -> Result<Forecast> {
     let wanted = match goal {
         Goal::Triangles(n) => n as f64,
         Goal::Error { relative, most_triangles } => {
-            let slenderness = case.cell.width / case.cell.length;
-            let blocked = |k: usize| plan.obstacles[k].height / case.cell.width;
+            let slenderness = case.cell.shape.squares().recip();
+            let blocked = |k: usize| plan.obstacles[k].height / case.cell.inlet_width();
             let sum: f64 = (0..plan.obstacles.len()).map(|k| blocked(k) / (1.0 - blocked(k)).max(0.05)).sum();
             let root = ROOT_SUM * slenderness * sum;
             let product = (root * root / (2.0 * slenderness)).min(LARGEST_PRODUCT);

@@ -57,9 +57,7 @@ impl Study {
 
     fn flow_through(&self, line: &Line) -> Option<LineFlow> {
         let Course::Straight { from, to } = line.course else { return None };
-        let within =
-            |at: Point| (-self.case.cell.edge()..=self.case.cell.length + self.case.cell.edge()).contains(&at[0]);
-        if !within(from) || !within(to) {
+        if [from, to].into_iter().any(|at| self.plan.is_beyond_end(at, self.case.cell.edge())) {
             return None;
         }
         let (mesh, locator, drive) = (&self.solved.space.mesh, self.solved.space.locator(), &self.pattern.drive);

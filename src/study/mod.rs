@@ -23,6 +23,7 @@ mod rig;
 mod rig_sections;
 pub mod sample;
 mod sections;
+mod settings;
 mod shared;
 mod solution;
 mod survey;
@@ -47,6 +48,7 @@ pub use mesh::{Meshed, make_mesh};
 pub use profile::{Known, LineFlow, Profile};
 pub use rig::Rig;
 pub use sections::program;
+pub use settings::Settings;
 pub use shared::Shared;
 pub use solution::Solution;
 pub use survey::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
@@ -54,43 +56,17 @@ pub use warnings::warnings_before;
 
 use crate::base::{Point, Result};
 use crate::geometry::Plan;
+use crate::input::campaign::check_uncertainty;
 use crate::input::case::{Case, Reynolds};
 use crate::numerics::mesh::Place;
 use crate::theory::bubbles::Path;
 use crate::theory::edge_layer::EdgeLayer;
 use crate::theory::edge_layer::moved::Moved;
-use crate::theory::ideal::{BYTES_FOR_EDGE_LAYER, BYTES_FOR_INERTIA, Goal, Pattern, ProbeValue, Solved, Stage};
+use crate::theory::ideal::{Goal, Pattern, ProbeValue, Solved, Stage};
 use crate::theory::inertia::Inertia;
 use crate::theory::streaklines::{Dye, NearEdges, Streakline, TimeLines, followed, time_lines};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-
-/// What to compute.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Settings {
-    /// When the ideal pattern is good enough; the case's own goal if none.
-    pub goal: Option<Goal>,
-    /// Whether to add the inertia departure, as far as the case's `[inertia]` says.
-    pub inertia: bool,
-    /// Whether to add the first-order edge layer, and its variant with moved edges.
-    pub edge_layer: bool,
-}
-
-impl Settings {
-    /// When the ideal pattern of a case is good enough.
-    pub(crate) fn goal_of(&self, case: &Case) -> Goal {
-        self.goal.unwrap_or(Goal::Error { relative: case.mesh.error, most_triangles: case.mesh.max_triangles })
-    }
-
-    /// Bytes that the corrections asked for take for each triangle.
-    fn bytes_for_corrections(&self) -> f64 {
-        match (self.edge_layer, self.inertia) {
-            (true, _) => BYTES_FOR_EDGE_LAYER,
-            (false, true) => BYTES_FOR_INERTIA,
-            (false, false) => 0.0,
-        }
-    }
-}
 
 /// A solved case.
 #[derive(Debug)]
@@ -154,8 +130,7 @@ impl Spent {
 /// # Errors
 /// [`crate::base::Error::Input`] with every mistake found in the case, its files and its geometry.
 pub fn read(path: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
-    let (case, plan) = crate::input::read(path)?;
-    Ok((case, Arc::new(plan)))
+    checked(crate::input::read(path)?)
 }
 
 /// The same from the text of a case that stands in no file; `file` is the name that messages show and that the files it names are relative
@@ -164,14 +139,19 @@ pub fn read(path: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
 /// # Errors
 /// As [`read`].
 pub fn read_text(text: &str, file: &std::path::Path) -> Result<(Case, Arc<Plan>)> {
-    let (case, plan) = crate::input::read_text(text, file)?;
+    checked(crate::input::read_text(text, file)?)
+}
+
+/// The same once its tolerances are known to be those of its quantities.
+fn checked((case, plan): (Case, Plan)) -> Result<(Case, Arc<Plan>)> {
+    check_uncertainty(&case)?;
     Ok((case, Arc::new(plan)))
 }
 
 /// The length the obstacle and reduced Reynolds numbers use, m: the one the case states, else the largest extent of an obstacle
-/// across the flow, else the width of the cell.
+/// across the flow, else the width of the inlet.
 pub fn reference_length(case: &Case, plan: &Plan) -> f64 {
-    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.width)
+    case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.inlet_width())
 }
 
 impl Study {

@@ -2,10 +2,11 @@
 
 use super::Study;
 use super::budget::Budget;
+use super::expected::empty_squares;
 use crate::base::Result;
 use crate::input::case::{Bow, DriveQuantity, Gap};
 use crate::numerics::fem::Space;
-use crate::theory::departure::{Reference, Region, of_the_plates};
+use crate::theory::departure::{Reference, of_the_plates};
 use crate::theory::edge_layer::REACH;
 use crate::theory::ideal::{Pattern, solve_pair};
 use crate::theory::rig::{
@@ -48,13 +49,7 @@ impl Study {
     pub fn rig(&self, budget: &Budget) -> Result<Rig> {
         let state = self.state(budget);
         let outlook = self.outlook(budget, &state);
-        let reference = Reference {
-            space: outlook.space,
-            region: &outlook.region,
-            velocity: outlook.velocity,
-            speed: outlook.speed,
-            tolerance: outlook.tolerance,
-        };
+        let reference = budget.reference(self);
         let taper = self.taper_effect(&reference, &state)?;
         let bow = self.bow_effect(&reference, &state)?;
         let judges = [Judge::Share, Judge::MeanSquare];
@@ -84,6 +79,7 @@ impl Study {
     pub fn state(&self, budget: &Budget) -> State {
         let (space, drive) = (&self.solved.space, &self.pattern.drive);
         let mut state = State::of_case(&self.case, self.reynolds.reference_length);
+        state.squares = empty_squares(&self.case);
         let ideal = self.pattern.shape_factor.value;
         let first = self.edge_layer.as_ref().map_or(ideal, |layer| layer.shape_factor);
         // where first order ends, the loss of the empty duct has the right size
@@ -116,7 +112,7 @@ impl Study {
         let space = &self.solved.space;
         Outlook {
             space,
-            region: Region::new(space, budget.margin, &budget.ideal, &budget.stream),
+            region: budget.region.clone(),
             velocity: &budget.ideal,
             number: self.inertia.as_ref().map_or(&[], |inertia| inertia.number.as_slice()),
             contributions: of_the_plates(&budget.contributions).collect(),
@@ -141,8 +137,8 @@ impl Study {
 
     /// A gap that differs between the side walls by the gap tolerance.
     fn taper_effect(&self, reference: &Reference, state: &State) -> Result<PatternEffect> {
-        let slope = TRIAL * state.gap / state.width;
-        let middle = [0.5 * state.length, 0.5 * state.width];
+        let slope = TRIAL * state.gap / state.plates.size()[1];
+        let middle = state.plates.middle();
         let trial = [slope, -slope].map(|slope| Gap::Linear { at: state.gap, slope: [0.0, slope], middle });
         self.pattern_effect(reference, &trial, state.rig.gap_tolerance.value / state.gap)
     }
@@ -154,8 +150,7 @@ impl Study {
         if !(load.is_finite() && load > 0.0) {
             return Ok(None);
         }
-        let sides = [state.length, state.width];
-        let trial = [load, -load].map(|load| Gap::Bowed(Bow::new(state.gap, load, sides, &state.rig)));
+        let trial = [load, -load].map(|load| Gap::Bowed(Bow::new(state.gap, load, state.plates, &state.rig)));
         let change = 2.0 * state.load() * per_load / state.gap;
         self.pattern_effect(reference, &trial, change).map(Some)
     }

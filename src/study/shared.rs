@@ -1,7 +1,7 @@
 //! Solutions that several runs share.
 
-use super::Settings;
 use super::once::Once;
+use super::settings::Settings;
 use super::solution::Solution;
 use crate::base::Result;
 use crate::base::hash::sha256;
@@ -69,8 +69,7 @@ impl Shared {
 /// All that mesh and unit state follow from; the corrections tell how much memory the mesh leaves free.
 pub(super) fn key(case: &Case, plan: &Plan, goal: Goal, settings: Settings) -> String {
     let (cell, mesh) = (&case.cell, &case.mesh);
-    let sides = [cell.length, cell.width];
     let corrections = [settings.edge_layer, settings.inertia];
-    let text = format!("{:?}", (plan, sides, &cell.gap, case.drive.ends, mesh, case.inertia, goal, corrections));
+    let text = format!("{:?}", (plan, &cell.shape, &cell.gap, case.drive.ends, mesh, case.inertia, goal, corrections));
     sha256(text.as_bytes())
 }

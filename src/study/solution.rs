@@ -4,8 +4,8 @@
 //! ends is solved once, at a mean speed of 1 m/s of a fluid of 1 kg/m3 and 1 Pa s ([`Case::in_unit_state`]); each [`Study`](super::Study) of it
 //! is a multiple of that, by itself or beside others, to the same bits.
 
-use super::Settings;
 use super::once::Once;
+use super::settings::Settings;
 use crate::base::{Error, Result};
 use crate::geometry::Plan;
 use crate::input::case::{Case, EdgeTerm, Gap, Order};
@@ -13,8 +13,9 @@ use crate::numerics::fem::Space;
 use crate::theory::bubbles::Without;
 use crate::theory::circulation::{Circulation, sharp_tails, solve_circulation};
 use crate::theory::confinement::{Unconfined, unconfined};
+use crate::theory::departure::Region;
 use crate::theory::edge_layer::moved::{Moved, solve_moved};
-use crate::theory::edge_layer::{EdgeLayer, solve_edge_layer, solve_rims};
+use crate::theory::edge_layer::{EdgeLayer, Margin, solve_edge_layer, solve_rims};
 use crate::theory::ideal::{Pattern, Solved, Stage, solve_pair};
 use crate::theory::inertia::{Inertia, Setting, solve_inertia};
 use std::sync::Arc;
@@ -36,6 +37,7 @@ pub struct Solution {
     /// Without and with the edge layer in its pressure.
     inertia: [Once<Inertia>; 2],
     level: Once<Pattern>,
+    region: Once<Region>,
     unconfined: Once<Option<Unconfined>>,
     circulation: Once<Option<Circulation>>,
     bubbles: Once<Option<Bubbles>>,
@@ -70,6 +72,7 @@ impl Solution {
             moved: Once::default(),
             inertia: Default::default(),
             level: Once::default(),
+            region: Once::default(),
             unconfined: Once::default(),
             circulation: Once::default(),
             bubbles: Once::default(),
@@ -87,7 +90,7 @@ impl Solution {
 
     pub(super) fn edge_layer(&self) -> Result<Arc<EdgeLayer>> {
         let Setting { space, operator, ends, .. } = self.setting();
-        self.edge_layer.get(|| solve_edge_layer(space, operator, ends, &self.pattern, self.case.cell.width))
+        self.edge_layer.get(|| solve_edge_layer(space, operator, ends, &self.pattern, self.case.cell.inlet_width()))
     }
 
     /// The shape factor with moved edges, or why there is none.
@@ -132,6 +135,14 @@ impl Solution {
             let pair = solve_pair(&flat, self.case.drive.ends, expected)?;
             Ok(Pattern::unit(&flat, &pair, &self.case.in_gap(gap)))
         })
+    }
+
+    /// The observation region of the pattern that departures are measured from, at the reach of the edge layer.
+    pub(super) fn region(&self) -> Result<Arc<Region>> {
+        let space = self.space();
+        let level = if space.uniform_gap() { None } else { Some(self.level()?) };
+        let Pattern { velocity, stream_function, .. } = level.as_deref().unwrap_or(&self.pattern);
+        self.region.get(|| Ok(Region::new(space, Margin::REACH, velocity, stream_function)))
     }
 
     /// The same obstacles in an unbounded stream.

@@ -13,7 +13,7 @@
 //! Gap: uniform. In a cell of tapered gap the unconfined pattern is that of the gap at the middle of the cell, and its difference
 //! from the pattern of the cell holds the taper as well.
 
-use crate::base::plane;
+use crate::base::plane::{self, Rect};
 use crate::base::{Point, Result};
 use crate::geometry::Wall;
 use crate::geometry::{Curve, Piece, Plan, Side};
@@ -141,22 +141,9 @@ struct Rectangle {
 
 impl Rectangle {
     fn of(plan: &Plan) -> Option<Self> {
-        let [low, high] = plan.bounds()?;
-        let outer = &plan.pieces[plan.loops.first()?.clone()];
-        let straight = |piece: &Piece| {
-            let (a, b) = (piece.start(), piece.end());
-            let (wanted, axis) = match piece.side {
-                Side::Inlet => (low[0], 0),
-                Side::Outlet => (high[0], 0),
-                Side::Wall(Wall::Lower) => (low[1], 1),
-                Side::Wall(Wall::Upper) => (high[1], 1),
-                Side::Obstacle(_) => return false,
-            };
-            let near = |p: Point| (p[axis] - wanted).abs() <= 1e-9 * (high[axis] - low[axis]);
-            matches!(piece.curve, Curve::Line { .. }) && near(a) && near(b)
-        };
         let free = plan.obstacles.iter().all(|obstacle| obstacle.on_wall.is_none());
-        (free && outer.iter().all(straight)).then_some(Rectangle { low, high })
+        let Rect { low, high } = plan.rectangle().filter(|_| free)?;
+        Some(Rectangle { low, high })
     }
 
     /// The plan with the same obstacles in a cell m times as wide and as long about the same middle, and that cell.

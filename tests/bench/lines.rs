@@ -53,7 +53,7 @@ fn study() -> &'static Study {
 }
 
 fn ideal_of(study: &Study) -> Ideal<'_> {
-    Ideal::new(&study.solved.space, &study.pattern.stream_function, study.case.cell.width)
+    Ideal::new(&study.solved.space, &study.pattern.stream_function, study.case.cell.inlet_width())
 }
 
 /// Flow past piers and between walls with an edge layer of the given thickness.

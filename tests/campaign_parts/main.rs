@@ -3,6 +3,7 @@
 mod messages;
 mod scripts;
 mod shares;
+mod single;
 
 use assert_cmd::Command;
 use std::path::{Path, PathBuf};

@@ -110,7 +110,7 @@ pub fn ladder(case: &Case, plan: &Arc<Plan>, base: usize, levels: usize) -> Vec<
 /// The same, graded as a field asks.
 pub fn ladder_of(case: &Case, plan: &Arc<Plan>, field: &SizeField, base: usize, levels: usize) -> Vec<Grid> {
     let mesh = Mesh::generate_with_count(plan, field, base).unwrap();
-    let middle = case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width]);
+    let middle = case.cell.middle_gap();
     nested(mesh, levels).into_iter().map(|mesh| Grid::new(mesh, &case.cell.gap, middle, case.drive.ends)).collect()
 }
 

@@ -262,6 +262,7 @@ fn the_velocity_error_is_the_true_one() {
         let estimate = velocity_error(space, shares, pattern.shape_factor.value, &region, WIDTH);
         let mut within = vec![false; space.mesh.points.len()];
         region.vertices.iter().for_each(|&v| within[v] = true);
+        let of_cells = pattern.velocity_of_cells(space);
         let (mut square, mut recovered, mut area) = (0.0, 0.0, 0.0);
         for (t, corners) in space.mesh.triangles.iter().enumerate() {
             if !corners.iter().all(|&v| within[v as usize]) {
@@ -275,7 +276,7 @@ fn the_velocity_error_is_the_true_one() {
                 let v = exact(middle);
                 let apart = |w: [f64; 2]| (w[0] - v[0]).powi(2) + (w[1] - v[1]).powi(2);
                 let [p, q] = [i, j].map(|k| pattern.velocity[corners[k] as usize]);
-                square += space.area(t) / 3.0 * apart(pattern.velocity_cell[t]);
+                square += space.area(t) / 3.0 * apart(of_cells[t]);
                 recovered += space.area(t) / 3.0 * apart([0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])]);
             }
             area += space.area(t);

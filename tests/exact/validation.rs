@@ -22,7 +22,7 @@ fn formulas_and_constants() {
 
 #[test]
 fn patterns() {
-    passes(&["square_array", "circle_in_channel", "corner"], Effort::QUICK);
+    passes(&["square_array", "circle_in_channel", "corner", "contraction"], Effort::QUICK);
 }
 
 #[test]

@@ -67,7 +67,7 @@ fn flattest(places: &[Point]) -> f64 {
 #[test]
 fn marks_of_all_demos_are_clear_and_spread() {
     for (case, plan) in demos() {
-        let cell = [case.cell.length, case.cell.width];
+        let cell = case.cell.size();
         for count in 4..=12 {
             let places = places(&case, &plan, count);
             assert_eq!(places.len(), count);

@@ -32,10 +32,9 @@ fn sector() -> Arc<Plan> {
     Arc::new(Plan { pieces, loops: std::iter::once(0..4).collect(), obstacles: vec![], notes: vec![] })
 }
 
-/// A case whose inlet is as wide as the inner arc.
+/// A case for it: the inlet is the inner arc.
 fn source_case(ends: Ends) -> Case {
     let mut case = cell(1.0, 1.0, ends, "").0;
-    case.cell.width = ANGLE * INNER;
     case.cell.gap = Gap::Uniform(GAP);
     case
 }

@@ -84,7 +84,7 @@ fn broken_cases_are_refused() {
     let with = |more: &str| format!("{CASE}{more}\n");
     for (text, at) in [
         (changed("length", "lenght"), ".cell has the unknown key lenght"),
-        (changed("width = \"100 mm\"\n", ""), ".cell lacks \"width\""),
+        (changed("width = \"100 mm\"\n", ""), ".cell does not have exactly one"),
         (changed("\"200 mm\"", "\"200\""), ".cell.length"),
         (changed("\"200 mm\"", "-1"), ".cell.length"),
         (changed("\"200 mm\"", "true"), ".cell.length"),

@@ -17,7 +17,7 @@ fn main() -> twinplate::Result<()> {
     let (case, plan) = read("meshes/two_piers.toml".as_ref())?;
     let study = Study::solve(case, plan, Settings::default(), &|_| {})?;
     let (space, pattern) = (&study.solved.space, &study.pattern);
-    let middle = [0.5 * study.case.cell.length, 0.5 * study.case.cell.width];
+    let middle = study.case.cell.middle();
     let change = |p: [f64; 2]| {
         let r = (p[0] - middle[0]).hypot(p[1] - middle[1]) / RADIUS;
         PER_KELVIN * EXCESS * (-r * r).exp()

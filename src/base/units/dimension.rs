@@ -133,6 +133,12 @@ impl Dimension {
         }
     }
 
+    /// The kind whose numbers without a unit are in this one, of those whose other units differ from it by a factor alone.
+    pub fn of_unit(unit: &str) -> Option<Dimension> {
+        let is_scaled = |d: &Dimension| !matches!(d, Dimension::Fraction | Dimension::Angle | Dimension::Temperature);
+        Self::ALL.into_iter().filter(is_scaled).find(|d| d.plain_unit() == unit)
+    }
+
     /// The value in the program of a number given without a unit: SI as it stands, angles from degrees to rad.
     pub fn from_plain(self, number: f64) -> f64 {
         if self == Dimension::Angle { number.to_radians() } else { number }

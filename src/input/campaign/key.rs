@@ -118,7 +118,13 @@ impl Key {
                 self.push(&key);
                 self.step(Some(below), segment, last)
             }
-            _ => Err(keys_in(item, &self.path)),
+            _ => {
+                let mut known = keys_in(item, &self.path);
+                for (key, below) in table.iter().filter(|(_, below)| below.is_table_like()) {
+                    known.extend(keys_in(below, &joined(&self.path, key)));
+                }
+                Err(known)
+            }
         }
     }
 

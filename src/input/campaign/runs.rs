@@ -49,6 +49,11 @@ impl Runs {
         Ok(Runs { keys, values, combine, count })
     }
 
+    /// No keys and no runs.
+    pub(super) fn none() -> Runs {
+        Runs { keys: Vec::new(), values: Vec::new(), combine: Combine::Zip, count: 0 }
+    }
+
     /// How many there are.
     pub fn count(&self) -> usize {
         self.count
@@ -73,6 +78,18 @@ impl Runs {
                 indices.reverse();
                 indices
             }
+        }
+    }
+
+    /// The run in which each key has one of its values; none if they never meet.
+    pub fn run(&self, indices: &[usize]) -> Option<usize> {
+        if indices.len() != self.values.len() || indices.iter().zip(&self.values).any(|(k, values)| *k >= values.len())
+        {
+            return None;
+        }
+        match self.combine {
+            Combine::Zip => indices.first().copied().filter(|first| indices.iter().all(|k| k == first)),
+            Combine::Grid => Some(indices.iter().zip(&self.values).fold(0, |run, (k, values)| run * values.len() + k)),
         }
     }
 

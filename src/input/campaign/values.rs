@@ -84,7 +84,7 @@ pub(super) fn values(
 }
 
 /// An end of a range: a number, and its unit if it has one.
-fn end<'d>(reader: &mut Reader<'_>, table: &Table<'d>, name: &str) -> Option<(f64, &'d str)> {
+pub(super) fn end<'d>(reader: &mut Reader<'_>, table: &Table<'d>, name: &str) -> Option<(f64, &'d str)> {
     let value = reader.needed(table, name, "\"1 mm\"")?;
     let read = match value.get_ref() {
         DeValue::String(text) => {

@@ -27,6 +27,8 @@ pub enum Form {
     Pair,
     /// A list of tables, or one of them by itself.
     Tables,
+    /// A table of any keys of the case with their tolerances.
+    Tolerances,
 }
 
 /// What is asked at a path.

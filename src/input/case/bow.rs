@@ -17,6 +17,7 @@
 use super::plate::{Plate, rigidity};
 use super::{Drive, DriveQuantity, Fluid, RigSettings};
 use crate::base::Point;
+use crate::base::plane::{Rect, way};
 use crate::base::units::GRAVITY;
 
 /// The gap between plates bowed by an even load.
@@ -24,14 +25,15 @@ use crate::base::units::GRAVITY;
 pub struct Bow {
     at: f64,
     load: f64,
+    low: Point,
     plate: Plate,
 }
 
 impl Bow {
-    /// The gap between two plates of the cell's sides (m) with `at` (m) in the middle under the even load q (Pa).
-    pub fn new(at: f64, load: f64, sides: [f64; 2], rig: &RigSettings) -> Bow {
+    /// The gap between two plates over a box with `at` (m) in its middle under the even load q (Pa).
+    pub fn new(at: f64, load: f64, plates: Rect, rig: &RigSettings) -> Bow {
         let stiffness = rigidity(rig.youngs_modulus.value, rig.plate_thickness.value, rig.poisson_ratio.value);
-        Bow { at, load, plate: Plate::new(sides, stiffness, rig.plate_edges.value) }
+        Bow { at, load, low: plates.low, plate: Plate::new(plates.size(), stiffness, rig.plate_edges.value) }
     }
 
     /// Gap at the middle of the cell, m.
@@ -56,7 +58,7 @@ impl Bow {
 
     /// The gap at a place, m, and its gradient.
     pub fn gap(&self, place: Point) -> (f64, [f64; 2]) {
-        let (w, slope) = self.plate.deflection(place);
+        let (w, slope) = self.plate.deflection(way(self.low, place));
         (self.at + 2.0 * self.load * (w - self.plate.centre()), slope.map(|s| 2.0 * self.load * s))
     }
 }

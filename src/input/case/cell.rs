@@ -1,37 +1,24 @@
 //! The tables `[cell]`, `[fluid]` and `[drive]`.
 
+use super::cell_shape;
 use super::gap::{self, Bowing};
 use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
 use super::{Cell, Drive, DriveQuantity, Ends, Fluid, FluidKind};
-use crate::base::units::{self, Dimension, LengthUnit, fluid, significant};
+use crate::base::units::{self, Dimension, fluid};
 
 const BY_MASS: &str = "glycerol_mass_fraction";
 const BY_VOLUME: &str = "glycerol_volume_fraction";
 
-/// Sides of a cell, m: far beyond any that is built, and such that no number made from them overflows.
-const SIDES: Limits = Limits::Within(1e-6, 1e4);
-
-/// Largest ratio of the two: what triangulates the cell takes the square of it.
-const SLENDEREST: f64 = 2000.0;
-
-/// The cell; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
-pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<Cell> {
-    let table = reader.needed_section(root, "cell", &["length", "width", "gap"])?;
-    let length = reader.needed_quantity(&table, "length", Dimension::Length, SIDES);
-    let width = reader.needed_quantity(&table, "width", Dimension::Length, SIDES);
+/// The cell, and the kind of ends if those marked on its outline say it; none if one of its measures could not be read. Bowing needs the pressure and the plates, read before.
+pub(super) fn cell(reader: &mut Reader<'_>, root: &Table<'_>, read: &Bowing<'_>) -> Option<(Cell, Option<Ends>)> {
+    let keys = [&cell_shape::KEYS[..], &["gap"]].concat();
+    let table = reader.needed_section(root, "cell", &keys)?;
+    let shape = cell_shape::cell_shape(reader, root, &table);
     let value = reader.needed(&table, "gap", "\"0.5 mm\"");
-    let gap = value.and_then(|value| gap::gap(reader, value, [length?, width?], read));
-    let (length, width) = (length?, width?);
-    let ratio = (length / width).max(width / length);
-    if ratio > SLENDEREST {
-        let message =
-            format!("one side of the cell is {} times the other, of at most {SLENDEREST}", significant(ratio, 3));
-        reader.fail(table.key_span("width"), message, "was a unit forgotten? Plain numbers are metres");
-        return None;
-    }
-    let unit = table.get("length").and_then(|value| LengthUnit::of(value.get_ref().as_str()?));
-    Some(Cell { length, width, gap: gap?, unit: unit.unwrap_or_else(LengthUnit::metre) })
+    let (shape, unit, ends) = shape?;
+    let gap = value.and_then(|value| gap::gap(reader, value, &shape, read))?;
+    Some((Cell { shape, gap, unit }, ends))
 }
 
 /// The fluid; none if it could not be read.

@@ -2,8 +2,10 @@
 
 use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
-use super::{Bow, Drive, Fluid, Gap, GapTable, InputFile, RigSettings, estimated_drop};
+use super::{Bow, Case, CellShape, Drive, Fluid, Gap, GapTable, InputFile, RigSettings, estimated_drop};
 use crate::base::Point;
+use crate::base::error::Problems;
+use crate::base::plane::{Rect, inside};
 use crate::base::units::Dimension;
 use crate::base::units::GRAVITY;
 use std::sync::Arc;
@@ -21,8 +23,8 @@ pub(super) struct Bowing<'a> {
     pub has_obstacles: bool,
 }
 
-/// The gap of a cell of the given sides, above zero all over it.
-pub(super) fn gap(reader: &mut Reader<'_>, value: &Value<'_>, sides: [f64; 2], bowing: &Bowing<'_>) -> Option<Gap> {
+/// The gap of a cell of the given boundary, above zero all over it.
+pub(super) fn gap(reader: &mut Reader<'_>, value: &Value<'_>, shape: &CellShape, bowing: &Bowing<'_>) -> Option<Gap> {
     let DeValue::Table(_) = value.get_ref() else {
         return reader.quantity(value, "gap", Dimension::Length, Limits::Positive).map(Gap::Uniform);
     };
@@ -38,7 +40,7 @@ pub(super) fn gap(reader: &mut Reader<'_>, value: &Value<'_>, sides: [f64; 2], b
         }
     }
     let read = match table.get("table") {
-        Some(file) => from_file(reader, &table, file, sides)?,
+        Some(file) => from_file(reader, &table, file, shape)?,
         None => {
             let at = reader.needed_quantity(&table, "at", Dimension::Length, Limits::Positive);
             let slope = match table.get("slope") {
@@ -46,17 +48,22 @@ pub(super) fn gap(reader: &mut Reader<'_>, value: &Value<'_>, sides: [f64; 2], b
                 None => [0.0, 0.0],
             };
             if reader.switch(&table, "bowed") == Some(true) {
-                bowed(reader, &table, at?, sides, bowing)?
+                bowed(reader, &table, at?, shape, bowing)?
             } else {
-                Gap::Linear { at: at?, slope, middle: sides.map(|side| 0.5 * side) }
+                Gap::Linear { at: at?, slope, middle: shape.bounds().middle() }
             }
         }
     };
-    positive(reader, value, &read, sides).then_some(read)
+    positive(reader, value, &read, shape).then_some(read)
 }
 
-fn bowed(reader: &mut Reader<'_>, table: &Table<'_>, at: f64, sides: [f64; 2], bowing: &Bowing<'_>) -> Option<Gap> {
+fn bowed(reader: &mut Reader<'_>, table: &Table<'_>, at: f64, shape: &CellShape, bowing: &Bowing<'_>) -> Option<Gap> {
     let place = table.key_span("bowed");
+    let Some(sides) = shape.rectangle() else {
+        let message = "bowing is computed for plates over a rectangular cell, and this one is none";
+        reader.fail(place, message, "give one gap, a slope, or a table of measured gaps");
+        return None;
+    };
     // what else is wrong with the case stands for itself; the geometry can be checked with even plates
     let (Some(fluid), true) = (bowing.fluid, reader.problems.is_empty()) else { return Some(Gap::Uniform(at)) };
     let reference = bowing.drive.reference_length.or((!bowing.has_obstacles).then_some(sides[1]));
@@ -71,7 +78,7 @@ fn bowed(reader: &mut Reader<'_>, table: &Table<'_>, at: f64, sides: [f64; 2], b
         return None;
     };
     let load = 0.5 * drop + fluid.density * GRAVITY * bowing.rig.outlet_level.value;
-    let bow = Bow::new(at, load, sides, bowing.rig);
+    let bow = Bow::new(at, load, shape.bounds(), bowing.rig);
     if !(bow.edge() > 0.0 && bow.deflection().is_finite()) {
         let show = |value| Dimension::Length.show(value);
         let message = format!(
@@ -87,14 +94,14 @@ fn bowed(reader: &mut Reader<'_>, table: &Table<'_>, at: f64, sides: [f64; 2], b
     Some(Gap::Bowed(bow))
 }
 
-fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, sides: [f64; 2]) -> Option<Gap> {
+fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, shape: &CellShape) -> Option<Gap> {
     if table.get("at").is_some() {
         reader.fail(table.key_span("at"), "gap has both \"at\" and \"table\"", "remove \"at\": the table says the gap");
         return None;
     }
     let name = reader.text(value, "table")?;
     let file = reader.folder().join(name);
-    let read = match GapTable::read_hashed(&file, Some(sides)) {
+    let read = match GapTable::read_hashed(&file, shape.is_known().then(|| shape.bounds().size())) {
         Ok((read, sha256)) => {
             reader.inputs.push(InputFile { file: name.into(), sha256 });
             read
@@ -104,43 +111,78 @@ fn from_file(reader: &mut Reader<'_>, table: &Table<'_>, value: &Value<'_>, side
             return None;
         }
     };
-    let [length, width] = sides;
-    let corners: [Point; 4] = [[0.0, 0.0], [length, 0.0], [length, width], [0.0, width]];
-    if let Some(corner) = corners.into_iter().find(|&corner| read.gap(corner).is_none()) {
-        let show = |value| Dimension::Length.show(value);
-        let message = format!(
-            "the corner ({}, {}) of the cell lies outside the places of the table of gaps",
-            show(corner[0]),
-            show(corner[1])
-        );
-        reader.fail(
-            Some(value.span()),
-            message,
-            "add places so that the cell lies between them; the table is not extended",
-        );
+    if let Some(message) = uncovered(&read, shape) {
+        reader.fail(Some(value.span()), message, COVER);
         return None;
     }
     Some(Gap::Table(Arc::new(read)))
 }
 
-/// Whether the gap is above zero at the corners and on a fine grid; notes the place where it is least if not.
-fn positive(reader: &mut Reader<'_>, value: &Value<'_>, gap: &Gap, [length, width]: [f64; 2]) -> bool {
-    // a plane has its least value at a corner
-    let looks = if matches!(gap, Gap::Table(_)) { LOOKS } else { 1 };
-    let at = |k: usize, side: f64| k as f64 / looks as f64 * side;
-    let places = (0..=looks).flat_map(|i| (0..=looks).map(move |j| (i, j)));
-    let worst = places.map(|(i, j)| [at(i, length), at(j, width)]).map(|place| (place, gap.at(place)));
+/// What to do where a table of gaps leaves a part of the cell out.
+const COVER: &str = "add places so that the cell lies between them; the table is not extended";
+
+/// A place of the edge of the cell that a table leaves out, in words.
+fn uncovered(table: &GapTable, shape: &CellShape) -> Option<String> {
+    let place = shape.outline().into_iter().find(|&place| table.gap(place).is_none())?;
+    let what = if shape.rectangle().is_some() { "corner" } else { "place" };
+    let on = if shape.rectangle().is_some() { "of" } else { "on the edge of" };
+    let [x, y] = place.map(|x| Dimension::Length.show(x));
+    Some(format!("the {what} ({x}, {y}) {on} the cell lies outside the places of the table of gaps"))
+}
+
+impl Case {
+    /// Makes the gap of a cell that has just been drawn that of its box and checks it; mistakes are added at its place.
+    pub(crate) fn settle_gap(&mut self, problems: &mut Problems) {
+        let CellShape::Outlined(cell) = &self.cell.shape else { return };
+        let place = cell.gap_place.clone();
+        let middle = self.cell.middle();
+        match &mut self.cell.gap {
+            Gap::Linear { middle: about, .. } => *about = middle,
+            Gap::Table(table) => {
+                if let Some(message) = uncovered(table, &self.cell.shape) {
+                    problems.add(&self.file, Some(place), message, COVER);
+                    return;
+                }
+            }
+            Gap::Uniform(_) | Gap::Bowed(_) => return,
+        }
+        if let Some((message, remedy)) = least(&self.cell.gap, &self.cell.shape) {
+            problems.add(&self.file, Some(place), message, remedy);
+        }
+    }
+}
+
+/// Whether the gap is above zero on the edge of the cell and on a fine grid; notes the place where it is least if not.
+fn positive(reader: &mut Reader<'_>, value: &Value<'_>, gap: &Gap, shape: &CellShape) -> bool {
+    let found = least(gap, shape);
+    let is_positive = found.is_none();
+    if let Some((message, remedy)) = found {
+        reader.fail(Some(value.span()), message, remedy);
+    }
+    is_positive
+}
+
+/// What is wrong with the gap where it is least, and the remedy; none if it is above zero.
+fn least(gap: &Gap, shape: &CellShape) -> Option<(String, &'static str)> {
+    let (outline, Rect { low, high }) = (shape.outline(), shape.bounds());
+    // a plane has its least value on the edge
+    let looks = if matches!(gap, Gap::Table(_)) { LOOKS } else { 0 };
+    let at = |k: usize, axis: usize| low[axis] + k as f64 / looks as f64 * (high[axis] - low[axis]);
+    let grid = (0..=looks).flat_map(|i| (0..=looks).map(move |j| (i, j))).filter(|_| looks > 0);
+    let grid = grid.map(|(i, j)| [at(i, 0), at(j, 1)]);
+    let within = |place: &Point| shape.rectangle().is_some() || inside(&outline, *place);
+    let places = outline.iter().copied().chain(grid.filter(within));
+    let worst = places.map(|place| (place, gap.at(place)));
     let rank = |b: f64| if b.is_finite() { b } else { f64::NEG_INFINITY };
-    let Some((place, there)) = worst.min_by(|a, b| rank(a.1).total_cmp(&rank(b.1))) else { return true };
+    let (place, there) = worst.min_by(|a, b| rank(a.1).total_cmp(&rank(b.1)))?;
     if rank(there) > 0.0 {
-        return true;
+        return None;
     }
     let show = |value| Dimension::Length.show(value);
     let message = format!("the gap is {} at ({}, {})", show(there), show(place[0]), show(place[1]));
     let remedy = match gap {
         Gap::Table(_) => "the surface through the table dips between its places: add places there",
-        _ => "make it positive at all four corners: a larger \"at\" or a smaller \"slope\"",
+        _ => "make it positive all over the cell: a larger \"at\" or a smaller \"slope\"",
     };
-    reader.fail(Some(value.span()), message, remedy);
-    false
+    Some((message, remedy))
 }

@@ -2,7 +2,9 @@
 
 use super::gap::Bowing;
 use super::reader::{Reader, Table};
-use super::{Case, Fluid, FluidKind, cell, filling, obstacle, photo, rig, streaks, study, sweep};
+use super::{
+    Case, Cell, Drive, Fluid, FluidKind, cell, filling, obstacle, photo, rig, streaks, study, sweep, uncertainty,
+};
 use crate::base::error::{Problems, Result};
 use crate::base::hash::sha256;
 use crate::input::near::nearest_name;
@@ -134,9 +136,10 @@ pub fn parse(text: &str, file: &Path) -> Loaded {
 }
 
 pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: &str, file: &Path) -> Option<Case> {
-    const TABLES: [&str; 18] = [
+    const TABLES: [&str; 20] = [
         "title",
         "cell",
+        "end",
         "fluid",
         "drive",
         "obstacle",
@@ -153,6 +156,7 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
         "bubble",
         "photo",
         "compare",
+        "uncertainty",
     ];
     let root: Table<'d> = reader.root("the case", entries, &TABLES);
     let stem = || file.file_stem().map_or("case".into(), |stem| stem.to_string_lossy().into_owned());
@@ -172,11 +176,12 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
     let bubbles = filling::bubbles(reader, &root);
     let has_obstacles = !reader.list(&root, "obstacle").is_empty();
     let bowing = Bowing { drive: &drive, fluid: fluid.as_ref(), rig: &rig, has_obstacles };
-    let cell = cell::cell(reader, &root, &bowing);
-    let sides = cell.as_ref().map(|cell| [cell.length, cell.width]);
-    let streaklines = streaks::streaklines(reader, &root, sides);
-    let photo = photo::photo(reader, &root, &rig, sides);
+    let (cell, ends) = cell::cell(reader, &root, &bowing).unzip();
+    let streaklines = streaks::streaklines(reader, &root, cell.as_ref());
+    let known = cell.as_ref().filter(|cell| cell.shape.is_known());
+    let photo = photo::photo(reader, &root, &rig, known.map(Cell::bounds));
     let compare = photo::compare(reader, &root);
+    let uncertainty = uncertainty::uncertainty(reader, &root);
     let stand_in = || Fluid { name: "unknown".into(), density: 1000.0, viscosity: 1e-3, kind: FluidKind::Stated };
     Some(Case {
         title,
@@ -186,7 +191,7 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
         inputs: std::mem::take(&mut reader.inputs),
         cell: cell?,
         fluid: fluid.unwrap_or_else(stand_in),
-        drive,
+        drive: Drive { ends: ends.flatten().unwrap_or(drive.ends), ..drive },
         obstacles,
         probes,
         lines,
@@ -201,5 +206,6 @@ pub(super) fn case<'d>(reader: &mut Reader<'_>, entries: &'d DeTable<'d>, text: 
         bubbles,
         photo,
         compare,
+        uncertainty,
     })
 }

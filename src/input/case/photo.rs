@@ -4,6 +4,7 @@ use super::limits::Limits;
 use super::obstacle::unique;
 use super::reader::{Reader, Table, Value};
 use super::{CompareSettings, Dye, Face, LensPrior, Mark, PhotoSettings, RigSettings, Setting};
+use crate::base::plane::Rect;
 use crate::base::units::Dimension;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -14,12 +15,12 @@ const PLACED_WITHIN: f64 = 0.2e-3;
 /// Part of the cell by which a mark may lie outside it.
 const OUTSIDE: f64 = 0.1;
 
-/// The photograph, if the case has one; `sides` are length and width of the cell, m.
+/// The photograph, if the case has one; `cell` is the box round the cell.
 pub(super) fn photo(
     reader: &mut Reader<'_>,
     root: &Table<'_>,
     rig: &RigSettings,
-    sides: Option<[f64; 2]>,
+    cell: Option<Rect>,
 ) -> Option<PhotoSettings> {
     let allowed = [
         "file",
@@ -52,7 +53,7 @@ pub(super) fn photo(
         let message = "the marks are on the outer face of a plate of unknown thickness";
         reader.fail(table.key_span("marks_on"), message, "give plate_thickness under [photo] or [rig]");
     }
-    let marks = marks(reader, &table, sides);
+    let marks = marks(reader, &table, cell);
     Some(PhotoSettings {
         file,
         marks_on: marks_on.unwrap_or(Face::Inner),
@@ -77,11 +78,11 @@ fn usual_index(material: &str) -> f64 {
     }
 }
 
-fn marks(reader: &mut Reader<'_>, photo: &Table<'_>, sides: Option<[f64; 2]>) -> Vec<Mark> {
+fn marks(reader: &mut Reader<'_>, photo: &Table<'_>, cell: Option<Rect>) -> Vec<Mark> {
     let mut names = BTreeSet::new();
     let mut marks = Vec::new();
     for (index, value) in reader.list(photo, "mark").into_iter().enumerate() {
-        marks.extend(mark(reader, value, index, &mut names, sides));
+        marks.extend(mark(reader, value, index, &mut names, cell));
     }
     marks
 }
@@ -91,7 +92,7 @@ fn mark(
     value: &Value<'_>,
     index: usize,
     names: &mut BTreeSet<String>,
-    sides: Option<[f64; 2]>,
+    cell: Option<Rect>,
 ) -> Option<Mark> {
     let table = reader.table(value, "[[photo.mark]]", &["name", "at", "pixel"])?;
     let name = reader.name(&table, "name").unwrap_or_else(|| format!("{}", index + 1));
@@ -101,8 +102,8 @@ fn mark(
         .needed(&table, "pixel", "[361, 1010], a click at it in the upright picture")
         .and_then(|value| reader.pair(value, "pixel", Dimension::Fraction, Limits::Any));
     let (at, click) = (at?, click?);
-    if let Some(sides) = sides
-        && (0..2).any(|k| at[k] < -OUTSIDE * sides[k] || at[k] > (1.0 + OUTSIDE) * sides[k])
+    if let Some((cell, sides)) = cell.map(|cell| (cell, cell.size()))
+        && (0..2).any(|k| at[k] < cell.low[k] - OUTSIDE * sides[k] || at[k] > cell.high[k] + OUTSIDE * sides[k])
     {
         let show = |x| Dimension::Length.show(x);
         let message = format!(

@@ -78,6 +78,11 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Notes keys of which a table must have exactly one, whatever is said where it has not.
+    pub fn note_one_of(&mut self, table: &Table<'_>, keys: &[&str]) {
+        self.note_table(table, || Question::OneOf(owned(keys)));
+    }
+
     fn note_table(&mut self, table: &Table<'_>, question: impl FnOnce() -> Question) {
         if let (Some(notes), Some(_)) = (&mut self.notes, table.entries) {
             notes.add(table.span.clone(), None, question());

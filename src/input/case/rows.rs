@@ -1,7 +1,8 @@
 //! What was asked, as rows of a report.
 
-use super::{Case, Fluid, InputFile, Reynolds};
-use crate::base::row::{Detail, Kind, Row, Section};
+use super::{Case, CellShape, EndMark, EndRole, Fluid, InputFile, Reynolds};
+use crate::base::Point;
+use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::Dimension;
 
 /// Source of what follows from definitions alone.
@@ -24,16 +25,61 @@ impl Case {
             ]
         };
         let inputs = Section::table("inputs", "Files it reads", self.inputs.iter().map(input)).at(Detail::Full);
-        let cell = vec![
-            Row::new("length_m", "length along the flow", self.cell.length, length),
-            Row::new("width_m", "width", self.cell.width, length),
-            Row::new("gap_m", "gap at the middle", gap, length),
-        ];
+        let mut cell = match &self.cell.shape {
+            CellShape::Rectangle { length: along, width } => vec![
+                Row::new("length_m", "length along the flow", *along, length),
+                Row::new("width_m", "width", *width, length),
+            ],
+            other => {
+                let [along, across] = self.cell.size();
+                vec![
+                    Row::new("shape", "shape", other.name(), Kind::Number),
+                    Row::new("length_m", "largest extent along x", along, length),
+                    Row::new("width_m", "largest extent along y", across, length),
+                    Row::new("inlet_width_m", "width of the inlet", other.inlet_width(), length),
+                    Row::new("outlet_width_m", "width of the outlet", other.outlet_width(), length),
+                ]
+                .into_iter()
+                .chain((!matches!(other, CellShape::Outlined(_))).then(|| {
+                    Row::new("squares", "squares of the empty cell", other.squares(), Kind::Number).means(
+                        "the integral of ds over the width along the cell, one-dimensional; a right-angled corner counts 0.5587",
+                        "Schwarz-Christoffel for the corner",
+                        "slowly changing widths; a step adds up to a square or so",
+                    )
+                }))
+                .collect()
+            }
+        };
+        cell.push(Row::new("gap_m", "gap at the middle", gap, length));
         vec![
             Section::new("case", "Case", own).with(vec![inputs]),
-            Section::new("cell", "Cell", cell),
+            Section::new("cell", "Cell", cell).with(self.ends_section().into_iter().collect()),
             self.fluid.section(),
         ]
+    }
+}
+
+impl Case {
+    /// The ends marked on the outline of the cell, with the walls that are closed ones.
+    fn ends_section(&self) -> Option<Section> {
+        let CellShape::Outlined(cell) = &self.cell.shape else { return None };
+        let row = |end: &EndMark| {
+            let place = |key: &'static str, name: &'static str, at: Point| {
+                Row::new(key, name, Value::from(at), Kind::Of(Dimension::Length))
+            };
+            let role = match end.role {
+                Some(EndRole::Inlet) => "inlet",
+                Some(EndRole::Outlet) => "outlet",
+                None => "closed",
+            };
+            vec![
+                Row::new("name", "end", end.name.clone(), Kind::Number),
+                Row::new("role", "role", role, Kind::Number),
+                place("from_m", "from", end.from),
+                place("to_m", "to", end.to),
+            ]
+        };
+        Some(Section::table("ends", "Ends, counter-clockwise along the outline", cell.ends.iter().map(row)))
     }
 }
 

@@ -8,12 +8,20 @@ use super::reader::Reader;
 use std::path::Path;
 use toml::de::DeTable;
 
-const CELL: [&str; 4] = [
-    "gap = 1",
-    "gap = { at = 1, slope = [0, 0] }",
-    "gap = { at = 1, bowed = true }",
+const CELL: [&str; 10] = [
+    "length = 1\nwidth = 1\ngap = 1",
+    "length = 1\nwidth = 1\ngap = { at = 1, slope = [0, 0] }",
+    "length = 1\nwidth = 1\ngap = { at = 1, bowed = true }",
     // the name of no file
-    "gap = { table = \"\" }",
+    "length = 1\nwidth = 1\ngap = { table = \"\" }",
+    "gap = 1\ncontraction = { length_in = 1, width_in = 1, length = 1, length_out = 1, width_out = 1, shape = \"arc\" }",
+    "gap = 1\nbend = { length_in = 1, width_in = 1, length_out = 1, width_out = 1, inner_radius = 0, towards = \"left\" }",
+    "gap = 1\noutline = { points = [[0, 0], [1, 0], [0, 1]], smooth = true }\n[[end]]\nname = \"a\"\nrole = \"inlet\"\n\
+     kind = \"closed\"\nfrom = [0, 0]\nto = [1, 0]",
+    "gap = 1\noutline = { file = \"a.csv\", centre = [0, 0], width = 1, angle = 0, mirror = false, smooth = false, id = \"a\", layer = \"a\", \
+     every = false, tolerance = 0, unit = \"mm\", threshold = 0.5, tone = \"dark\", marks = [[0, 0], [1, 0]], marks_apart = 1, deviation = 1 }",
+    "gap = 1\noutline = { file = \"a.csv\", centre = [0, 0], height = 1 }",
+    "gap = 1\noutline = { file = \"a.csv\", as_drawn = true }",
 ];
 
 const FLUID: [&str; 5] = [
@@ -91,7 +99,7 @@ const OTHERS: [&str; 1] = ["[[probe]]\nat = [0, 0]\n[mesh]\n[inertia]\n[toleranc
 /// Everything that is asked of cases, file after file; [`Asked`] of each begin with the table of the case itself.
 pub fn questions() -> Vec<Asked> {
     let tables = [
-        ("[cell]\nlength = 1\nwidth = 1\n", &CELL[..]),
+        ("[cell]\n", &CELL[..]),
         ("[fluid]\n", &FLUID),
         ("[drive]\n", &DRIVE),
         ("[[obstacle]]\n", &OBSTACLE),

@@ -3,7 +3,7 @@
 use super::limits::Limits;
 use super::reader::{Reader, Table, Value};
 use super::table_file::{self, Format};
-use super::{InputFile, Needle, Seeding, Starts, StreaklineSettings, Times};
+use super::{Cell, InputFile, Needle, Seeding, Starts, StreaklineSettings, Times};
 use crate::base::Point;
 use crate::base::plane::{self, Rect};
 use crate::base::units::Dimension;
@@ -29,26 +29,26 @@ const NEEDLES: Format<2> = Format {
     thin_out: "name no more needles than that",
 };
 
-/// The streaklines of a cell; its sides, where they could be read, limit their number and tell of units that were forgotten.
-pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>, sides: Option<[f64; 2]>) -> StreaklineSettings {
+/// The streaklines of a cell, which, where it could be read, limits their number and tells of units that were forgotten.
+pub(super) fn streaklines(reader: &mut Reader<'_>, root: &Table<'_>, cell: Option<&Cell>) -> StreaklineSettings {
     let allowed = ["count", "spacing", "starts", "height", "needle_diameter", "times"];
     let table = reader.section(root, "streaklines", &allowed);
     let height = reader.optional_quantity(&table, "height", Dimension::Fraction, Limits::Within(-1.0, 1.0));
-    let seeding = seeding(reader, &table, sides);
+    let seeding = seeding(reader, &table, cell);
     let diameter = reader.optional_quantity(&table, "needle_diameter", Dimension::Length, Limits::Positive);
     let needle = diameter.zip(table.get("needle_diameter")).map(|(diameter, value)| {
         let needle = Needle { diameter, place: value.span() };
-        check_room(reader, &needle, &seeding, sides);
+        check_room(reader, &needle, &seeding, cell);
         needle
     });
     let times = table.get("times").and_then(|value| times(reader, value));
     StreaklineSettings { seeding, height: height.unwrap_or(0.0), needle, times }
 }
 
-fn seeding(reader: &mut Reader<'_>, table: &Table<'_>, sides: Option<[f64; 2]>) -> Seeding {
+fn seeding(reader: &mut Reader<'_>, table: &Table<'_>, cell: Option<&Cell>) -> Seeding {
     let count = reader.whole(table, "count", 1, MOST_LINES);
     let spacing = reader.optional_quantity(table, "spacing", Dimension::Length, Limits::Positive);
-    let least = sides.map(|[_, width]| width / MOST_LINES as f64);
+    let least = cell.filter(|cell| cell.shape.is_known()).map(|cell| cell.inlet_width() / MOST_LINES as f64);
     if let (Some(spacing), Some(least)) = (spacing, least)
         && spacing < least
     {
@@ -60,7 +60,7 @@ fn seeding(reader: &mut Reader<'_>, table: &Table<'_>, sides: Option<[f64; 2]>) 
     if let (Some(_), Some(place)) = (table.get("count"), table.key_span("spacing")) {
         reader.fail(Some(place), "[streaklines] has both \"count\" and \"spacing\"", "keep one of them");
     }
-    let starts = table.get("starts").and_then(|value| starts(reader, value, sides));
+    let starts = table.get("starts").and_then(|value| starts(reader, value, cell));
     for key in ["count", "spacing"] {
         if let (Some(_), Some(place)) = (table.get("starts"), table.key_span(key)) {
             let message = format!("[streaklines] has both \"{key}\" and \"starts\"");
@@ -76,7 +76,7 @@ fn seeding(reader: &mut Reader<'_>, table: &Table<'_>, sides: Option<[f64; 2]>) 
 
 /// Places of needles: `["18 mm", "25 mm"]` across the inlet, `{ x = "4 mm", y = ["18 mm", "25 mm"] }`, `{ file = "needles.csv" }`, or
 /// `[[x, y], ...]`.
-fn starts(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>) -> Option<Starts> {
+fn starts(reader: &mut Reader<'_>, value: &Value<'_>, cell: Option<&Cell>) -> Option<Starts> {
     let (x, list) = if value.get_ref().as_table().is_some() {
         let table = reader.table(value, "starts", &["x", "y", "file"])?;
         if let Some(file) = table.get("file") {
@@ -86,7 +86,7 @@ fn starts(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>) -
                     reader.fail(Some(place), message, "keep one of them: the file says where the needles are");
                 }
             }
-            return from_file(reader, file, sides);
+            return from_file(reader, file, cell);
         }
         let x = reader.needed_quantity(&table, "x", Dimension::Length, Limits::NotNegative);
         let list = reader.needed(&table, "y", "[\"18 mm\", \"25 mm\"]");
@@ -100,8 +100,14 @@ fn starts(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>) -
         reader.wrong_type(list, "starts", &wanted, "write [\"18 mm\", \"25 mm\"] for heights across the inlet");
         return None;
     }
+    let is_drawn = cell.is_some_and(|cell| !cell.shape.is_known());
     let mut point = |element: &&Value<'_>| match element.get_ref().as_array() {
         Some(_) => reader.pair(element, "a start", Dimension::Length, Limits::Any),
+        None if is_drawn => {
+            let message = "a height across the inlet, and the inlet of a cell with an outline stands anywhere";
+            reader.fail(Some(element.span()), message, "give the place of each needle, [x, y]");
+            None
+        }
         None => reader.quantity(element, "a start", Dimension::Length, Limits::Any).map(|y| [x, y]),
     };
     let places: Vec<Option<Point>> = elements.iter().map(&mut point).collect();
@@ -109,13 +115,16 @@ fn starts(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>) -
     Some(Starts { places: places.into_iter().collect::<Option<_>>()?, spans, file: None })
 }
 
-fn from_file(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>) -> Option<Starts> {
+fn from_file(reader: &mut Reader<'_>, value: &Value<'_>, cell: Option<&Cell>) -> Option<Starts> {
     let name = reader.text(value, "file")?;
     let path = reader.folder().join(name);
     let read = table_file::read(&path, &NEEDLES).and_then(|table| {
         let places: Vec<Point> = table.rows.iter().map(|(place, _)| *place).collect();
         let bare = table.units.iter().all(Option::is_none);
-        match sides.filter(|_| bare).and_then(|sides| table.forgotten(&NEEDLES, sides, 1.0, 1.0)) {
+        match cell
+            .filter(|cell| bare && cell.shape.is_known())
+            .and_then(|cell| table.forgotten(&NEEDLES, cell.size(), 1.0, 1.0))
+        {
             Some((message, remedy)) => {
                 Err(table.mistake(&path, table.rows.first().map(|row| row.1.clone()), message, remedy))
             }
@@ -140,12 +149,12 @@ fn from_file(reader: &mut Reader<'_>, value: &Value<'_>, sides: Option<[f64; 2]>
 }
 
 /// Needles stand beside one another.
-fn check_room(reader: &mut Reader<'_>, needle: &Needle, seeding: &Seeding, sides: Option<[f64; 2]>) {
+fn check_room(reader: &mut Reader<'_>, needle: &Needle, seeding: &Seeding, cell: Option<&Cell>) {
     let diameter = needle.diameter;
     let (apart, which) = match seeding {
         Seeding::Spacing(spacing) => (*spacing, "neighbours stand".to_owned()),
-        Seeding::Count(count) => match sides {
-            Some([_, width]) => (width / *count as f64, format!("{count} of them across the inlet stand")),
+        Seeding::Count(count) => match cell.filter(|cell| cell.shape.is_known()) {
+            Some(cell) => (cell.inlet_width() / *count as f64, format!("{count} of them across the inlet stand")),
             None => return,
         },
         Seeding::At(starts) => match closest(&starts.places, diameter) {

@@ -1,15 +1,13 @@
 //! The content of a case, in SI units and radians.
 
 use super::{
-    Bow, CompareSettings, Drive, DriveQuantity, FillingSettings, Fluid, FreeBubble, GapTable, InputFile, Line,
-    PhotoSettings, RigSettings, StreaklineSettings, Sweep,
+    Cell, CompareSettings, Drive, DriveQuantity, FillingSettings, Fluid, FreeBubble, Gap, InputFile, Line,
+    PhotoSettings, RigSettings, Shape, StreaklineSettings, Sweep, Uncertainty,
 };
 use crate::base::Point;
-use crate::base::units::LengthUnit;
 use crate::geometry::{Rim, TailChoice, Wall};
 use std::ops::Range;
 use std::path::PathBuf;
-use std::sync::Arc;
 
 /// A case as read from its file: lengths in m, angles in rad, everything else SI.
 #[derive(Debug, Clone)]
@@ -59,6 +57,8 @@ pub struct Case {
     pub photo: Option<PhotoSettings>,
     /// How measurements are compared with theory.
     pub compare: CompareSettings,
+    /// How well values of it are known.
+    pub uncertainty: Vec<Uncertainty>,
 }
 
 impl Case {
@@ -124,86 +124,6 @@ impl Order {
     }
 }
 
-/// The rectangular cell.
-#[derive(Debug, Clone)]
-pub struct Cell {
-    /// Length along the flow, m.
-    pub length: f64,
-    /// Width across the flow, m.
-    pub width: f64,
-    /// Gap between the inner faces of the plates.
-    pub gap: Gap,
-    /// The unit its length was given in: that of places in messages.
-    pub unit: LengthUnit,
-}
-
-impl Cell {
-    /// Places nearer than this to an edge of the fluid belong to it, m: a billionth of the width.
-    pub fn edge(&self) -> f64 {
-        1e-9 * self.width
-    }
-}
-
-/// The gap b(x, y) between the inner faces of the plates.
-///
-/// The finite elements take b at the vertices and linear between them; the guaranteed bounds hold for that gap, which differs
-/// from this one by the square of the triangles' size (not at all if it is uniform or linear).
-#[derive(Debug, Clone, PartialEq)]
-pub enum Gap {
-    /// The same everywhere, m.
-    Uniform(f64),
-    /// b = at + slope . (place - middle).
-    Linear {
-        /// Gap at the middle of the cell, m.
-        at: f64,
-        /// Change per length along x and y, dimensionless.
-        slope: [f64; 2],
-        /// The middle of the cell, m.
-        middle: Point,
-    },
-    /// Plates bowed apart by the pressure between them.
-    Bowed(Bow),
-    /// A smooth surface through measured gaps.
-    Table(Arc<GapTable>),
-}
-
-impl Gap {
-    /// The gap at a place, m; not a number outside the places of a table, which a cell never is.
-    pub fn at(&self, place: Point) -> f64 {
-        match self {
-            Gap::Uniform(b) => *b,
-            Gap::Linear { at, slope, middle } => {
-                at + slope[0] * (place[0] - middle[0]) + slope[1] * (place[1] - middle[1])
-            }
-            Gap::Bowed(bow) => bow.gap(place).0,
-            Gap::Table(table) => table.gap(place).map_or(f64::NAN, |(b, _)| b),
-        }
-    }
-
-    /// The gradient of the gap at a place, dimensionless; not a number where the gap is not.
-    pub fn gradient(&self, place: Point) -> [f64; 2] {
-        match self {
-            Gap::Uniform(_) => [0.0, 0.0],
-            Gap::Linear { slope, .. } => *slope,
-            Gap::Bowed(bow) => bow.gap(place).1,
-            Gap::Table(table) => table.gap(place).map_or([f64::NAN; 2], |(_, slope)| slope),
-        }
-    }
-
-    /// Whether the gap is the same everywhere.
-    pub fn is_uniform(&self) -> bool {
-        match self {
-            Gap::Uniform(_) => true,
-            Gap::Linear { slope, .. } => *slope == [0.0, 0.0],
-            Gap::Bowed(bow) => bow.deflection() == 0.0,
-            Gap::Table(table) => {
-                let [least, largest] = table.range();
-                least == largest
-            }
-        }
-    }
-}
-
 /// An obstacle as the case file describes it.
 #[derive(Debug, Clone)]
 pub struct Obstacle {
@@ -219,187 +139,6 @@ pub struct Obstacle {
     pub bubble: Option<Rim>,
     /// Where it stands in the case file.
     pub place: Range<usize>,
-}
-
-/// A shape with its parameters: lengths in m, angles in rad, nose-up positive for sections, counter-clockwise otherwise.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Shape {
-    /// A round post.
-    Circle {
-        /// Centre.
-        centre: Point,
-        /// Diameter.
-        diameter: f64,
-    },
-    /// An ellipse.
-    Ellipse {
-        /// Centre.
-        centre: Point,
-        /// Semi-axes along its own x and y.
-        semi_axes: [f64; 2],
-        /// Rotation, counter-clockwise.
-        angle: f64,
-    },
-    /// Straight sides.
-    Polygon {
-        /// Corners in either orientation.
-        points: Vec<Point>,
-    },
-    /// A polygon of equal sides and angles, one side below and along x before turning.
-    RegularPolygon {
-        /// Number of sides, 3 to 1000.
-        sides: usize,
-        /// Centre of the circle through the corners.
-        centre: Point,
-        /// Extent along x before turning.
-        width: f64,
-        /// Rotation, counter-clockwise.
-        angle: f64,
-    },
-    /// Points in the cell, joined by straight sides or by a periodic cubic spline.
-    OutlinePoints {
-        /// The points.
-        points: Vec<Point>,
-        /// Spline instead of straight sides.
-        smooth: bool,
-    },
-    /// An outline from a file.
-    OutlineFile {
-        /// The file, relative to the case file's folder or absolute.
-        file: PathBuf,
-        /// How it comes into the cell.
-        placing: Placing,
-        /// What to take from the file, and how.
-        reading: ReadOptions,
-    },
-    /// A section of the four-digit family.
-    FourDigit {
-        /// Largest camber, fraction of the chord.
-        camber: f64,
-        /// Its place, fraction of the chord.
-        camber_place: f64,
-        /// Largest thickness, fraction of the chord.
-        thickness: f64,
-        /// Chord.
-        chord: f64,
-        /// The nose.
-        nose: Point,
-        /// Incidence, nose-up positive.
-        angle: f64,
-        /// Tail closed to an edge.
-        closed_tail: bool,
-    },
-    /// A section from the Joukowski map.
-    Joukowski {
-        /// Chord.
-        chord: f64,
-        /// Largest thickness, fraction of the chord.
-        thickness: f64,
-        /// Largest camber, fraction of the chord.
-        camber: f64,
-        /// The nose.
-        nose: Point,
-        /// Incidence, nose-up positive.
-        angle: f64,
-    },
-    /// A round nose tapering to a pointed tail.
-    Teardrop {
-        /// Length.
-        length: f64,
-        /// Largest diameter.
-        diameter: f64,
-        /// The nose.
-        nose: Point,
-        /// Incidence, nose-up positive.
-        angle: f64,
-    },
-}
-
-/// How an outline comes from its file into the cell.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Placing {
-    /// True to size where it is drawn: the lower left corner of the page (of a picture; in DXF and lists the origin) is that of the cell,
-    /// y points up.
-    AsDrawn,
-    /// Scaled, mirrored, turned and moved.
-    Centred {
-        /// Where the centre of the bounding box of what is taken goes.
-        centre: Point,
-        /// Size it is scaled to.
-        size: OutlineSize,
-        /// Rotation, counter-clockwise.
-        angle: f64,
-        /// Mirrored left to right before turning.
-        mirror: bool,
-    },
-}
-
-/// The size an outline file is scaled to.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum OutlineSize {
-    /// Extent along x before turning, m.
-    Width(f64),
-    /// Extent along y before turning, m.
-    Height(f64),
-    /// True to the size in the file, whose unit must be known.
-    Stated,
-}
-
-/// What to take from an outline file, and how to read it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ReadOptions {
-    /// Only what has this id: of an SVG element or one of its groups; in DXF the name of a block or the handle of an entity.
-    pub id: Option<String>,
-    /// Only what stands on this layer: in SVG a group by its label or id.
-    pub layer: Option<String>,
-    /// Every outline becomes an obstacle of its own, instead of the largest one alone.
-    pub every: bool,
-    /// A periodic spline through the corners of outlines that have only straight sides.
-    pub smooth: bool,
-    /// What is repaired and what gap is closed, as a fraction of the size of the outline.
-    pub tolerance: f64,
-    /// Metres per unit of the file's coordinates; overrides a unit the file states.
-    pub unit: Option<f64>,
-    /// How silhouettes are found in pictures.
-    pub picture: PictureOptions,
-}
-
-/// How silhouettes are found in pictures.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct PictureOptions {
-    /// The luminance (or opacity) of the edge, 0 to 1; half way between the two tones if none.
-    pub threshold: Option<f64>,
-    /// Which tone the obstacle has; the one the border of the picture has not, if none.
-    pub tone: Option<Tone>,
-    /// Two places in pixels from the upper left corner, x to the right, y down.
-    pub marks: Option<[Point; 2]>,
-    /// How far apart the two places are, m.
-    pub marks_apart: Option<f64>,
-    /// Largest deviation of the smooth outline from the half-tone line, pixels; a tenth, more in a noisy picture, if none.
-    pub deviation: Option<f64>,
-}
-
-/// The tone of an obstacle in a picture.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Tone {
-    /// Darker than its ground.
-    Dark,
-    /// Lighter than its ground.
-    Light,
-}
-
-impl Default for ReadOptions {
-    fn default() -> Self {
-        ReadOptions {
-            id: None,
-            layer: None,
-            every: false,
-            smooth: false,
-            tolerance: 1e-6,
-            unit: None,
-            picture: PictureOptions::default(),
-        }
-    }
 }
 
 /// A place at which the user wants numbers.

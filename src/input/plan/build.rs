@@ -1,6 +1,7 @@
 //! From a case to the plan of its fluid, with every check that needs geometry.
 
 use super::Outline;
+use super::walls::{EDGE, with_bumps};
 use super::{discs, lines};
 use crate::base::Point;
 use crate::base::error::Problems;
@@ -20,12 +21,12 @@ use std::f64::consts::PI;
 const NEAR_TAIL: f64 = 0.1;
 
 impl Plan {
-    /// The plan of a case: the rectangle's boundary with what stands on the side walls (lower wall, outlet, upper wall,
+    /// The plan of a case: the cell's boundary with what stands on the side walls of a rectangle (lower wall, outlet, upper wall,
     /// inlet, counter-clockwise), then each free obstacle (clockwise).
     ///
     /// Every mistake is added to `problems` at the obstacle or probe it belongs to: numbers that make no shape; outlines that
     /// cross themselves, one another, a wall or an end, stand inside one another, leave the cell or close it; passages
-    /// narrower than 1e-6 of the cell's width; probes outside the fluid. None if there is any.
+    /// narrower than 1e-6 of the inlet's width; probes outside the fluid. None if there is any.
     pub fn new(case: &Case, problems: &mut Problems) -> Option<Plan> {
         Plan::read(case, problems).map(|(plan, _)| plan)
     }
@@ -34,7 +35,7 @@ impl Plan {
     pub(crate) fn read(case: &Case, problems: &mut Problems) -> Option<(Plan, Vec<InputFile>)> {
         let before = problems.list.len();
         let mut outlines = Vec::new();
-        let cell = Some([case.cell.length, case.cell.width]);
+        let cell = Some(case.cell.size());
         for (k, obstacle) in case.obstacles.iter().enumerate() {
             match Outline::within(obstacle, &case.file, cell) {
                 Ok(found) => outlines.extend(found.into_iter().map(|outline| (k, outline))),
@@ -42,19 +43,19 @@ impl Plan {
             }
         }
         let inputs = outlines.iter().filter_map(|(_, outline): &(usize, Outline)| outline.input.clone()).collect();
-        let mut builder = Builder { case, outlines, problems, limit: NARROWEST * case.cell.width };
+        let mut builder = Builder { case, outlines, problems, limit: NARROWEST * case.cell.inlet_width() };
         let plan = builder.build();
         if builder.problems.list.len() > before { None } else { plan.map(|plan| (plan, inputs)) }
     }
 }
 
 /// An obstacle on its way into the plan.
-struct Standing {
+pub(super) struct Standing {
     curves: Vec<Curve>,
     parts: Vec<Part>,
     bumps: Vec<Bump>,
     on_wall: Option<Wall>,
-    extent: Extent,
+    pub extent: Extent,
 }
 
 pub(super) struct Builder<'a> {
@@ -109,25 +110,40 @@ fn stands_inside(standing: &[Option<Standing>], spans: &Spans, inner: usize, out
 
 impl Builder<'_> {
     fn build(&mut self) -> Option<Plan> {
-        let cell = &self.case.cell;
-        if !(cell.length.is_finite() && cell.width.is_finite() && cell.length > 0.0 && cell.width > 0.0) {
-            let message = format!("the cell of length {} m and width {} m is no rectangle", cell.length, cell.width);
-            self.problems.add(&self.case.file, None, message, "give a length and a width above zero");
+        if !self.case.cell.shape.is_known() {
+            let remedy = "read the case by twinplate::input::read or read_text, which draws it";
+            self.problems.add(&self.case.file, None, "the outline of the cell has not been drawn yet", remedy);
+            return None;
+        }
+        let [length, width] = self.case.cell.size();
+        if !(length.is_finite() && width.is_finite() && length > 0.0 && width > 0.0) {
+            let message = format!("the cell of length {length} m and width {width} m has no area");
+            self.problems.add(&self.case.file, None, message, "give lengths and widths above zero");
             return None;
         }
         let standing: Vec<Option<Standing>> = (0..self.outlines.len()).map(|k| self.stand(k)).collect();
-        // Indices of the bodies are those of the outlines; unusable ones have no parts.
-        let bodies = standing
+        // Indices of the bodies are those of the outlines; unusable ones have no parts. The boundary of a cell that is no rectangle is
+        // the last.
+        let edge: Vec<Piece> = match self.case.cell.shape.rectangle() {
+            Some(_) => Vec::new(),
+            None => self.case.cell.shape.boundary(),
+        };
+        let edge_parts = (0..edge.len()).map(|k| Part { curve: k, from: edge[k].from, to: edge[k].to, inside: true });
+        let edge_parts: Vec<Part> = edge_parts.collect();
+        let edge: Vec<Curve> = edge.into_iter().map(|piece| piece.curve).collect();
+        let mut bodies: Vec<Body> = standing
             .iter()
             .map(|s| match s {
                 Some(s) => Body { curves: &s.curves, parts: s.parts.clone() },
                 None => Body { curves: &[], parts: Vec::new() },
             })
             .collect();
+        bodies.push(Body { curves: &edge, parts: edge_parts });
         let spans = Spans::new(bodies);
         // rings inside one another are n^2 pairs to compare, few of which meet
         if !self.is_heap(&standing, &spans) {
             let met = self.check_meetings(&standing, &spans);
+            self.check_within(&standing, &spans, &met);
             self.check_nesting(&standing, &spans, &met);
             self.check_feet(&standing, &met);
         }
@@ -204,7 +220,7 @@ impl Builder<'_> {
         let size = extent.rect().extent();
         if size < self.limit {
             let message = format!(
-                "\"{}\" is {:.3e} mm large, less than the smallest size of {:.3e} mm (1e-6 of the cell's width)",
+                "\"{}\" is {:.3e} mm large, less than the smallest size of {:.3e} mm (1e-6 of the inlet's width)",
                 self.name(k),
                 1e3 * size,
                 1e3 * self.limit
@@ -215,7 +231,14 @@ impl Builder<'_> {
         if self.is_in_other_units(k, &extent) || self.is_small_bubble(k, &extent) {
             return None;
         }
-        let Some(wall) = on_wall else {
+        let rectangle = self.case.cell.shape.rectangle();
+        if let (Some(_), None) = (on_wall, rectangle) {
+            let message =
+                format!("\"{}\" should stand on a wall, which obstacles do in a rectangular cell only", self.name(k));
+            self.add(k, message, "let it stand free, clear of the walls, and remove on_wall");
+            return None;
+        }
+        let Some((wall, [length, width])) = on_wall.zip(rectangle) else {
             return self.fits(k, &extent, None).then_some(Standing {
                 curves,
                 parts: whole,
@@ -224,8 +247,7 @@ impl Builder<'_> {
                 extent,
             });
         };
-        let cell = &self.case.cell;
-        let line = WallLine { wall, length: cell.length, width: cell.width };
+        let line = WallLine { wall, length, width };
         line.snap(&mut curves);
         match line.cut(&curves, self.limit, Side::Obstacle(k as u32)) {
             Ok(cut) => {
@@ -274,12 +296,21 @@ impl Builder<'_> {
     fn check_meetings(&mut self, standing: &[Option<Standing>], spans: &Spans) -> BTreeSet<(usize, usize)> {
         let mut met = BTreeSet::new();
         let meetings = spans.meetings(self.limit).unwrap_or_else(|crowd| {
-            let message = crowd.message(&format!("\"{}\"", self.name(crowd.body)), &self.place(crowd.at));
-            self.add(crowd.body, message, THIN_OUT);
+            let name =
+                if crowd.body == standing.len() { EDGE.into() } else { format!("\"{}\"", self.name(crowd.body)) };
+            let message = crowd.message(&name, &self.place(crowd.at));
+            match crowd.body == standing.len() {
+                true => self.add_edge(message, THIN_OUT),
+                false => self.add(crowd.body, message, THIN_OUT),
+            }
             BTreeMap::new()
         });
         for ((i, j), Meeting { at, distance, crosses }) in meetings {
             met.insert((i, j));
+            if j == standing.len() {
+                self.meets_edge(i, at, distance, crosses);
+                continue;
+            }
             let (a, b) = (self.name(i), self.name(j));
             if i == j {
                 let meets = if crosses { "crosses" } else { "meets" };
@@ -295,7 +326,7 @@ impl Builder<'_> {
             } else {
                 let message = format!(
                     "the passage between \"{a}\" and \"{b}\" is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of the \
-                     cell's width)",
+                     inlet's width)",
                     1e3 * distance,
                     self.place(at),
                     1e3 * self.limit
@@ -347,8 +378,9 @@ impl Builder<'_> {
 
     /// Obstacles on one wall stand side by side, between the ends.
     fn check_feet(&mut self, standing: &[Option<Standing>], met: &BTreeSet<(usize, usize)>) {
+        let Some([length, width]) = self.case.cell.shape.rectangle() else { return };
         for wall in [Wall::Lower, Wall::Upper] {
-            let line = WallLine { wall, length: self.case.cell.length, width: self.case.cell.width };
+            let line = WallLine { wall, length, width };
             let mut feet: Vec<([f64; 2], usize)> = Vec::new();
             for (k, s) in standing.iter().enumerate() {
                 let Some(s) = s.as_ref().filter(|s| s.on_wall == Some(wall)) else { continue };
@@ -395,23 +427,26 @@ impl Builder<'_> {
 
     /// What is wrong with something that stands outside the fluid.
     fn out_of_fluid(&self, name: &str, at: Point, standing: &[Option<Standing>], spans: &Spans) -> Option<String> {
-        let (cell, edge) = (&self.case.cell, self.case.cell.edge());
-        if !(at[0] >= 0.0 && at[0] <= cell.length && at[1] >= 0.0 && at[1] <= cell.width) {
+        let edge = self.case.cell.edge();
+        let boundary = spans.ranges[standing.len()].clone();
+        let is_near_one =
+            |mut range: std::ops::Range<usize>| range.any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60));
+        let beyond = winding(spans, standing.len(), at) == 0 && !boundary.is_empty() && !is_near_one(boundary.clone());
+        let is_within = at.iter().all(|x| x.is_finite()) && self.case.cell.bounds().holds(&Rect::of([at]));
+        if !is_within && !is_near_one(boundary) || beyond {
             return Some(format!("{name} at {} is outside the cell", self.place(at)));
         }
         let in_reach = |s: &Standing| s.extent.rect().holds(&Rect::of([at]));
         let covers = |k: &usize| {
             standing[*k].as_ref().is_some_and(in_reach)
                 && winding(spans, *k, at) != 0
-                && !spans.ranges[*k].clone().any(|s| is_near(at, spans.curve(s), &spans.spans[s], edge, 60))
+                && !is_near_one(spans.ranges[*k].clone())
         };
         let inside = (0..standing.len()).find(covers)?;
         Some(format!("{name} at {} is inside \"{}\"", self.place(at), self.name(inside)))
     }
 
     fn assemble(&self, standing: Vec<Standing>) -> Plan {
-        let cell = &self.case.cell;
-        let (l, w) = (cell.length, cell.width);
         let (mut lower, mut upper) = (Vec::new(), Vec::new());
         let (mut obstacles, mut holes) = (Vec::new(), Vec::new());
         for (k, s) in standing.into_iter().enumerate() {
@@ -424,24 +459,10 @@ impl Builder<'_> {
                 None => holes.push((k, s.curves)),
             }
         }
-        let line =
-            |from: Point, to: Point, side: Side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
-        let mut pieces = Vec::new();
-        for (wall, mut bumps) in [(Wall::Lower, lower), (Wall::Upper, upper)] {
-            let on = WallLine { wall, length: l, width: w };
-            let mut walked = 0.0;
-            bumps.sort_by(|a, b| a.feet[0].total_cmp(&b.feet[0]));
-            for bump in bumps {
-                pieces.push(line(on.point(walked), on.point(bump.feet[0]), Side::Wall(wall)));
-                pieces.extend(bump.pieces);
-                walked = bump.feet[1];
-            }
-            pieces.push(line(on.point(walked), on.point(l), Side::Wall(wall)));
-            pieces.push(match wall {
-                Wall::Lower => line([l, 0.0], [l, w], Side::Outlet),
-                Wall::Upper => line([0.0, w], [0.0, 0.0], Side::Inlet),
-            });
-        }
+        let mut pieces = match self.case.cell.shape.rectangle() {
+            Some(sides) => with_bumps(sides, [(Wall::Lower, lower), (Wall::Upper, upper)]),
+            None => self.case.cell.shape.boundary(),
+        };
         let outer_loop = 0..pieces.len();
         let mut loops = vec![outer_loop];
         for (k, curves) in holes {

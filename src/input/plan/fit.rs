@@ -29,7 +29,7 @@ impl Builder<'_> {
             CutFault::Narrow(at, height) => (
                 format!(
                     "the passage between \"{name}\" and the {wall} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of \
-                     the cell's width)",
+                     the inlet's width)",
                     1e3 * height,
                     self.place(at),
                     1e3 * self.limit
@@ -46,9 +46,9 @@ impl Builder<'_> {
 
     /// Whether an obstacle is so much larger than the cell that its numbers cannot be metres; notes it.
     pub fn is_in_other_units(&mut self, k: usize, extent: &Extent) -> bool {
-        let cell = &self.case.cell;
+        let [length, across] = self.case.cell.size();
         let ([width, height], high) = (extent.rect().size(), extent.rect().high);
-        if width <= FAR * cell.length && height <= FAR * cell.width {
+        if width <= FAR * length && height <= FAR * across {
             return false;
         }
         let show = |value| Dimension::Length.show(value);
@@ -57,10 +57,10 @@ impl Builder<'_> {
             self.name(k),
             show(width),
             show(height),
-            show(cell.length),
-            show(cell.width)
+            show(length),
+            show(across)
         );
-        let reach = (high[0].max(width) / cell.length).max(high[1].max(height) / cell.width);
+        let reach = (high[0].max(width) / length).max(high[1].max(height) / across);
         let remedy = match likely_unit(&["cm", "mm", "um"], reach, 1.0) {
             Some(unit) => format!(
                 "if {unit} are meant, write numbers with their unit, such as \"{} {unit}\"",
@@ -72,14 +72,15 @@ impl Builder<'_> {
         true
     }
 
-    /// Whether an outline keeps clear of the rectangle, save the wall it stands on.
+    /// Whether an outline keeps clear of the rectangle, save the wall it stands on. In other cells the boundary is one more outline, and
+    /// what meets it is found with all others.
     pub fn fits(&mut self, k: usize, extent: &Extent, on_wall: Option<Wall>) -> bool {
-        let cell = &self.case.cell;
+        let Some([length, width]) = self.case.cell.shape.rectangle() else { return true };
         let sides = [
             ("inlet", extent.low[0], extent.low[0][0], None),
-            ("outlet", extent.high[0], cell.length - extent.high[0][0], None),
+            ("outlet", extent.high[0], length - extent.high[0][0], None),
             ("lower wall", extent.low[1], extent.low[1][1], Some(Wall::Lower)),
-            ("upper wall", extent.high[1], cell.width - extent.high[1][1], Some(Wall::Upper)),
+            ("upper wall", extent.high[1], width - extent.high[1][1], Some(Wall::Upper)),
         ];
         let too_near: Vec<_> = sides
             .into_iter()
@@ -102,7 +103,7 @@ impl Builder<'_> {
                 (
                     format!(
                         "the passage between \"{name}\" and the {side} is {:.3e} mm near {}, narrower than {:.3e} mm \
-                         (1e-6 of the cell's width)",
+                         (1e-6 of the inlet's width)",
                         1e3 * clearance,
                         self.place(*at),
                         1e3 * self.limit

@@ -3,12 +3,16 @@
 
 mod build;
 mod discs;
+mod draw;
+mod edge;
 mod fit;
 mod lines;
 mod number;
 mod placing;
 mod shape;
+mod walls;
 
+pub(super) use draw::draw_cell;
 pub use shape::Outline;
 
 #[cfg(test)]

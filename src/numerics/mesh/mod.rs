@@ -5,6 +5,7 @@ mod corner;
 mod count;
 mod delaunay;
 mod distance;
+mod gate;
 mod locate;
 mod places;
 mod quality;
@@ -20,6 +21,7 @@ mod stars;
 mod topology;
 mod work;
 
+pub use gate::Gate;
 pub use locate::{Index, Locator};
 pub use places::Place;
 pub use quality::{HISTOGRAM_STEP, Quality};

@@ -4,6 +4,7 @@ use crate::wait::waited;
 use pyo3::prelude::*;
 use std::path::PathBuf;
 use twinplate::input::campaign::Campaign;
+use twinplate::report::FigureSettings;
 use twinplate::report::campaign::{Collected, Progressed, Store, Wanted, Way, nothing_known, run_part};
 use twinplate::report::json::json;
 use twinplate::study::campaign::Part;
@@ -57,7 +58,7 @@ pub fn collect(py: Python<'_>, place: Place) -> PyResult<String> {
         let mut folder = Folder::open(&dir, &campaign, others)?;
         folder.command = "twinplate.collect".to_owned();
         folder.set_settings("campaign".to_owned());
-        collected.write(&mut folder)?;
+        collected.write(&mut folder, &FigureSettings::default())?;
         folder.finish()?;
         json(&collected.sections())
     })

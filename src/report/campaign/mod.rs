@@ -1,10 +1,18 @@
-//! A campaign: its runs as they come, and the tables of all of them.
+//! A campaign: its runs as they come, the tables, figures and page of all of them; uncertainties and searches.
 
+mod figures;
 mod kept;
+mod labels;
+mod layout;
+mod page;
 mod part;
 mod script;
+mod seek;
+mod seek_figure;
 mod store;
 mod tables;
+mod uncertain;
+mod uncertain_figure;
 
 pub use part::{Progressed, Way, run_part};
 pub use script::{MOST_PARTS, Scheduler, Task, script};

@@ -74,7 +74,7 @@ impl AtWork<'_> {
                 run: run + 1,
                 combined_sha256,
                 status: Status::Failed,
-                message: in_one_line(error),
+                message: crate::study::campaign::in_one_line(error),
                 measures: Vec::new(),
             };
             if known != Some(&stored) {
@@ -154,18 +154,4 @@ pub(super) fn unknown(words: &str, unfound: &Unfound) -> Error {
             format!("write one of {}", paths.join(", ")),
         ),
     }
-}
-
-/// What went wrong in one line: of a case with mistakes the first of them with its remedy, and how many more there are.
-fn in_one_line(error: &Error) -> String {
-    let text = match error {
-        Error::Input(problems) => {
-            let more = problems.list.len().saturating_sub(1);
-            let more = if more > 0 { format!(" (and {more} more)") } else { String::new() };
-            let first = problems.list.first().map(|first| format!("{}; {}", first.message, first.remedy));
-            first.unwrap_or_default() + &more
-        }
-        other => other.what(),
-    };
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }

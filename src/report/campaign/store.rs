@@ -322,16 +322,19 @@ fn other_plan(path: &Path, plan: &str) -> Error {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::input::campaign::Campaign;
+    use crate::input::campaign::{Campaign, Planned, read_plan};
 
     fn campaign(folder: &Path) -> Campaign {
         let case = "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[fluid]\nname = 'water'\ntemperature = '20 degC'\n[drive]\n\
                     mean_speed = 1e-3\n";
         std::fs::write(folder.join("pier.toml"), case).unwrap();
         let plan = folder.join("plan.toml");
-        std::fs::write(&plan, "case = 'pier.toml'\n[vary]\n'drive.mean_speed' = { from = 1, to = 9, steps = 9 }\n")
+        std::fs::write(&plan, "case = 'pier.toml'\nmeasure = 'drive.head'\n[vary]\n'drive.mean_speed' = { from = 1, to = 9, steps = 9 }\n")
             .unwrap();
-        Campaign::read(&plan).unwrap()
+        match read_plan(&plan).unwrap() {
+            Planned::Runs(campaign) => campaign,
+            Planned::Seek(_) => panic!("a search"),
+        }
     }
 
     fn run(run: usize) -> Stored {

@@ -4,7 +4,7 @@ use super::store::{Status, Stored};
 use crate::base::row::{Kind, Row, Section};
 use crate::base::{Error, Result};
 use crate::input::campaign::Campaign;
-use crate::report::Folder;
+use crate::report::{FigureSettings, Folder, write_figures};
 use crate::study::program;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -81,14 +81,17 @@ impl Collected<'_> {
         found.into_iter().next().unwrap_or(("", ""))
     }
 
-    /// Writes both tables.
+    /// Writes both tables, the figures and the page.
     ///
     /// # Errors
-    /// [`Error::File`] if one cannot be written.
-    pub fn write(&self, folder: &mut Folder) -> Result<()> {
+    /// [`Error::File`] if one cannot be written, [`Error::Failed`] if a figure cannot be drawn, [`Error::Input`] if the case of the plan is
+    /// no longer one.
+    pub fn write(&self, folder: &mut Folder, figures: &FigureSettings) -> Result<()> {
         folder.write("campaign.csv", |out| self.csv(out))?;
         let head = crate::report::json::json(&self.sections())?;
-        folder.write("campaign.json", |out| self.json(out, &head))
+        folder.write("campaign.json", |out| self.json(out, &head))?;
+        write_figures(self.figures(figures)?, folder, figures)?;
+        self.write_page(folder, figures)
     }
 
     fn csv(&self, out: &mut dyn Write) -> io::Result<()> {
@@ -163,6 +166,7 @@ impl Collected<'_> {
             Row::new("target_missed", "done, accuracy not reached", self.count(Status::TargetMissed), Kind::Number),
             Row::new("failed", "failed", self.count(Status::Failed), Kind::Number),
             Row::new(MISSING, "not done yet", self.missing(), Kind::Number),
+            Row::new("repeated", "repeat another run", self.same().len(), Kind::Number).full(),
         ];
         let keys = campaign.runs.keys.iter().enumerate().map(|(k, key)| {
             let values = campaign.runs.values(k);

@@ -28,6 +28,20 @@ pub enum Mark {
     Square,
     /// A triangle.
     Triangle,
+    /// A square on its corner.
+    Diamond,
+    /// A cross.
+    Cross,
+}
+
+/// Half the width of the ends of lines of errors, mm.
+const ERROR_END: f64 = 0.6;
+
+impl Mark {
+    /// The mark of a series, counted from 0; the first six differ.
+    pub fn series(k: usize) -> Mark {
+        [Mark::Disc, Mark::Square, Mark::Triangle, Mark::Ring, Mark::Diamond, Mark::Cross][k % 6]
+    }
 }
 
 /// An entry of a legend.
@@ -53,6 +67,16 @@ impl Axes {
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
     pub fn draw(&self, canvas: &mut Canvas, x_name: &str, y_name: &str) -> Result<()> {
+        self.ticks_along(canvas)?;
+        self.ticks_upwards(canvas)?;
+        self.named(canvas, x_name, y_name, 1.2 + SMALL)
+    }
+
+    /// Draws grid and ticks of x.
+    ///
+    /// # Errors
+    /// As [`Axes::draw`].
+    pub(super) fn ticks_along(&self, canvas: &mut Canvas) -> Result<()> {
         let [left, top, width, height] = self.frame;
         let small = Lettering::small(Anchor::Middle);
         let mut edge = f64::NEG_INFINITY;
@@ -69,23 +93,41 @@ impl Axes {
             let length = if tick.label.is_empty() { 0.7 } else { 1.2 };
             canvas.line(&[[x, top + height], [x, top + height + length]], Pen::new(0.2, Ink::Soft));
         }
+        Ok(())
+    }
+
+    /// Draws grid and ticks of y.
+    ///
+    /// # Errors
+    /// As [`Axes::draw`].
+    pub(super) fn ticks_upwards(&self, canvas: &mut Canvas) -> Result<()> {
+        let [left, top, width, height] = self.frame;
         let mut edge = f64::INFINITY;
         for tick in self.y.ticks((height / 9.0).max(2.0) as usize) {
             let y = top + height * (1.0 - self.y.part(tick.value));
             if !tick.label.is_empty() {
                 canvas.line(&[[left, y], [left + width, y]], Pen::new(0.12, Ink::Grid));
                 if y + 0.6 * SMALL < edge {
-                    let right = Lettering { anchor: Anchor::End, ..small };
-                    canvas.text([left - 1.7, y + 0.36 * SMALL], &tick.label, right)?;
+                    canvas.text([left - 1.7, y + 0.36 * SMALL], &tick.label, Lettering::small(Anchor::End))?;
                     edge = y - 0.6 * SMALL;
                 }
             }
             let length = if tick.label.is_empty() { 0.7 } else { 1.2 };
             canvas.line(&[[left - length, y], [left, y]], Pen::new(0.2, Ink::Soft));
         }
+        Ok(())
+    }
+
+    /// Draws the frame and the names of the axes, that of x below what takes so much room under the frame, mm.
+    ///
+    /// # Errors
+    /// As [`Axes::draw`].
+    pub(super) fn named(&self, canvas: &mut Canvas, x_name: &str, y_name: &str, depth: f64) -> Result<()> {
+        let [left, top, width, height] = self.frame;
         canvas.line(&[[left, top], [left, top + height], [left + width, top + height]], Pen::new(0.25, Ink::Soft));
         let middle = Lettering::label(Anchor::Middle);
-        canvas.text([left + 0.5 * width, top + height + 1.6 + 2.1 * LETTER], x_name, middle)?;
+        let below = depth + 0.4 - SMALL + 2.1 * LETTER;
+        canvas.text([left + 0.5 * width, top + height + below], x_name, middle)?;
         let over = Lettering::label(Anchor::Start);
         canvas.text([(left - 12.0).max(1.0), top - 2.2], y_name, over)
     }
@@ -110,6 +152,20 @@ impl Axes {
                 draw_mark(canvas, self.at(x, y), mark, ink);
             }
         }
+    }
+
+    /// Draws upright lines as long as the errors of values, to both sides, with short ends: x, y and error each.
+    pub fn errors(&self, canvas: &mut Canvas, values: &[[f64; 3]], ink: Ink) -> Result<()> {
+        let pen = Pen::new(0.25, ink);
+        self.inside(canvas, |canvas| {
+            for &[x, y, error] in values.iter().filter(|[x, y, error]| self.shows(*x, *y) && *error > 0.0) {
+                let foot = if self.y.log { (y - error).max(1e-3 * self.y.from) } else { y - error };
+                let [low, high] = [self.at(x, foot), self.at(x, y + error)];
+                let ends = [low, high].map(|[x, y]| [[x - ERROR_END, y], [x + ERROR_END, y]]);
+                canvas.lines([&[low, high][..], &ends[0], &ends[1]], pen);
+            }
+            Ok(())
+        })
     }
 
     /// Fills the band between two values of y.
@@ -178,11 +234,16 @@ pub fn draw_mark(canvas: &mut Canvas, [x, y]: Point, mark: Mark, ink: Ink) {
         Mark::Ring => canvas.disc([x, y], 0.75, Ink::Paper, Some(Pen::new(0.3, ink))),
         Mark::Square => canvas.rectangle([x - 0.65, y - 0.65, 1.3, 1.3], ink, None),
         Mark::Triangle => canvas.area([&[[x - 0.8, y + 0.6], [x + 0.8, y + 0.6], [x, y - 0.8]][..]], ink, None),
+        Mark::Diamond => canvas.area([&[[x - 0.9, y], [x, y - 0.9], [x + 0.9, y], [x, y + 0.9]][..]], ink, None),
+        Mark::Cross => {
+            let [a, b] = [[[x - 0.7, y - 0.7], [x + 0.7, y + 0.7]], [[x - 0.7, y + 0.7], [x + 0.7, y - 0.7]]];
+            canvas.lines([&a[..], &b[..]], Pen::new(0.35, ink));
+        }
     }
 }
 
 /// Draws the entries of a legend in rows from a place on, within a width, mm; returns the height it takes, mm. With no canvas to draw
-/// on it only measures. A text wider than the width ends in dots.
+/// on it only measures. An entry with neither line nor mark is a text alone. A text wider than the width ends in dots.
 pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Entry]) -> Result<f64> {
     const SAMPLE: f64 = 6.0;
     let row = 1.5 * LETTER;
@@ -190,8 +251,9 @@ pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Ent
     let (mut x, mut y) = (0.0, 0.0);
     let mut canvas = canvas;
     for entry in entries {
-        let text = shortened(&entry.text, width - SAMPLE - 1.2, lettering)?;
-        let needs = SAMPLE + 1.2 + lettering.width(&text)?;
+        let sample = if entry.pen.is_some() || entry.mark.is_some() { SAMPLE + 1.2 } else { 0.0 };
+        let text = shortened(&entry.text, width - sample, lettering)?;
+        let needs = sample + lettering.width(&text)?;
         if x > 0.0 && x + needs > width {
             (x, y) = (0.0, y + row);
         }
@@ -203,7 +265,7 @@ pub fn legend(canvas: Option<&mut Canvas>, at: Point, width: f64, entries: &[Ent
             if let Some((mark, ink)) = entry.mark {
                 draw_mark(canvas, [left + 0.5 * SAMPLE, base], mark, ink);
             }
-            canvas.text([left + SAMPLE + 1.2, base + 0.36 * SMALL], &text, lettering)?;
+            canvas.text([left + sample, base + 0.36 * SMALL], &text, lettering)?;
         }
         x += needs + 4.0;
     }

@@ -77,7 +77,7 @@ impl CellMap<'_> {
     pub fn overlay(&self, overlay: &Overlay) -> Result<Canvas> {
         let (mut canvas, frame) = self.start("overlay", "Traced lines over the ideal pattern", 0.0, false)?;
         if let Some(picture) = overlay.picture {
-            let [left, top] = frame.at([0.0, frame.extent[1]]);
+            let [left, top] = frame.at([frame.low[0], frame.low[1] + frame.extent[1]]);
             canvas.picture([left, top, frame.scale * frame.extent[0], frame.height()], picture.png()?);
         }
         canvas.clipped([&frame.corners()[..]], |canvas| {
@@ -104,7 +104,7 @@ impl CellMap<'_> {
         // the photograph shows its own solids
         if overlay.picture.is_some() {
             frame.draw_rulers(&mut canvas)?;
-            frame.walls(&mut canvas);
+            frame.walls(&mut canvas, &self.edge);
             frame.strip(&mut canvas)?;
         } else {
             self.finish(&mut canvas, &frame)?;

@@ -1,6 +1,7 @@
 //! Maps of the cell: what is common to all of them.
 
 use super::canvas::Canvas;
+use super::edge::Edge;
 use super::frame::{Classes, MapFrame};
 use super::names::Names;
 use super::raster::{Shade, shaded};
@@ -33,8 +34,10 @@ pub struct Marked {
 pub struct CellMap<'a> {
     /// Its mesh.
     pub mesh: &'a Mesh,
-    /// Length and width, m.
-    pub extent: [f64; 2],
+    /// The box round it.
+    pub bounds: Rect,
+    /// Its walls and ends.
+    pub edge: Edge,
     /// Outlines of the obstacles, m, each with the number of its obstacle.
     pub outlines: Vec<(usize, Vec<Point>)>,
     /// How maps look.
@@ -48,10 +51,10 @@ pub struct CellMap<'a> {
 impl<'a> CellMap<'a> {
     /// The cell of a mesh.
     pub fn new(mesh: &'a Mesh, style: Style, raster: Option<f64>) -> CellMap<'a> {
-        let far = mesh.points.iter().fold([0.0_f64; 2], |[x, y], p| [x.max(p[0]), y.max(p[1])]);
         CellMap {
             mesh,
-            extent: far,
+            bounds: Rect::of(mesh.points.iter().copied()),
+            edge: Edge::of(&mesh.plan),
             outlines: outlines_within(&mesh.plan, None),
             style,
             raster,
@@ -68,8 +71,8 @@ impl<'a> CellMap<'a> {
     pub(super) fn start(&self, name: &str, title: &str, above: f64, bar: bool) -> Result<(Canvas, MapFrame)> {
         let width = self.style.column.width();
         let frame = match self.marked.axes {
-            true => MapFrame::ruled(width, 1.5 + above, self.extent)?,
-            false => MapFrame::new(width, 1.5 + above, self.extent),
+            true => MapFrame::ruled(width, 1.5 + above, self.bounds, self.edge.inflow)?,
+            false => MapFrame::new(width, 1.5 + above, self.bounds, self.edge.inflow),
         };
         Ok((Canvas::new(name, title, 1.5 + above + frame.full_height(width, bar), self.style), frame))
     }
@@ -117,7 +120,7 @@ impl<'a> CellMap<'a> {
         };
         frame.obstacles(canvas, &fine(false));
         frame.bubbles(canvas, &fine(true));
-        frame.walls(canvas);
+        frame.walls(canvas, &self.edge);
     }
 
     /// Least and largest value of a vertex field but for those of a two hundredth of the area at either end: sharp corners would
@@ -144,7 +147,7 @@ impl<'a> CellMap<'a> {
             return shaded(canvas, frame, self.mesh, &Shade::Vertices(values), classes, dpi);
         }
         let Some(&lowest) = classes.colours.first() else { return Ok(()) };
-        canvas.area([&frame.corners()[..]], Ink::Rgb(lowest), None);
+        self.ground(canvas, frame, Ink::Rgb(lowest));
         let inner = &classes.limits[1..classes.colours.len().max(1)];
         let outlines: Vec<Vec<Vec<Point>>> =
             regions(self.mesh, values, inner).iter().map(|chains| self.drawn_outlines(frame, chains)).collect();
@@ -152,6 +155,12 @@ impl<'a> CellMap<'a> {
             canvas.area(outlines.iter().map(Vec::as_slice), Ink::Rgb(colour), None);
         }
         Ok(())
+    }
+
+    /// All of the cell in one ink.
+    pub(super) fn ground(&self, canvas: &mut Canvas, frame: &MapFrame, ink: Ink) {
+        let outline: Vec<Point> = self.edge.outline.iter().map(|&p| frame.at(p)).collect();
+        canvas.area([&outline[..]], ink, None);
     }
 
     /// Hatches the region in which a vertex field is below a limit.

@@ -185,13 +185,7 @@ pub fn sweep_curves(
     let rows = if side_by_side { 1 } else { curves.len() };
     let mut canvas = Canvas::new("sweep", "Departures along the sweep", above + panel * rows as f64 + 1.0, style);
     legend(Some(&mut canvas), [1.5, 1.0], width, &entries)?;
-    let positive = steps.iter().all(|x| *x > 0.0);
-    let [low, high] = super::cell::extremes(steps.iter().copied());
-    let x = if positive && high > 8.0 * low {
-        Scale::logarithmic(steps.iter().copied())
-    } else {
-        Scale::linear(steps.iter().copied(), 4)
-    };
+    let x = Scale::by_ratio(steps.iter().copied(), 8.0, 4);
     for (k, curve) in curves.iter().enumerate() {
         let (i, j) = if side_by_side { (k, 0) } else { (0, k) };
         // what is a ten-thousandth of the tolerance is as good as nothing

@@ -8,7 +8,6 @@ use super::style::{Ink, LETTER, Pen, SMALL, Style};
 use crate::base::units::significant;
 use crate::base::{Point, Result};
 
-const MARKS: [Mark; 4] = [Mark::Disc, Mark::Square, Mark::Triangle, Mark::Ring];
 /// Most triangles of slopes.
 const SLOPES: usize = 3;
 
@@ -58,7 +57,7 @@ pub fn convergence(style: Style, courses: &[Course], half_widths: &[[f64; 2]]) -
             Some(p) if p.is_finite() => format!(", observed order {p:.2}"),
             _ => String::new(),
         };
-        let mark = Some((MARKS[k % MARKS.len()], Ink::Series(k)));
+        let mark = Some((Mark::series(k), Ink::Series(k)));
         entries.push(Entry { text: format!("{}{order}", course.name), pen: Some(style.series(k)), mark });
     }
     let width = style.column.width() - 3.0;
@@ -81,7 +80,7 @@ pub fn convergence(style: Style, courses: &[Course], half_widths: &[[f64; 2]]) -
     axes.line(&mut canvas, &bounds, broad)?;
     for (k, points) in drawn.iter().enumerate() {
         axes.line(&mut canvas, points, style.series(k))?;
-        axes.marks(&mut canvas, points, MARKS[k % MARKS.len()], Ink::Series(k));
+        axes.marks(&mut canvas, points, Mark::series(k), Ink::Series(k));
     }
     Ok(canvas)
 }

@@ -85,16 +85,24 @@ impl CellMap<'_> {
         let rows = MOMENTS.div_ceil(columns);
         let (margin, between, words) = (1.5, 3.0, 1.5 * SMALL);
         let width = (self.style.column.width() - 2.0 * margin - (columns - 1) as f64 * between) / columns as f64;
-        let scale = (width / self.extent[0]).min(1.4 * width / self.extent[1]);
-        let height = scale * self.extent[1];
+        let extent = self.bounds.size();
+        let scale = (width / extent[0]).min(1.4 * width / extent[1]);
+        let height = scale * extent[1];
         let full = rows as f64 * (height + words + between) + 1.0;
         let mut canvas = Canvas::new("filling_strip", "Six moments of the filling", full, self.style);
         let turned: Vec<f64> = filling.arrival.iter().map(|t| if t.is_finite() { -t } else { f64::MIN }).collect();
         for k in 0..MOMENTS {
             let time = (k + 1) as f64 / MOMENTS as f64 * filling.end;
-            let left = margin + (k % columns) as f64 * (width + between) + 0.5 * (width - scale * self.extent[0]);
+            let left = margin + (k % columns) as f64 * (width + between) + 0.5 * (width - scale * extent[0]);
             let top = 1.0 + (k / columns) as f64 * (height + words + between);
-            let frame = MapFrame { origin: [left, top + words + height], scale, extent: self.extent, below: 0.0 };
+            let frame = MapFrame {
+                origin: [left, top + words + height],
+                scale,
+                low: self.bounds.low,
+                extent,
+                inflow: self.edge.inflow,
+                below: 0.0,
+            };
             let wet: Vec<Vec<Point>> = region(self.mesh, &turned, -time)
                 .iter()
                 .map(|chain| chain.points(&self.mesh.points).into_iter().map(|p| frame.at(p)).collect())

@@ -127,7 +127,7 @@ impl CellMap<'_> {
         }
         let whole: Vec<Vec<Point>> = lines.iter().map(|line| self.drawn_line(frame, &line.points)).collect();
         // dark lines must be seen on a dark page as well
-        canvas.area([&frame.corners()[..]], Ink::Rgb([255, 255, 255]), None);
+        self.ground(canvas, frame, Ink::Rgb([255, 255, 255]));
         canvas.clipped([&frame.corners()[..]], |canvas| {
             for (k, (runs, &colour)) in runs.iter().zip(&classes.colours).enumerate() {
                 let drawn: Vec<Vec<Point>> = runs.iter().map(|run| self.drawn_line(frame, run)).collect();

@@ -2,10 +2,12 @@
 
 use super::canvas::Canvas;
 use super::colour::ColourMap;
+use super::edge::Edge;
 use super::lettering::{Anchor, Lettering};
 use super::rulers::Rulers;
 use super::scale::{Scale, round_step};
 use super::style::{Ink, LETTER, Palette, Pen, SMALL};
+use crate::base::plane::{Rect, Vector};
 use crate::base::{Point, Result};
 
 /// Room left and right of a map, mm.
@@ -14,6 +16,8 @@ const MARGIN: f64 = 1.5;
 const STRIP: f64 = 12.5;
 /// Drawings narrower than this have the colour bar below arrow and scale bar, mm.
 const NARROW: f64 = 120.0;
+/// Decades from which classes by ratio leave powers of ten out.
+const MOST_DECADES: i32 = 12;
 /// Height of such a bar with its name and labels, mm.
 const OWN_BAR: f64 = 9.5;
 
@@ -24,8 +28,12 @@ pub struct MapFrame {
     pub origin: Point,
     /// Millimetres of the drawing per metre of the cell.
     pub scale: f64,
-    /// Length and width of the cell, m.
+    /// Left lower corner of the box round the cell, m.
+    pub low: Point,
+    /// Length and width of that box, m.
     pub extent: [f64; 2],
+    /// The direction in which the flow enters, of length 1.
+    pub inflow: Vector,
     /// Room below the map for the figures of a ruler, mm.
     pub below: f64,
 }
@@ -42,37 +50,39 @@ pub struct Classes {
 }
 
 impl MapFrame {
-    /// A map as wide as the drawing, its upper edge at `top`, for a cell of this length and width, m. A cell longer across the flow
+    /// A map as wide as the drawing, its upper edge at `top`, for a cell in this box, m. A cell longer across the flow
     /// than three times along is made narrower so that the drawing stays on a page.
-    pub fn new(width: f64, top: f64, extent: [f64; 2]) -> MapFrame {
-        MapFrame::beside(width, top, extent, [0.0; 2])
+    pub fn new(width: f64, top: f64, cell: Rect, inflow: Vector) -> MapFrame {
+        MapFrame::beside(width, top, cell, inflow, [0.0; 2])
     }
 
     /// The same with rulers in millimetres of the cell round it.
     ///
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
-    pub fn ruled(width: f64, top: f64, extent: [f64; 2]) -> Result<MapFrame> {
+    pub fn ruled(width: f64, top: f64, cell: Rect, inflow: Vector) -> Result<MapFrame> {
         // the figures depend on the scale, and the scale on the room they take: the widest room for either
         let mut room = [0.0; 2];
         for _ in 0..3 {
-            let needs = MapFrame::beside(width, top, extent, room).rulers().room()?;
+            let needs = MapFrame::beside(width, top, cell, inflow, room).rulers().room()?;
             room = [0, 1].map(|k| f64::max(room[k], needs[k]));
         }
-        Ok(MapFrame::beside(width, top, extent, room))
+        Ok(MapFrame::beside(width, top, cell, inflow, room))
     }
 
     /// A map with room on its left and below it, mm.
-    fn beside(width: f64, top: f64, extent: [f64; 2], [left, below]: [f64; 2]) -> MapFrame {
+    fn beside(width: f64, top: f64, cell: Rect, inflow: Vector, [left, below]: [f64; 2]) -> MapFrame {
+        let extent = cell.size();
         let ticks = if below > 0.0 { 1.0 } else { 0.0 };
         let free = width - 2.0 * MARGIN - left - ticks;
         let scale = (free / extent[0]).min(1.4 * free / extent[1]);
         let start = MARGIN + left + 0.5 * (free - scale * extent[0]);
-        MapFrame { origin: [start, top + ticks + scale * extent[1]], scale, extent, below }
+        MapFrame { origin: [start, top + ticks + scale * extent[1]], scale, low: cell.low, extent, inflow, below }
     }
 
     fn rulers(&self) -> Rulers<'static> {
-        Rulers { from: [0.0; 2], to: self.extent.map(|x| 1e3 * x), scale: 1e-3 * self.scale, unit: "mm" }
+        let to = [0, 1].map(|k| 1e3 * (self.low[k] + self.extent[k]));
+        Rulers { from: self.low.map(|x| 1e3 * x), to, scale: 1e-3 * self.scale, unit: "mm" }
     }
 
     /// Draws the rulers, if it has any.
@@ -90,7 +100,7 @@ impl MapFrame {
 
     /// Where a place of the cell, m, stands on the drawing.
     pub fn at(&self, [x, y]: Point) -> Point {
-        [self.origin[0] + self.scale * x, self.origin[1] - self.scale * y]
+        [self.origin[0] + self.scale * (x - self.low[0]), self.origin[1] - self.scale * (y - self.low[1])]
     }
 
     /// Height of the map, mm.
@@ -106,16 +116,15 @@ impl MapFrame {
 
     /// Corners of the map on the drawing.
     pub fn corners(&self) -> [Point; 4] {
-        let [x, y] = self.extent;
-        [self.at([0.0, 0.0]), self.at([x, 0.0]), self.at([x, y]), self.at([0.0, y])]
+        let [[a, b], [x, y]] = [self.low, [0, 1].map(|k| self.low[k] + self.extent[k])];
+        [self.at([a, b]), self.at([x, b]), self.at([x, y]), self.at([a, y])]
     }
 
     /// Side walls as heavy lines; the ends stay open.
-    pub fn walls(&self, canvas: &mut Canvas) {
-        let [a, b, c, d] = self.corners();
-        let pen = Pen::new(0.6, Ink::Text);
-        canvas.line(&[a, b], pen);
-        canvas.line(&[d, c], pen);
+    pub fn walls(&self, canvas: &mut Canvas, edge: &Edge) {
+        for wall in &edge.walls {
+            canvas.line(&wall.iter().map(|&p| self.at(p)).collect::<Vec<_>>(), Pen::new(0.6, Ink::Text));
+        }
     }
 
     /// Obstacles, given by their outlines in the cell, m.
@@ -141,8 +150,12 @@ impl MapFrame {
     pub fn strip(&self, canvas: &mut Canvas) -> Result<()> {
         let y = self.foot() + 4.6;
         let [start, end] = [MARGIN + 0.3, MARGIN + 8.3];
-        canvas.line(&[[start, y], [end - 1.2, y]], Pen::new(0.4, Ink::Text));
-        canvas.arrow_head([end, y], [1.0, 0.0], 2.2, Ink::Text);
+        // the drawing's y points down
+        let [u, v] = [self.inflow[0], -self.inflow[1]];
+        let (middle, half) = (0.5 * (start + end), if v.abs() > 0.1 { 2.6 } else { 0.5 * (end - start) });
+        let along = |s: f64| [middle + s * u, y + s * v];
+        canvas.line(&[along(-half), along(half - 1.2)], Pen::new(0.4, Ink::Text));
+        canvas.arrow_head(along(half), [u, v], 2.2, Ink::Text);
         canvas.text([start, y + 1.8 + SMALL], "flow", Lettering::small(Anchor::Start))?;
         // a round length of 10 to 25 mm of the drawing
         let length = round_step(10.0 / self.scale);
@@ -184,28 +197,7 @@ impl MapFrame {
         let narrow = canvas.width < NARROW;
         let left = if narrow { MARGIN + 3.0 } else { self.strip_left().max(right - 90.0) + 3.0 };
         let (top, height) = (self.foot() + if narrow { 4.8 + OWN_BAR } else { 4.3 }, 2.2);
-        canvas.text([left, top - 1.1], name, Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) })?;
-        let count = classes.colours.len().max(1) as f64;
-        let at = |k: f64| left + (right - left) * k / count;
-        for (k, &colour) in classes.colours.iter().enumerate() {
-            // each runs on to the end, so that no seam shows
-            canvas.rectangle([at(k as f64), top, right - at(k as f64), height], Ink::Rgb(colour), None);
-        }
-        let middle = top + 0.5 * height;
-        let tip = 1.3;
-        if let (true, Some(&colour)) = (classes.beyond[0], classes.colours.first()) {
-            canvas.area([&[[left, top], [left - tip, middle], [left, top + height]][..]], Ink::Rgb(colour), None);
-        }
-        if let (true, Some(&colour)) = (classes.beyond[1], classes.colours.last()) {
-            canvas.area([&[[right, top], [right + tip, middle], [right, top + height]][..]], Ink::Rgb(colour), None);
-        }
-        let mut outline = vec![[left, top]];
-        outline.extend(classes.beyond[0].then_some([left - tip, middle]));
-        outline.extend([[left, top + height], [right, top + height]]);
-        outline.extend(classes.beyond[1].then_some([right + tip, middle]));
-        outline.extend([[right, top], [left, top]]);
-        canvas.line(&outline, Pen::new(0.2, Ink::Soft));
-        classes.labels(canvas, left, right, top + height)
+        classes.bar(canvas, [left, top, right - left, height], name)
     }
 }
 
@@ -221,6 +213,36 @@ impl Classes {
             .map(|k| ColourMap::Rising.at((k as f64 + 0.5) / n, canvas.style.palette))
             .collect();
         let beyond = beyond(&limits, range);
+        Classes { limits, colours, beyond }
+    }
+
+    /// Classes for fields of values of their own: by round ratios where the largest is more than so many times the least above zero, about zero
+    /// where they lie on both sides of it, else rising.
+    pub fn of_values(canvas: &Canvas, [low, high]: [f64; 2], ratio: f64, count: usize) -> Classes {
+        let range = if low <= high { [low, high] } else { [0.0, 1.0] };
+        match range {
+            [low, high] if low > 0.0 && high > ratio * low => Classes::by_ratio(canvas, range),
+            [low, high] if low < 0.0 && high > 0.0 => Classes::about_zero(canvas, range, range, count),
+            _ => Classes::rising(canvas, range, range, count),
+        }
+    }
+
+    /// Classes at 1, 2, 5 and 10 times powers of ten, over many decades at the powers alone, rising.
+    fn by_ratio(canvas: &Canvas, [low, high]: [f64; 2]) -> Classes {
+        let [first, last] = [low.log10().floor(), high.log10().ceil()].map(|x| x as i32);
+        let every = (last - first).div_euclid(MOST_DECADES).max(0) as usize + 1;
+        let digits: &[f64] = if last - first <= 4 { &[1.0, 2.0, 5.0] } else { &[1.0] };
+        let powers = (first..=last).step_by(every);
+        let all: Vec<f64> = powers.flat_map(|power| digits.iter().map(move |d| d * 10_f64.powi(power))).collect();
+        // from the last limit below all values to the first above them
+        let from = all.iter().rposition(|x| *x <= low * (1.0 + 1e-9)).unwrap_or(0);
+        let to = all.iter().position(|x| *x >= high * (1.0 - 1e-9)).unwrap_or(all.len() - 1);
+        let limits = all[from..=to.max(from)].to_vec();
+        let n = limits.len().saturating_sub(1).max(1) as f64;
+        let colours = (0..limits.len().saturating_sub(1))
+            .map(|k| ColourMap::Rising.at((k as f64 + 0.5) / n, canvas.style.palette))
+            .collect();
+        let beyond = beyond(&limits, [low, high]);
         Classes { limits, colours, beyond }
     }
 
@@ -261,11 +283,45 @@ impl Classes {
         self.colours.get(k.min(self.colours.len().saturating_sub(1))).copied().unwrap_or([128; 3])
     }
 
+    /// Draws the colours with their limits in a box, left, top, width, height, mm, with the name of what they show and its unit above.
+    ///
+    /// # Errors
+    /// [`crate::base::Error::Failed`] if the font lacks a character.
+    pub fn bar(&self, canvas: &mut Canvas, [left, top, width, height]: [f64; 4], name: &str) -> Result<()> {
+        let right = left + width;
+        canvas.text([left, top - 1.1], name, Lettering { ink: Ink::Text, ..Lettering::small(Anchor::Start) })?;
+        let count = self.colours.len().max(1) as f64;
+        let at = |k: f64| left + (right - left) * k / count;
+        for (k, &colour) in self.colours.iter().enumerate() {
+            // each runs on to the end, so that no seam shows
+            canvas.rectangle([at(k as f64), top, right - at(k as f64), height], Ink::Rgb(colour), None);
+        }
+        let middle = top + 0.5 * height;
+        let tip = 1.3;
+        if let (true, Some(&colour)) = (self.beyond[0], self.colours.first()) {
+            canvas.area([&[[left, top], [left - tip, middle], [left, top + height]][..]], Ink::Rgb(colour), None);
+        }
+        if let (true, Some(&colour)) = (self.beyond[1], self.colours.last()) {
+            canvas.area([&[[right, top], [right + tip, middle], [right, top + height]][..]], Ink::Rgb(colour), None);
+        }
+        let mut outline = vec![[left, top]];
+        outline.extend(self.beyond[0].then_some([left - tip, middle]));
+        outline.extend([[left, top + height], [right, top + height]]);
+        outline.extend(self.beyond[1].then_some([right + tip, middle]));
+        outline.extend([[right, top], [left, top]]);
+        canvas.line(&outline, Pen::new(0.2, Ink::Soft));
+        self.labels(canvas, left, right, top + height)
+    }
+
     fn labels(&self, canvas: &mut Canvas, left: f64, right: f64, below: f64) -> Result<()> {
         let lettering = Lettering::small(Anchor::Middle);
         let count = self.colours.len().max(1) as f64;
         let step = self.limits.windows(2).map(|w| w[1] - w[0]).fold(f64::INFINITY, f64::min);
-        let named: Vec<String> = self.limits.iter().map(|&x| super::scale::label(x, step)).collect();
+        let widest_step = self.limits.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max);
+        let named: Vec<String> = match widest_step > 1.5 * step {
+            true => self.limits.iter().map(|&x| super::scale::short(x, 3)).collect(),
+            false => self.limits.iter().map(|&x| super::scale::label(x, step)).collect(),
+        };
         let mut widest = 0.0_f64;
         for name in &named {
             widest = widest.max(lettering.width(name)?);
@@ -310,12 +366,28 @@ mod tests {
 
     #[test]
     fn proportions_are_true_and_y_points_up() {
-        let map = MapFrame::new(85.0, 2.0, [2.0, 1.0]);
+        let map = MapFrame::new(85.0, 2.0, Rect { low: [0.0; 2], high: [2.0, 1.0] }, [1.0, 0.0]);
         let [a, b] = [map.at([0.5, 0.25]), map.at([1.5, 0.75])];
         assert!(((b[0] - a[0]) - 2.0 * (a[1] - b[1])).abs() < 1e-12);
         assert!(map.at([0.0, 1.0])[1] == 2.0 && map.corners()[1][0] <= 83.5);
-        let tall = MapFrame::new(85.0, 2.0, [0.1, 10.0]);
+        let tall = MapFrame::new(85.0, 2.0, Rect { low: [0.0; 2], high: [0.1, 10.0] }, [1.0, 0.0]);
         assert!(tall.height() < 120.0);
+    }
+
+    /// Values over decades have classes at 1, 2 and 5 times powers of ten that hold all of them.
+    #[test]
+    fn decades_have_classes_by_ratio() {
+        let canvas = Canvas::new("a", "b", 10.0, Style::default());
+        let classes = Classes::of_values(&canvas, [0.027, 7.1], 12.0, 9);
+        let expected = [0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0];
+        assert!(
+            classes.limits.len() == 9 && classes.limits.iter().zip(expected).all(|(a, b)| (a / b - 1.0).abs() < 1e-9)
+        );
+        assert_eq!((classes.colours.len(), classes.beyond), (8, [false, false]));
+        let far = Classes::of_values(&canvas, [1e-30, 1e30], 12.0, 9);
+        assert!(far.limits.len() < 20 && far.limits[0] <= 1e-30 && far.colours.len() + 1 == far.limits.len());
+        assert_eq!(Classes::of_values(&canvas, [1.0, 8.0], 12.0, 7).limits[0], 1.0);
+        assert!(Classes::of_values(&canvas, [-2.0, 8.0], 12.0, 7).limits.contains(&0.0));
     }
 
     #[test]

@@ -84,8 +84,8 @@ impl CellMap<'_> {
         let [width, height] = [canvas.width - 3.0, 0.32 * canvas.width];
         let size = [width / times, height / times];
         let corner: Point = std::array::from_fn(|k| {
-            let most = self.extent[k] - size[k] / frame.scale;
-            (at[k] - 0.5 * size[k] / frame.scale).clamp(0.0, most.max(0.0))
+            let (least, most) = (self.bounds.low[k], self.bounds.high[k] - size[k] / frame.scale);
+            (at[k] - 0.5 * size[k] / frame.scale).clamp(least, most.max(least))
         });
         let [left, top] = [1.5, canvas.height + 2.0 + LETTER];
         canvas.height = top + height + 1.5;
@@ -99,8 +99,9 @@ impl CellMap<'_> {
         let text = format!("the marked place, {times} times larger");
         canvas.text([left, top - 1.2], &text, Lettering::small(Anchor::Start))?;
         let scale = times * frame.scale;
-        let origin = [left - scale * corner[0], top + height + scale * corner[1]];
-        let near = MapFrame { origin, scale, extent: frame.extent, below: 0.0 };
+        let off = plane::way(frame.low, corner);
+        let origin = [left - scale * off[0], top + height + scale * off[1]];
+        let near = MapFrame { origin, scale, below: 0.0, ..*frame };
         let edges = closed([left, top, width, height]);
         let window = Rect::of([corner, [0, 1].map(|k| corner[k] + size[k] / frame.scale)]);
         canvas.clipped([&edges[..4]], |canvas| {
@@ -117,8 +118,7 @@ impl CellMap<'_> {
     }
 }
 
-/// Where lines of the same start part most, and how far, m: each line's ordinate against that of the first height at the same
-/// distance along the cell.
+/// Where lines of the same start part most, and how far, m: each place against the step of the first height that it stands beside.
 fn widest_parting(sets: &[&[Streakline]]) -> (Point, f64) {
     let mut widest = ([0.0; 2], 0.0);
     let Some((first, others)) = sets.split_first() else { return widest };
@@ -126,13 +126,16 @@ fn widest_parting(sets: &[&[Streakline]]) -> (Point, f64) {
         for (a, b) in first.iter().zip(set.iter()) {
             let mut k = 0;
             for p in &b.points {
-                while k + 2 < a.points.len() && a.points[k + 1][0] < p[0] {
+                let ahead =
+                    |k: usize| plane::dot(plane::way(a.points[k], a.points[k + 1]), plane::way(a.points[k + 1], *p));
+                while k + 2 < a.points.len() && ahead(k) > 0.0 {
                     k += 1;
                 }
                 let [q, r] = [a.points[k], a.points[(k + 1).min(a.points.len() - 1)]];
-                let step = [r[0] - q[0], r[1] - q[1]];
+                let step = plane::way(q, r);
                 let norm = plane::length(step);
-                if !(q[0] <= p[0] && p[0] <= r[0] && norm > 0.0) {
+                let beside = plane::dot(step, plane::way(q, *p));
+                if !(norm > 0.0 && (0.0..=norm * norm).contains(&beside)) {
                     continue;
                 }
                 let apart = ((p[1] - q[1]) * step[0] - (p[0] - q[0]) * step[1]).abs() / norm;

@@ -1,6 +1,7 @@
 //! A placing template: the cell with its obstacles at true size, to lay under the plate; on sheets of A4 with calibration crosses, or whole.
 
 use super::canvas::Canvas;
+use super::edge::Edge;
 use super::lettering::{Anchor, Lettering};
 use super::names::Names;
 use super::scale::short;
@@ -30,8 +31,10 @@ pub struct Placing<'a> {
     pub name: &'a str,
     /// Title of the case.
     pub title: &'a str,
-    /// Length and width of the cell.
-    pub cell: [f64; 2],
+    /// The box round the cell.
+    pub cell: Rect,
+    /// Its walls and ends.
+    pub edge: Edge,
     /// Name and outline of each obstacle.
     pub obstacles: Vec<(String, Vec<Point>)>,
 }
@@ -42,7 +45,7 @@ impl Placing<'_> {
     /// # Errors
     /// [`crate::base::Error::Failed`] if the font lacks a character.
     pub fn whole(&self) -> Result<Canvas> {
-        let size = self.cell.map(|x| 1e3 * x);
+        let size = self.cell.size().map(|x| 1e3 * x);
         // crosses a round number of centimetres apart, outside the cell
         let apart = size.map(|x| 10.0 * ((x + 10.0) / 10.0).ceil());
         let paper = apart.map(|x| x + 2.0 * RIM);
@@ -60,7 +63,7 @@ impl Placing<'_> {
     /// # Errors
     /// As [`Placing::whole`].
     pub fn sheets(&self) -> Result<Vec<Canvas>> {
-        let size = self.cell.map(|x| 1e3 * x);
+        let size = self.cell.size().map(|x| 1e3 * x);
         let free = CROSSES.map(|x| x - 2.0 * ARM);
         let counts = [0, 1].map(|k| ((size[k] - free[k]) / (free[k] - OVERLAP)).ceil().max(0.0) as usize + 1);
         let all = counts[0].saturating_mul(counts[1]);
@@ -103,8 +106,9 @@ impl Placing<'_> {
 
     /// Draws what a window shows of the cell, its left lower corner at a place, and four crosses: the first and their distances.
     fn sheet(&self, canvas: &mut Canvas, corner: Point, [first, apart]: [Point; 2], window: Rect) -> Result<()> {
-        let size = self.cell.map(|x| 1e3 * x);
-        let at = |[x, y]: Point| [corner[0] + 1e3 * x, corner[1] - 1e3 * y];
+        let size = self.cell.size().map(|x| 1e3 * x);
+        let low = self.cell.low;
+        let at = |[x, y]: Point| [corner[0] + 1e3 * (x - low[0]), corner[1] - 1e3 * (y - low[1])];
         let [left, bottom] = corner;
         let (right, top) = (left + size[0], bottom - size[1]);
         let ([wl, wt], [wr, wb]) = (window.low, window.high);
@@ -121,10 +125,10 @@ impl Placing<'_> {
             for outline in &outlines {
                 canvas.area([outline.as_slice()], Ink::Grid, Some(Pen::new(0.2, Ink::Text)));
             }
-            canvas.line(&[[left, bottom], [right, bottom]], Pen::new(0.5, Ink::Text));
-            canvas.line(&[[left, top], [right, top]], Pen::new(0.5, Ink::Text));
-            canvas.line(&[[left, top], [left, bottom]], Pen::new(0.2, Ink::Text).dashed(2.0, 1.5));
-            canvas.line(&[[right, top], [right, bottom]], Pen::new(0.2, Ink::Text).dashed(2.0, 1.5));
+            let drawn = |line: &Vec<Point>| line.iter().map(|&p| at(p)).collect::<Vec<_>>();
+            self.edge.walls.iter().for_each(|wall| canvas.line(&drawn(wall), Pen::new(0.5, Ink::Text)));
+            let dashed = Pen::new(0.2, Ink::Text).dashed(2.0, 1.5);
+            self.edge.ends.iter().for_each(|end| canvas.line(&drawn(end), dashed));
             Ok(())
         })?;
         // what the grid counts, where its lines meet the window
@@ -133,13 +137,21 @@ impl Placing<'_> {
         for n in 1..(size[0] / GRID).ceil() as usize {
             let x = left + GRID * n as f64;
             if x > seen.low[0] && x + 12.0 < seen.high[0] {
-                canvas.text([x + 0.6, seen.high[1] - 1.0], &format!("x {}", short(GRID * n as f64, 6)), small)?;
+                canvas.text(
+                    [x + 0.6, seen.high[1] - 1.0],
+                    &format!("x {}", short(1e3 * low[0] + GRID * n as f64, 6)),
+                    small,
+                )?;
             }
         }
         for n in 1..(size[1] / GRID).ceil() as usize {
             let y = bottom - GRID * n as f64;
             if y - 4.0 > seen.low[1] && y + 6.0 < seen.high[1] {
-                canvas.text([seen.low[0] + 1.0, y - 0.8], &format!("y {}", short(GRID * n as f64, 6)), small)?;
+                canvas.text(
+                    [seen.low[0] + 1.0, y - 0.8],
+                    &format!("y {}", short(1e3 * low[1] + GRID * n as f64, 6)),
+                    small,
+                )?;
             }
         }
         let [x, y] = [seen.low[0] + 4.0, seen.low[1] + 6.0];
@@ -192,7 +204,8 @@ mod tests {
     fn template(cell: [f64; 2]) -> Placing<'static> {
         let at = |x: f64, y: f64| [x * cell[0], y * cell[1]];
         let pier = vec![at(0.2, 0.3), at(0.4, 0.3), at(0.4, 0.7), at(0.2, 0.7)];
-        Placing { name: "piers", title: "Two piers", cell, obstacles: vec![("large pier".to_owned(), pier)] }
+        let (edge, cell) = (Edge::of_rectangle(cell), Rect { low: [0.0; 2], high: cell });
+        Placing { name: "piers", title: "Two piers", cell, edge, obstacles: vec![("large pier".to_owned(), pier)] }
     }
 
     /// Ends of the lines that make crosses: straight ones of 8 mm.

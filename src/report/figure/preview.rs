@@ -1,6 +1,7 @@
 //! An outline, or a cell with its obstacles, with what a cutter looks at marked.
 
 use super::canvas::Canvas;
+use super::edge::Edge;
 use super::lettering::{Anchor, Lettering};
 use super::names::Names;
 use super::rulers::Rulers;
@@ -16,8 +17,8 @@ pub struct Preview<'a> {
     pub title: &'a str,
     /// Lower left and upper right corner of what is shown.
     pub area: [Point; 2],
-    /// Whether the area is the cell, whose side walls are drawn.
-    pub cell: bool,
+    /// Walls and ends of the cell, where the area is that of one.
+    pub cell: Option<Edge>,
     /// Each outline as a chain of places.
     pub outlines: Vec<Vec<Point>>,
     /// Their names, in the same order.
@@ -65,12 +66,10 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
     let mut canvas = Canvas::new("preview", p.title, height, style);
     title(&mut canvas, p.title)?;
     let placed: Vec<Vec<Point>> = p.outlines.iter().map(|line| line.iter().map(|q| at(*q)).collect()).collect();
-    if p.cell {
-        let corner = |x: usize, y: usize| at([p.area[x][0], p.area[y][1]]);
-        canvas.line(&[corner(0, 0), corner(1, 0)], Pen::new(0.7, Ink::Text));
-        canvas.line(&[corner(0, 1), corner(1, 1)], Pen::new(0.7, Ink::Text));
-        canvas.line(&[corner(0, 0), corner(0, 1)], Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0));
-        canvas.line(&[corner(1, 0), corner(1, 1)], Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0));
+    let drawn = |line: &Vec<Point>| line.iter().map(|&p| at(p)).collect::<Vec<_>>();
+    if let Some(edge) = &p.cell {
+        edge.walls.iter().for_each(|wall| canvas.line(&drawn(wall), Pen::new(0.7, Ink::Text)));
+        edge.ends.iter().for_each(|end| canvas.line(&drawn(end), Pen::new(0.2, Ink::Soft).dashed(1.0, 1.0)));
     }
     let whole =
         [[p.area[0][0], p.area[0][1]], [p.area[1][0], p.area[0][1]], p.area[1], [p.area[0][0], p.area[1][1]]].map(at);
@@ -80,7 +79,7 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
         }
         Ok(())
     };
-    if p.cell {
+    if p.cell.is_some() {
         canvas.clipped([&whole[..]], solids)?
     } else {
         solids(&mut canvas)?
@@ -107,14 +106,17 @@ pub fn preview(p: &Preview<'_>) -> Result<Canvas> {
     let names = Names {
         obstacles: p.names.iter().map(said).zip(placed).collect(),
         probes: p.probes.iter().map(|(name, place)| (said(name), at(*place))).collect(),
-        within: Some(Rect::of([at(p.area[0]), at(p.area[1])]).grown(if p.cell { 0.0 } else { 0.5 * RIM })),
+        within: Some(Rect::of([at(p.area[0]), at(p.area[1])]).grown(if p.cell.is_some() { 0.0 } else { 0.5 * RIM })),
     };
     names.draw(&mut canvas, |_| Ink::Text)?;
     let mut start = RIM;
-    if p.cell {
+    if let Some(edge) = &p.cell {
         let y = height - 6.5;
-        canvas.line(&[[start, y], [start + 7.0, y]], Pen::new(0.4, Ink::Text));
-        canvas.arrow_head([start + 8.2, y], [1.0, 0.0], 2.2, Ink::Text);
+        let [u, v] = [edge.inflow[0], -edge.inflow[1]];
+        let half = if v.abs() > 0.1 { 2.6 } else { 4.1 };
+        let along = |s: f64| [start + 4.1 + s * u, y + s * v];
+        canvas.line(&[along(-half), along(half - 1.2)], Pen::new(0.4, Ink::Text));
+        canvas.arrow_head(along(half), [u, v], 2.2, Ink::Text);
         canvas.text([start + 9.5, height - 5.2], "flow", Lettering::small(Anchor::Start))?;
         start += 22.0;
     }
@@ -172,7 +174,7 @@ mod tests {
         let whole = Preview {
             title: "Two piers",
             area: [[0.0, 0.0], [0.4, 0.2]],
-            cell: true,
+            cell: Some(Edge::of_rectangle([0.4, 0.2])),
             outlines: vec![pier],
             names: vec!["large pier 船".to_owned()],
             probes: vec![("shoulder".to_owned(), [0.3, 0.1])],
@@ -186,7 +188,7 @@ mod tests {
             assert!(canvas.texts().iter().any(|t| t.text == text), "{text}: {:?}", canvas.texts());
         }
         assert!(canvas.crowded().is_empty(), "{:?}", canvas.crowded());
-        let drawing = Preview { cell: false, unit: "units", scale: 1.0, probes: Vec::new(), ..whole };
+        let drawing = Preview { cell: None, unit: "units", scale: 1.0, probes: Vec::new(), ..whole };
         let canvas = preview(&drawing).unwrap();
         assert!(canvas.texts().iter().any(|t| t.text == "units") && canvas.texts().iter().all(|t| t.text != "flow"));
         assert!(canvas.crowded().is_empty(), "{:?}", canvas.crowded());

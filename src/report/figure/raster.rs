@@ -40,11 +40,11 @@ pub fn shaded(
     }
     let [columns, rows] = count.map(|n| n as usize);
     let mut data = vec![0; 4 * columns * rows];
-    // pixel (i, j) has its middle at cell place ((i + 1/2)/px, (rows - j - 1/2)/py)
+    // pixel (i, j) has its middle ((i + 1/2)/px, (rows - j - 1/2)/py) from the lower left corner
     let per_metre = [count[0] / frame.extent[0], count[1] / frame.extent[1]];
     for (t, corners) in mesh.triangles.iter().enumerate() {
         let places = corners.map(|v| {
-            let p = mesh.points[v as usize];
+            let p = plane::way(frame.low, mesh.points[v as usize]);
             [p[0] * per_metre[0] - 0.5, count[1] - p[1] * per_metre[1] - 0.5]
         });
         let value = match shade {
@@ -70,7 +70,7 @@ pub fn shaded(
         }
     }
     let png = encoded([columns as u32, rows as u32], png::ColorType::Rgba, &data)?;
-    let [left, top] = frame.at([0.0, frame.extent[1]]);
+    let [left, top] = frame.at([frame.low[0], frame.low[1] + frame.extent[1]]);
     canvas.picture([left, top, size[0], size[1]], png);
     Ok(())
 }

@@ -47,6 +47,12 @@ impl Scale {
         Scale { from: from / pad, to: to * pad, log: true }
     }
 
+    /// A logarithmic scale of values above zero of which the largest is more than so many times the least, else a linear one.
+    pub fn by_ratio(values: impl Iterator<Item = f64> + Clone, ratio: f64, ticks: usize) -> Scale {
+        let [low, high] = range(values.clone());
+        if low > 0.0 && high > ratio * low { Scale::logarithmic(values) } else { Scale::linear(values, ticks) }
+    }
+
     /// Where a value stands: 0 at the start, 1 at the end.
     pub fn part(&self, value: f64) -> f64 {
         if self.log {

@@ -6,6 +6,7 @@
 
 use crate::base::Point;
 use crate::base::plane;
+use crate::geometry::Side;
 use crate::numerics::contour::iso_lines;
 use crate::numerics::mesh::{Locator, Mesh};
 use std::collections::{BTreeMap, VecDeque};
@@ -30,8 +31,8 @@ pub fn evenly_spaced(mesh: &Mesh, locator: &Locator, stream: &[f64], spacing: f6
         return lines;
     }
     let free = mesh.wall_distance(4.0 * spacing);
-    let middle = mesh.points.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], p| [a.min(p[1]), b.max(p[1])]);
-    let mut candidates = VecDeque::from([[1e-6 * spacing, 0.5 * (middle[0] + middle[1])]]);
+    let Some(inlet) = mesh.plan.end(Side::Inlet) else { return lines };
+    let mut candidates = VecDeque::from([plane::stepped(inlet.middle(), -1e-6 * spacing, inlet.outwards)]);
     while let (Some(candidate), true) = (candidates.pop_front(), lines.len() < MOST) {
         let Some((t, w)) = locator.find(candidate, None) else { continue };
         if near.distance(candidate) < spacing * (1.0 - 1e-6) {
@@ -142,7 +143,7 @@ mod tests {
         let goal = Some(crate::theory::ideal::Goal::Triangles(6000));
         let study = Study::solve(case, plan, Settings { goal, ..Settings::default() }, &|_| {}).unwrap();
         let mesh = &study.solved.space.mesh;
-        let spacing = part * study.case.cell.width;
+        let spacing = part * study.case.cell.inlet_width();
         let lines = evenly_spaced(mesh, &Locator::new(mesh), &study.pattern.stream_function, spacing);
         (study, spacing, lines)
     }
@@ -179,7 +180,7 @@ mod tests {
             [("two_piers", 0.03, 30), ("seal", 0.03, 30), ("seal", 0.06, 14), ("wall_pier", 0.05, 18)]
         {
             let (study, spacing, lines) = drawn(name, part);
-            let (mesh, length) = (&study.solved.space.mesh, study.case.cell.length);
+            let (mesh, length) = (&study.solved.space.mesh, study.case.cell.mean_way());
             let solid: Vec<Point> = mesh
                 .boundary
                 .iter()
@@ -238,7 +239,7 @@ mod tests {
     #[test]
     fn a_short_narrowing_ends_no_line() {
         let (study, _, lines) = drawn("wall_pier", 0.05);
-        let length = study.case.cell.length;
+        let length = study.case.cell.mean_way();
         let ends = lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]);
         let inner: Vec<Point> = ends.filter(|end| end[0] > 1e-9 && end[0] < length - 1e-9).collect();
         assert!(inner.is_empty(), "{inner:?}");

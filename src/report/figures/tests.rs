@@ -49,7 +49,7 @@ fn contours_show_no_facets() {
     let (case, plan) = read("meshes/two_piers.toml".as_ref()).unwrap();
     let study = Study::solve(case, plan, Settings::default(), &|_| {}).unwrap();
     let found = study.find(Wanted { figures: true, ..Wanted::default() }, &|_| {}).unwrap();
-    let step = study.case.cell.length / 172.0;
+    let step = study.case.cell.size()[0] / 172.0;
     // root mean square over a line, of the roughest line
     let roughest = |drawn: Drawn| -> f64 {
         let (mesh, speed) = (drawn.mesh(), drawn.smooth(&study.pattern.speed_ratio()));

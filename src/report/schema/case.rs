@@ -136,6 +136,17 @@ fn scalar(form: &Form) -> Option<Value> {
         Form::Word(words) => json!({ "enum": words }),
         Form::Switch => json!({"type": "boolean"}),
         Form::Whole(lowest, highest) => json!({"type": "integer", "minimum": lowest, "maximum": highest}),
+        Form::Tolerances => {
+            let amount = json!([{"type": "number", "exclusiveMinimum": 0}, {"type": "string", "pattern": FRACTION}]);
+            let spread = json!({ "enum": ["normal", "uniform"] });
+            let table = json!({
+                "type": "object",
+                "additionalProperties": false,
+                "required": ["tolerance"],
+                "properties": { "tolerance": { "anyOf": amount }, "spread": spread },
+            });
+            json!({"type": "object", "additionalProperties": { "anyOf": [amount[0], amount[1], table] }})
+        }
         Form::Pair | Form::Tables => return None,
     })
 }

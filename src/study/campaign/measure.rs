@@ -53,12 +53,12 @@ pub fn measure(report: &[Section], words: &str) -> Result<Measured, Unfound> {
     let wanted = parts(words);
     let mut best: Vec<(usize, Measured)> = Vec::new();
     let mut exact = None;
-    let (mut errors, mut nearest) = (Vec::new(), (usize::MAX, None));
+    let (mut numbers, mut nearest) = (Vec::new(), (usize::MAX, None));
     walk(report, &mut |path, row| {
         let Some(value) = number(row) else { return };
         let unit = row.kind.unit();
         let found = || Measured { path: path.to_owned(), unit, value, error: row.error };
-        errors.push((path.to_owned(), value));
+        numbers.push((path.to_owned(), value));
         let is_followed = matches!(&row.followed, Some(Followed { name, .. }) if name == words);
         if exact.is_none() && (path == words || is_followed) {
             exact = Some(found());
@@ -88,23 +88,19 @@ pub fn measure(report: &[Section], words: &str) -> Result<Measured, Unfound> {
             }
         }
     };
-    Ok(with_error(found, &errors))
+    let beside = error_beside(&found.path).filter(|_| found.error.is_none());
+    let beside = beside.and_then(|path| numbers.iter().find(|(other, _)| *other == path));
+    Ok(Measured { error: found.error.or(beside.map(|(_, error)| *error)), ..found })
 }
 
-/// The same with the error that stands in a row of its own beside it: `speed_error` beside `speed_rms`, `error_m` beside `value_m`.
-fn with_error(found: Measured, rows: &[(String, f64)]) -> Measured {
-    if found.error.is_some() {
-        return found;
-    }
-    let (above, key) = found.path.rsplit_once('.').unwrap_or(("", &found.path));
-    let own: Vec<&str> = key.split('_').collect();
-    let measures = ["rms", "q99", "max", "value"];
-    let Some(at) = own.iter().position(|part| measures.contains(part)) else { return found };
-    let mut beside = own.clone();
-    beside[at] = "error";
-    let path = if above.is_empty() { beside.join("_") } else { format!("{above}.{}", beside.join("_")) };
-    let error = rows.iter().find(|(other, _)| *other == path).map(|(_, error)| *error);
-    Measured { error, ..found }
+/// The path of the row beside one that holds its error: `speed_error` beside `speed_rms`, `error_m` beside `value_m`.
+pub(super) fn error_beside(path: &str) -> Option<String> {
+    let (above, key) = path.rsplit_once('.').unwrap_or(("", path));
+    let mut parts: Vec<&str> = key.split('_').collect();
+    let at = parts.iter().position(|part| ["rms", "q99", "max", "value"].contains(part))?;
+    parts[at] = "error";
+    let key = parts.join("_");
+    Some(if above.is_empty() { key } else { format!("{above}.{key}") })
 }
 
 #[cfg(test)]

@@ -5,6 +5,8 @@
 
 mod measure;
 mod order;
+pub mod seek;
+pub mod uncertainty;
 
 pub use measure::{Measured, Unfound, measure};
 pub use order::{Order, Part, scaling_keys};
@@ -38,6 +40,14 @@ impl Found {
             Found::Pattern(study, found) => study.report(found),
             Found::Sheet(study, rig) => study.rig_sections(rig),
             Found::Filled(filled) => filled.report(),
+        }
+    }
+
+    /// Triangles of its mesh.
+    pub fn triangles(&self) -> Option<usize> {
+        match self {
+            Found::Pattern(study, _) | Found::Sheet(study, _) => Some(study.solved.space.mesh.triangles.len()),
+            Found::Filled(_) => None,
         }
     }
 
@@ -162,6 +172,20 @@ pub fn on_all_cores(
         }
     });
     first.into_inner().unwrap_or_else(PoisonError::into_inner).map_or(Ok(()), Err)
+}
+
+/// What went wrong in one line: of a case with mistakes the first of them with its remedy, and how many more there are.
+pub fn in_one_line(error: &Error) -> String {
+    let text = match error {
+        Error::Input(problems) => {
+            let more = problems.list.len().saturating_sub(1);
+            let more = if more > 0 { format!(" (and {more} more)") } else { String::new() };
+            let first = problems.list.first().map(|first| format!("{}; {}", first.message, first.remedy));
+            first.unwrap_or_default() + &more
+        }
+        other => other.what(),
+    };
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 #[cfg(test)]

@@ -164,7 +164,7 @@ pub(super) fn margin(study: &Study) -> Margin {
 
 /// The ideal pattern on the mesh of a study.
 pub(super) fn ideal_of<'a>(study: &'a Study, plates: &Plates) -> Ideal<'a> {
-    Ideal::new(&study.solved.space, &plates.stream, study.case.cell.width)
+    Ideal::new(&study.solved.space, &plates.stream, study.case.cell.inlet_width())
 }
 
 /// Levels of the needles of a case on its ideal pattern, m; none without needles.

@@ -69,7 +69,7 @@ impl Material {
             Problems::one(&case.file, "the case names no photograph", remedy)
         });
         let file = file.map_err(Error::Input)?;
-        let sides = [case.cell.length, case.cell.width];
+        let sides = case.cell.size();
         let (measured, input) = read(&file, sides).map_err(Error::Input)?;
         let (what, in_pixels, own) = match measured {
             Measured::Photo(photo) => (What::Picture, false, Some(photo)),
@@ -122,7 +122,7 @@ impl Material {
     /// Pixels that show no place of the plates, or one far outside the cell.
     pub fn mapped(&self, case: &Case, calibration: Option<&Calibration>) -> Result<What> {
         let Some(map) = calibration else { return Ok(self.what.clone()) };
-        let sides = [case.cell.length, case.cell.width];
+        let sides = case.cell.size();
         let inside = |p: &Point| (0..2).all(|k| p[k] >= -OUTSIDE * sides[k] && p[k] <= (1.0 + OUTSIDE) * sides[k]);
         let moved = |name: String, pixels: &[Point]| -> Result<Vec<Point>> {
             let place = |pixel: &Point| {
@@ -158,7 +158,7 @@ impl Material {
 /// The photograph whose pixels the places of a table are in.
 fn shown(case: &Case, table: &Path) -> Result<(Photo, InputFile)> {
     let named = case.photo.as_ref().and_then(|photo| photo.file.as_ref());
-    let found = named.map(|name| read(&in_folder(case, name), [case.cell.length, case.cell.width]));
+    let found = named.map(|name| read(&in_folder(case, name), case.cell.size()));
     match found.transpose().map_err(Error::Input)? {
         Some((Measured::Photo(photo), input)) => Ok((photo, input)),
         _ => {
@@ -175,7 +175,7 @@ fn in_folder(case: &Case, name: &Path) -> PathBuf {
 
 /// The gap in the middle of the cell, m.
 fn middle_gap(case: &Case) -> f64 {
-    case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width])
+    case.cell.middle_gap()
 }
 
 /// What the calibration is asked to do.

@@ -72,7 +72,7 @@ pub struct Comparison {
 /// Solves a case and holds what was measured against it.
 ///
 /// # Errors
-/// As [`Study::solve`]; pictures in which no line is found; tables without enough lines or tracks.
+/// As [`Study::solve`]; a cell that is no rectangle; pictures in which no line is found; tables without enough lines or tracks.
 pub fn compare_measured(
     case: Case,
     plan: Arc<Plan>,
@@ -81,6 +81,12 @@ pub fn compare_measured(
     wish: &Wish,
     watch: &(dyn Fn(Stage) + Sync),
 ) -> Result<Comparison> {
+    if plan.rectangle().is_none() {
+        return Err(Error::failed(
+            "measurements are compared with theory in rectangular cells only, and this cell is none",
+            "sample the fields at your places instead: twinplate sample CASE places.csv",
+        ));
+    }
     let what = material.mapped(&case, calibration.as_ref())?;
     let goal = wish.goal.unwrap_or(Goal::Triangles(TRIANGLES));
     let outlines = calibration.as_ref().map_or_else(Vec::new, |map| material.outlines(&case, &plan, map));
@@ -181,7 +187,7 @@ pub(super) fn of_calibration((map, settings): (&Calibration, &PhotoSettings)) ->
 pub(super) fn judged(case: &Case) -> Vec<Point> {
     let marks = case.photo.iter().flat_map(|photo| photo.marks.iter().map(|mark| mark.at));
     let between = Rect::of(marks);
-    let sides = [case.cell.length, case.cell.width];
+    let sides = case.cell.size();
     let place = |k: usize, axis: usize| {
         let [from, to] = [between.low[axis].max(0.0), between.high[axis].min(sides[axis])];
         from + (k as f64 + 0.5) / JUDGED as f64 * (to - from)

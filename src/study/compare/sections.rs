@@ -54,7 +54,7 @@ impl Comparison {
                 }
                 parts.extend(found.parts());
             }
-            Found::Tracks(found) => parts.extend(found.parts(self.study.case.cell.length)),
+            Found::Tracks(found) => parts.extend(found.parts(self.study.case.cell.mean_way())),
         }
         parts.extend(self.calibration.as_ref().map(|map| calibration(map, &judged(&self.study.case), &self.outlines)));
         parts.extend(self.traced.as_ref().map(tracing));

@@ -38,7 +38,7 @@ pub(super) fn compare_tracks(study: &Study, plates: &Plates, tracks: &[Track], w
         Some(Local { velocity, level: found.psi })
     };
     let cell = &study.case.cell;
-    let compared = compare(tracks, &Flow { at: &at, mean_speed }, [0.5 * cell.length, 0.5 * cell.width])?;
+    let compared = compare(tracks, &Flow { at: &at, mean_speed }, cell.middle())?;
     let amplitude = |contribution: &&Contribution| {
         let departure = contribution.departure(Scale::ONE, View::AtHeight);
         let added = |point: Point| ideal.at(point, None).map(|found| ideal.value(&departure, &found));
@@ -47,6 +47,6 @@ pub(super) fn compare_tracks(study: &Study, plates: &Plates, tracks: &[Track], w
         (contribution.effect, found.filter(|amplitude| amplitude.sigma < UNSEEN))
     };
     let amplitudes = wanted.iter().map(amplitude).collect();
-    let text = verdict(&compared, cell.length);
+    let text = verdict(&compared, cell.mean_way());
     Ok(TracksFound { compared, amplitudes, text })
 }

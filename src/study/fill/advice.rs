@@ -15,7 +15,7 @@ impl Filled {
     /// Warnings of the filling.
     pub(super) fn judged(&self) -> Vec<Warning> {
         let (conditions, course) = (&self.conditions, &self.course);
-        let mut list = wetting::cautions(conditions, self.study.case.cell.width);
+        let mut list = wetting::cautions(conditions, self.study.case.cell.inlet_width());
         if self.applies() == wetting::Picture::Capillary && course.picture == Picture::Viscous {
             let why = self.refused.as_ref().map_or(String::new(), |why| format!(" ({why})"));
             let matter = format!(
@@ -24,7 +24,10 @@ impl Filled {
                 significant(self.radius_number(), 3),
                 wetting::CAPILLARY
             );
-            let remedy = "go by the verdict for each obstacle; arrival times hold as those of the flow";
+            let remedy = match self.study.plan.rectangle() {
+                Some(_) => "go by the verdict for each obstacle; arrival times hold as those of the flow",
+                None => "arrival times hold as those of the flow",
+            };
             list.push(Warning::new(Code::FrontNotComputed, matter, remedy).value(self.radius_number()));
         }
         for air in course.kept.iter().filter(|air| air.area > SPECK * conditions.gap.powi(2)) {

@@ -34,7 +34,7 @@ pub(super) fn fill(
         ));
     }
     let plan = &study.plan;
-    let width = study.case.cell.width;
+    let width = study.case.cell.inlet_width().min(study.case.cell.shape.outlet_width());
     let smallest = plan.obstacles.iter().map(|obstacle| 0.5 * obstacle.height / EDGES).fold(width / ACROSS, f64::min);
     let viscous = conditions.viscous_gradient();
     let snapshots = match &settings.snapshots {
@@ -71,7 +71,7 @@ fn course(study: &Study, space: &Space, conditions: &Conditions, front: Front) -
     let plan = &study.plan;
     let arrival = arrivals(space, &front, conditions.speed);
     let end = arrival.iter().copied().filter(|time| time.is_finite()).fold(0.0, f64::max);
-    let pockets = || front.pockets.iter().filter(|pocket| pocket.place[0] < study.case.cell.length);
+    let pockets = || front.pockets.iter().filter(|pocket| plan.contains(pocket.place));
     let kept = pockets().map(|pocket| {
         let obstacle = pocket.obstacles.first().and_then(|&k| plan.obstacles.get(k as usize));
         let name = obstacle.map(|obstacle| obstacle.name.clone());

@@ -73,7 +73,7 @@ pub fn fill_cell(case: Case, plan: Arc<Plan>, goal: Option<Goal>, watch: &(dyn F
     let space = own.as_ref().unwrap_or(&study.solved.space);
     let by_viscous = || viscous::fill(&study, space, &conditions, drive, watch);
     let by_capillary = || capillary::fill(&study, space, &conditions, drive, watch);
-    let applies = wetting::Picture::of(conditions.radius_number(study.case.cell.width));
+    let applies = wetting::Picture::of(conditions.radius_number(study.case.cell.inlet_width()));
     let (course, other, refused) = match (study.case.filling.model, applies) {
         (FillModel::Viscous, _) | (FillModel::Auto, wetting::Picture::Viscous) => (by_viscous()?, None, None),
         (FillModel::Capillary, _) => (by_capillary()?, None, None),
@@ -114,7 +114,7 @@ impl Filled {
 fn conditions(study: &Study) -> Result<Conditions> {
     let case = &study.case;
     let filling = &case.filling;
-    let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
+    let middle = case.cell.middle();
     Conditions {
         viscosity: case.fluid.viscosity,
         density: case.fluid.density,

@@ -1,9 +1,11 @@
 //! A filling as sections of rows.
 
 use super::{Filled, Kept, Moment, Picture};
+use crate::base::plane::{dot, way};
 use crate::base::row::{Detail, Kind, Row, Section, Value};
 use crate::base::units::{Dimension, GRAVITY, significant};
 use crate::base::warning;
+use crate::geometry::Side;
 use crate::input::case::FillDrive;
 use crate::theory::wetting;
 
@@ -25,7 +27,7 @@ impl Filled {
 
     /// N_r: viscous over capillary pressure across the radius that the channel gives the front.
     pub fn radius_number(&self) -> f64 {
-        self.conditions.radius_number(self.study.case.cell.width)
+        self.conditions.radius_number(self.study.case.cell.inlet_width())
     }
 
     /// Which picture of the front applies.
@@ -136,7 +138,12 @@ impl Filled {
         let pressure = match self.drive {
             FillDrive::Flow => self.course.moments.iter().map(|m| m.inlet_pressure).fold(f64::NEG_INFINITY, f64::max),
             FillDrive::Head => {
-                weight * conditions.tilt[0].max(0.0) * self.study.case.cell.length - conditions.capillary_pressure()
+                let ends = [Side::Inlet, Side::Outlet].map(|side| self.study.plan.end(side).map(|end| end.middle()));
+                let rise = match ends {
+                    [Some(inlet), Some(outlet)] => dot(conditions.tilt, way(inlet, outlet)).max(0.0),
+                    _ => 0.0,
+                };
+                weight * rise - conditions.capillary_pressure()
             }
         };
         pressure / weight

@@ -76,8 +76,7 @@ impl<'a> Climb<'a> {
                 probe.name
             ));
         }
-        let middle = [0.5 * self.case.cell.length, 0.5 * self.case.cell.width];
-        let gap = self.case.cell.gap.at(middle);
+        let gap = self.case.cell.middle_gap();
         let mut held_back = 0;
         for level in 0..number {
             let clock = Instant::now();

@@ -14,8 +14,7 @@ pub(super) fn amiss(case: &Case, cut: bool) -> Vec<Warning> {
 /// A needle goes between the plates only if it is no thicker than the gap.
 fn of_needles(case: &Case) -> Option<Warning> {
     let needle = case.streaklines.needle.as_ref()?;
-    let width = case.cell.width;
-    let inlet: [Point; 3] = [[0.0, 0.0], [0.0, 0.5 * width], [0.0, width]];
+    let inlet: Vec<Point> = case.cell.inlet_places();
     let places = case.streaklines.seeding.starts().map_or(&inlet[..], |starts| &starts.places);
     let gaps = places.iter().map(|&at| (case.cell.gap.at(at), at));
     let (gap, at) = gaps.min_by(|a, b| a.0.total_cmp(&b.0))?;

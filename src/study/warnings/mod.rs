@@ -36,11 +36,11 @@ fn of_bubbles(case: &Case, plan: &Plan, mean_speed: f64) -> Vec<Warning> {
 }
 
 fn unlikely_of(case: &Case, plan: &Plan, reynolds: Reynolds) -> Vec<Warning> {
-    let sides = [case.cell.length, case.cell.width];
+    let sides = case.cell.size();
     let smallest = plan.obstacles.iter().min_by(|a, b| a.height.total_cmp(&b.height));
     unlikely(&Likely {
         sides,
-        gap: case.cell.gap.at(sides.map(|side| 0.5 * side)),
+        gap: case.cell.middle_gap(),
         smallest: smallest.map(|obstacle| (obstacle.name.clone(), obstacle.height)),
         reynolds,
         tolerance: case.tolerance.speed,

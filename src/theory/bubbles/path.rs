@@ -11,8 +11,9 @@
 use super::{film, rise_speed};
 use crate::base::bisect::{TO_ROUNDING, bisected};
 use crate::base::{Error, Point, Result, plane};
+use crate::geometry::Side;
 use crate::numerics::fem::Space;
-use crate::numerics::mesh::Locator;
+use crate::numerics::mesh::{Gate, Locator};
 use crate::theory::edge_layer::clearance;
 use crate::theory::ideal::{Pattern, interpolate};
 
@@ -102,14 +103,15 @@ const NEAR: f64 = 1.5;
 /// [`Error::Usage`] where the bubble is less than three gaps wide, does not lie in the fluid as a whole, or the air's numbers make no sense.
 pub fn follow(space: &Space, pattern: &Pattern, bubble: &Bubble, air: &Air) -> Result<Path> {
     check(bubble, air)?;
-    let span = |end: fn(f64, f64) -> f64, from: f64| space.mesh.points.iter().map(|p| p[0]).fold(from, end);
     let walker = Walker {
         space,
         locator: space.locator(),
         pattern,
         air,
         radius: 0.5 * bubble.diameter,
-        ends: [span(f64::min, f64::INFINITY), span(f64::max, f64::NEG_INFINITY)],
+        gates: [(Side::Outlet, Ended::Outlet), (Side::Inlet, Ended::Inlet)]
+            .map(|(side, end)| (Gate::of(&space.mesh, side), end)),
+        least: TOLERANCE * space.mesh.along(),
     };
     let Some(mut here) = walker.place(bubble.centre, None) else {
         return Err(outside(bubble, "its centre does not lie in the fluid"));
@@ -204,7 +206,9 @@ struct Walker<'a> {
     pattern: &'a Pattern,
     air: &'a Air,
     radius: f64,
-    ends: [f64; 2],
+    gates: [(Gate, Ended); 2],
+    /// Shortest step, m.
+    least: f64,
 }
 
 impl Walker<'_> {
@@ -253,7 +257,6 @@ impl Walker<'_> {
     /// A step of a part of the triangle and its time, shorter where the stream turns back straight ahead; none where it does so at once.
     fn ahead(&self, here: &Here, speed: f64) -> Option<(Here, f64)> {
         let mut covered = STEP * self.space.area(here.triangle as usize).sqrt();
-        let least = TOLERANCE * (self.ends[1] - self.ends[0]);
         loop {
             let time = covered / speed;
             let straight = self.near(plane::stepped(here.at, time, here.velocity), here.triangle);
@@ -261,14 +264,14 @@ impl Walker<'_> {
                 return Some((self.step(here, time), time));
             }
             covered *= 0.5;
-            if covered < least {
+            if covered < self.least {
                 return None;
             }
         }
     }
 
-    fn beyond(&self, at: Point) -> Option<Ended> {
-        if at[0] >= self.ends[1] { Some(Ended::Outlet) } else { (at[0] <= self.ends[0]).then_some(Ended::Inlet) }
+    fn beyond(&self, from: Point, at: Point) -> Option<Ended> {
+        self.gates.iter().find(|(gate, _)| gate.passed(from, at).is_some()).map(|(_, ended)| *ended)
     }
 
     /// Whether the rim is within half a radius of an edge; distances at the vertices tell where it cannot be.
@@ -282,7 +285,8 @@ impl Walker<'_> {
 
     /// The part of a step until the path ends, and why; the whole of it where it does not.
     fn until_end(&self, from: &Here, to: &Here, dt: f64) -> (f64, Option<Ended>) {
-        let ended = |here: &Here| self.beyond(here.at).or_else(|| self.is_near(here).then_some(Ended::NearEdge));
+        let ended =
+            |here: &Here| self.beyond(from.at, here.at).or_else(|| self.is_near(here).then_some(Ended::NearEdge));
         let Some(first) = ended(to) else { return (dt, None) };
         let [_, end] = bisected([0.0, dt], TO_ROUNDING, |part| ended(&self.step(from, part)).is_none());
         (end, Some(ended(&self.step(from, end)).unwrap_or(first)))

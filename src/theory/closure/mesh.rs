@@ -35,8 +35,12 @@ impl Walls {
     /// Both.
     pub const BOTH: Walls = Walls { lower: true, upper: true };
 
-    /// Those that an obstacle stands on or comes nearer to than five gaps.
+    /// Those that an obstacle stands on or comes nearer to than five gaps; both unless the cell is a rectangle, along whose walls alone the
+    /// flow may slip.
     pub fn of(plan: &Plan, gap: f64) -> Walls {
+        if plan.rectangle().is_none() {
+            return Walls::BOTH;
+        }
         let obstacles = plan.pieces.iter().filter(|piece| matches!(piece.side, Side::Obstacle(_)));
         let extent = Extent::of(obstacles.map(|piece| (&piece.curve, piece.from, piece.to)));
         let (Some(extent), Some([low, high])) = (extent, plan.bounds()) else {

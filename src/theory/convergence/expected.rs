@@ -29,7 +29,8 @@ const KNIFE: f64 = 0.6;
 /// The corner of least exponent α; none if the boundary has no corner that slows convergence below second order.
 pub fn sharpest_corner(plan: &Plan, ends: Ends) -> Option<Sharpest> {
     let solid = |piece: usize| plan.solid(plan.pieces[piece].side).is_some();
-    let of = plan.corners().into_iter().filter_map(|corner| {
+    // where an end meets a wall in line, the kind of condition changes: a corner with no turn
+    let of = plan.junctions().into_iter().filter_map(|corner| {
         let at_held_end = ends == Ends::HeldPressure && solid(corner.before) != solid(corner.after);
         let exponent = if at_held_end { 0.5 } else { 1.0 } * PI / corner.fluid_angle;
         // a right angle at a held end, and any corner of less than pi between walls, does not slow it down
@@ -105,6 +106,19 @@ mod tests {
         assert_eq!(bend.at, [1.0, 1.0]);
         assert!((expected_order(Some(&bend), Order::Pattern, Grading::Even) - 4.0 / 3.0).abs() < 1e-12);
         assert!((expected_order(Some(&bend), Order::EdgeLayer, Grading::Even) - 1.0 / 3.0).abs() < 1e-12);
+    }
+
+    /// A held end in the middle of a side: the pressure goes as the root of the distance where it meets the wall in line, and bounds close as h.
+    /// Given inflow has none of that.
+    #[test]
+    fn an_end_in_line_with_its_wall_is_a_corner() {
+        let points = [[0.0, 0.0], [1.0, 0.0], [1.0, 0.25], [1.0, 0.75], [1.0, 1.0], [0.0, 1.0]];
+        let (lower, upper) = (Side::Wall(Lower), Side::Wall(Upper));
+        let plan = Plan::polygon(&points, &[lower, lower, Side::Outlet, upper, upper, Side::Inlet], &[]).unwrap();
+        let found = sharpest_corner(&plan, Ends::HeldPressure).unwrap();
+        assert!(found.at_held_end && (found.exponent - 0.5).abs() < 1e-12 && found.at == [1.0, 0.25], "{found:?}");
+        assert!((expected_order(Some(&found), Order::Pattern, Grading::Even) - 1.0).abs() < 1e-12);
+        assert_eq!(sharpest_corner(&plan, Ends::GivenInflow), None);
     }
 
     fn corner(exponent: f64) -> Sharpest {

@@ -8,7 +8,7 @@ use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
 
 /// Below this part of the mean speed a direction has no meaning.
-const SLOW: f64 = 0.02;
+pub(super) const SLOW: f64 = 0.02;
 /// Part of the area that has more than the 99 % quantile.
 const RARE: f64 = 0.01;
 
@@ -146,7 +146,7 @@ impl Reference<'_> {
         for (&v, &area) in self.region.vertices.iter().zip(&self.region.areas) {
             let (a, d) = (self.velocity[v], departure[v]);
             let b = [a[0] + d[0], a[1] + d[1]];
-            let (before, after) = (plane::length(a) / self.speed, plane::length(b) / self.speed);
+            let [before, after] = [a, b].map(|v| plane::square(v).sqrt() / self.speed);
             let at = self.space.mesh.points[v];
             speed.push(Sized { size: (after - before).abs(), area, at });
             coefficient.push(Sized { size: (before * before - after * after).abs(), area, at });
@@ -166,12 +166,33 @@ impl Reference<'_> {
     }
 }
 
+impl Reference<'_> {
+    /// The change of the speed alone, root mean square, fraction of U.
+    pub fn speed_rms(&self, departure: &[[f64; 2]]) -> f64 {
+        let (mut square, mut area) = (0.0, 0.0);
+        for (&v, &own) in self.region.vertices.iter().zip(&self.region.areas) {
+            let (a, d) = (self.velocity[v], departure[v]);
+            let [before, after] = [a, [a[0] + d[0], a[1] + d[1]]].map(|v| plane::square(v).sqrt());
+            square += own * ((after - before) / self.speed).powi(2);
+            area += own;
+        }
+        if area > 0.0 { (square / area).sqrt() } else { 0.0 }
+    }
+}
+
 /// A size with the area it stands for and its place.
 #[derive(Debug, Clone, Copy)]
-struct Sized {
+pub(super) struct Sized {
     size: f64,
-    area: f64,
+    pub(super) area: f64,
     at: Point,
+}
+
+impl Sized {
+    /// At no place in particular.
+    pub(super) fn new(size: f64, area: f64) -> Sized {
+        Sized { size, area, at: [0.0; 2] }
+    }
 }
 
 fn spread(mut sizes: Vec<Sized>, tolerance: f64, share: f64) -> Spread {
@@ -194,7 +215,7 @@ fn spread(mut sizes: Vec<Sized>, tolerance: f64, share: f64) -> Spread {
 }
 
 /// The smallest of the sizes that no more than so much area exceeds, by halving about the median of those still in question.
-fn exceeded_by(mut sizes: &mut [Sized], mut area: f64) -> f64 {
+pub(super) fn exceeded_by(mut sizes: &mut [Sized], mut area: f64) -> f64 {
     while sizes.len() > 1 {
         let middle = sizes.len() / 2;
         sizes.select_nth_unstable_by(middle, |a, b| a.size.total_cmp(&b.size));

@@ -8,6 +8,7 @@
 mod contribution;
 mod errors;
 mod estimate;
+mod growth;
 mod measure;
 mod region;
 mod rows;
@@ -26,6 +27,7 @@ pub use estimate::{
     Degree, InertiaSizes, ShapeFactors, bend_error, correction_error, edge_layer_neglected, inertia_neglected,
     relative_error, velocity_error,
 };
+pub use growth::{Growth, Orders};
 pub use measure::{Measure, Measures, Reference, Spread};
 pub use region::{Region, Shift};
 pub use rows::InStudies;

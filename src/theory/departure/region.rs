@@ -11,7 +11,7 @@ use crate::theory::streaklines::{Dye, Streakline};
 const LINES: usize = 48;
 
 /// The observation region of a mesh.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Region {
     /// How far from solid edges it keeps.
     pub margin: Margin,

@@ -121,18 +121,23 @@ impl Numbers {
 }
 
 /// Measures of the first and the second order of inertia at the dye height, at a scale; none without a second.
-pub fn orders(reference: &Reference, contributions: &[Contribution], scale: Scale) -> Option<[Measures; 2]> {
+fn orders(reference: &Reference, contributions: &[Contribution], scale: Scale) -> Option<[Measures; 2]> {
+    Some(of_orders(contributions, scale)?.map(|departure| reference.measure(&departure)))
+}
+
+/// What the first and the second order change of the speed there, root mean square, fraction of U.
+pub(super) fn sizes_of_orders(reference: &Reference, contributions: &[Contribution], scale: Scale) -> Option<[f64; 2]> {
+    Some(of_orders(contributions, scale)?.map(|departure| reference.speed_rms(&departure)))
+}
+
+/// The departures of both orders at the dye height, m/s.
+fn of_orders(contributions: &[Contribution], scale: Scale) -> Option<[Vec<[f64; 2]>; 2]> {
     let inertia = contributions.iter().find(|c| c.effect == Effect::Inertia)?;
     let has_second = inertia.parts.iter().any(|part| part.inertia_power == 2);
-    has_second.then(|| [1, 2].map(|order| reference.measure(&inertia.departure_of(order, scale, View::AtHeight))))
+    has_second.then(|| [1, 2].map(|order| inertia.departure_of(order, scale, View::AtHeight)))
 }
 
 impl Series {
-    /// From the measures of both orders at the numbers of a state.
-    pub fn of([first, second]: &[Measures; 2], tolerance: f64, at: Numbers) -> Series {
-        Series::judge(first.speed.rms, second.speed.rms, tolerance, at)
-    }
-
     /// From the sizes of both orders, fractions of U, at the numbers of a state.
     pub fn judge(first: f64, second: f64, tolerance: f64, at: Numbers) -> Series {
         let suffices = match (at.beyond(), second < tolerance) {
@@ -178,7 +183,8 @@ impl SweepRow {
     ) -> Self {
         let at = numbers.at(scale);
         let orders = orders(reference, contributions, scale);
-        let series = orders.map(|orders| Series::of(&orders, reference.tolerance.speed, at));
+        let sizes = orders.map(|orders| orders.map(|measures| measures.speed.rms));
+        let series = sizes.map(|[first, second]| Series::judge(first, second, reference.tolerance.speed, at));
         SweepRow {
             value,
             scale,

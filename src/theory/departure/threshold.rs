@@ -1,10 +1,11 @@
 //! Where tolerances are first exceeded as speed or gap grow, and how well that is known.
 
-use super::contribution::{Contribution, Part, View, of_the_plates};
+use super::contribution::{Contribution, of_the_plates};
 use super::errors::Errors;
+use super::growth::{Growth, Orders};
 use super::measure::{Measure, Reference};
 use super::scale::Scale;
-use super::sweep::{Numbers, Series, orders};
+use super::sweep::{Numbers, Series, sizes_of_orders};
 use crate::base::bisect::bisected;
 use crate::input::case::Reynolds;
 
@@ -59,20 +60,17 @@ pub fn thresholds(
     gap: f64,
     numbers: Numbers,
 ) -> Vec<Threshold> {
-    let measures = |scale: Scale, most: i32| {
-        let counts = |part: &Part| part.inertia_power <= most;
-        reference.measure_some(of_the_plates(contributions), scale, View::AtHeight, counts)
-    };
-    let passed = |measure: Measure, unit: f64, scale: &dyn Fn(f64) -> Scale| -> Crossed<Passed> {
-        let limit = measure.tolerance(reference.tolerance);
-        let size = |x: f64, most: i32| measures(scale(x), most).of(measure).judged;
-        crossing(|x| size(x, i32::MAX), limit).map(|factor| {
+    let plates: Vec<&Contribution> = of_the_plates(contributions).collect();
+    let passed = |growth: &Growth, measure: Measure, unit: f64, scale: fn(f64) -> Scale| -> Crossed<Passed> {
+        crossing(|x| growth.is_within(reference, measure, x, Orders::All)).map(|factor| {
             let (scale, at) = (scale(factor), numbers.at(scale(factor)));
-            let orders = orders(reference, contributions, scale);
-            let share = orders.map_or(0.0, |orders| Series::of(&orders, reference.tolerance.speed, at).second_share);
-            let first = orders.and_then(|_| crossing(|x| size(x, 1), limit).at());
+            let orders = sizes_of_orders(reference, contributions, scale);
+            let share = orders.map_or(0.0, |[a, b]| Series::judge(a, b, reference.tolerance.speed, at).second_share);
+            let first = orders.and_then(|_| crossing(|x| growth.is_within(reference, measure, x, Orders::First)).at());
             let change = first.map_or(0.0, |first| (factor - first).abs());
-            let rise = size(factor * (1.0 + STEP), i32::MAX) - size(factor * (1.0 - STEP), i32::MAX);
+            let [less, more] =
+                [1.0 - STEP, 1.0 + STEP].map(|part| growth.judged(reference, measure, factor * part, Orders::All));
+            let rise = more - less;
             Passed {
                 value: unit * factor,
                 by_first: first.map(|first| unit * first),
@@ -82,14 +80,16 @@ pub fn thresholds(
             }
         })
     };
+    let with_speed = Growth::new(reference, &plates, |part| (part.inertia_power, 1.0));
+    let with_gap = Growth::new(reference, &plates, |part| (part.gap_power, 1.0));
     let length = reynolds.reference_length;
     let threshold = |measure: Measure| {
-        let by_speed = passed(measure, reynolds.reduced, &|x| Scale { inertia: x, gap: 1.0 });
+        let by_speed = passed(&with_speed, measure, reynolds.reduced, |x| Scale { inertia: x, gap: 1.0 });
         Threshold {
             measure,
             never: by_speed == Crossed::Never,
             reduced_reynolds: by_speed.at(),
-            gap_over_length: passed(measure, gap / length, &|x| Scale { inertia: 1.0, gap: x }).at(),
+            gap_over_length: passed(&with_gap, measure, gap / length, |x| Scale { inertia: 1.0, gap: x }).at(),
             obstacle_per_reduced: (length / gap).powi(2),
         }
     };
@@ -124,15 +124,15 @@ impl<T> Crossed<T> {
     }
 }
 
-/// The factor up to a hundred at which a growing quantity reaches a limit.
-fn crossing(of: impl Fn(f64) -> f64, limit: f64) -> Crossed<f64> {
-    if of(0.0) > limit {
+/// The factor up to a hundred at which a growing quantity leaves a limit.
+fn crossing(is_within: impl Fn(f64) -> bool) -> Crossed<f64> {
+    if !is_within(0.0) {
         return Crossed::Before;
     }
-    if of(FURTHEST) < limit {
+    if is_within(FURTHEST) {
         return Crossed::Never;
     }
-    let [low, high] = bisected([0.0, FURTHEST], 30, |x| of(x) < limit);
+    let [low, high] = bisected([0.0, FURTHEST], 30, is_within);
     Crossed::At(0.5 * (low + high))
 }
 
@@ -142,11 +142,11 @@ mod tests {
 
     #[test]
     fn a_crossing_is_found_between_nothing_and_a_hundredfold() {
-        let found = crossing(|x| x * x, 2.0).at().unwrap();
+        let found = crossing(|x| x * x < 2.0).at().unwrap();
         assert!((found - 2f64.sqrt()).abs() < 1e-6);
         // it starts above; it is never reached
-        assert_eq!(crossing(|x| 1.0 + x, 0.5), Crossed::Before);
-        assert_eq!(crossing(|x| 1e-3 * x, 0.5), Crossed::Never);
+        assert_eq!(crossing(|x| 1.0 + x < 0.5), Crossed::Before);
+        assert_eq!(crossing(|x| 1e-3 * x < 0.5), Crossed::Never);
     }
 
     /// Parts in quadrature: what is left out, and the slope times the error of that measure.

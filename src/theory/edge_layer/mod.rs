@@ -323,7 +323,7 @@ mod tests {
             let solved = crate::theory::ideal::solve_ideal(&plan, &case, Goal::Triangles(40_000), &|_| {}).unwrap();
             let (space, operator) = (&solved.space, &solved.pair.pressure_operator);
             let pattern = Pattern::new(space, &solved.pair, &case, 1.0);
-            let layer = solve_edge_layer(space, operator, case.drive.ends, &pattern, case.cell.width).unwrap();
+            let layer = solve_edge_layer(space, operator, case.drive.ends, &pattern, case.cell.inlet_width()).unwrap();
             let (loads, _) = edge_loads(space.holding_edges(), space, case.drive.ends, &pattern.pressure, 1e-3, &[]);
             let scaled: Vec<f64> = loads.iter().map(|f| f / (0.02f64.powi(3) / (12.0 * 1e-3))).collect();
             let largest = scaled.iter().fold(0.0, |a: f64, f| a.max(f.abs()));

@@ -56,7 +56,16 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
             "the variant with moved edges needs bubbles that stand free of the side walls",
         ));
     }
-    let mut pieces = grown_outer(&plan.pieces[outer], distance)?;
+    let mut pieces = match plan.rectangle() {
+        Some(_) => grown_outer(&plan.pieces[outer], distance, grown_wall)?,
+        None if ends_are_square(plan) => grown_outer(&plan.pieces[outer], distance, grown_way)?,
+        None => {
+            return Err(crate::base::Error::failed(
+                "a side wall does not leave the ends of the cell at a right angle",
+                "the variant with moved edges needs channels with straight walls at both ends; the first order stands without it",
+            ));
+        }
+    };
     let mut loops = Vec::with_capacity(plan.loops.len());
     loops.push(0..pieces.len());
     for range in plan.loops.iter().skip(1) {
@@ -76,7 +85,11 @@ pub fn grown_plan(plan: &Plan, distance: f64) -> Result<Plan> {
 }
 
 /// The outer loop: from the inlet along the lower solids to the outlet, and back along the upper ones.
-fn grown_outer(pieces: &[Piece], distance: f64) -> Result<Vec<Piece>> {
+fn grown_outer(
+    pieces: &[Piece],
+    distance: f64,
+    grown: fn(&[Piece], f64, Wall) -> Result<Vec<Piece>>,
+) -> Result<Vec<Piece>> {
     let (mut lower, mut upper) = (Vec::new(), Vec::new());
     let mut behind_outlet = false;
     let first = pieces.iter().position(|piece| piece.side == Side::Inlet).unwrap_or(0);
@@ -88,8 +101,8 @@ fn grown_outer(pieces: &[Piece], distance: f64) -> Result<Vec<Piece>> {
             _ => lower.push(piece.clone()),
         }
     }
-    let low = grown_wall(&lower, distance, Wall::Lower)?;
-    let high = grown_wall(&upper, distance, Wall::Upper)?;
+    let low = grown(&lower, distance, Wall::Lower)?;
+    let high = grown(&upper, distance, Wall::Upper)?;
     let line = |from: Point, to: Point, side| Piece { curve: Curve::Line { from, to }, from: 0.0, to: 1.0, side };
     let (Some(a), Some(b), Some(c), Some(d)) = (low.first(), low.last(), high.first(), high.last()) else {
         return Err(unfit("the plan has no side walls"));
@@ -97,6 +110,25 @@ fn grown_outer(pieces: &[Piece], distance: f64) -> Result<Vec<Piece>> {
     let outlet = line(b.end(), c.start(), Side::Outlet);
     let inlet = line(d.end(), a.start(), Side::Inlet);
     Ok(low.iter().cloned().chain([outlet]).chain(high.iter().cloned()).chain([inlet]).collect())
+}
+
+/// One side of a channel that is no rectangle, offset into the fluid; it leaves both ends square, so that nothing is to be cut off.
+fn grown_way(pieces: &[Piece], distance: f64, wall: Wall) -> Result<Vec<Piece>> {
+    Ok(as_pieces(&offset(&polyline(pieces, Course::Open), distance)?, Side::Wall(wall)))
+}
+
+/// Whether the walls meet both ends of a plan at right angles.
+fn ends_are_square(plan: &Plan) -> bool {
+    let outer = plan.loops.first().map_or(&[][..], |range| &plan.pieces[range.clone()]);
+    let along = |wall: &Piece, s: f64, outwards: plane::Vector| plane::dot(wall.direction(s), outwards);
+    outer.iter().enumerate().all(|(k, piece)| {
+        let Some(end) = plan.end(piece.side).filter(|_| matches!(piece.side, Side::Inlet | Side::Outlet)) else {
+            return !matches!(piece.side, Side::Inlet | Side::Outlet);
+        };
+        let (before, after) = (&outer[(k + outer.len() - 1) % outer.len()], &outer[(k + 1) % outer.len()]);
+        (before.side == piece.side || along(before, 1.0, end.outwards) > 1.0 - 1e-9)
+            && (after.side == piece.side || along(after, 0.0, end.outwards) < 1e-9 - 1.0)
+    })
 }
 
 /// One side of the channel, offset into the fluid and cut off again at both ends.

@@ -53,8 +53,7 @@ pub fn solve_ideal_with_room(
     watch: &(dyn Fn(Stage) + Sync),
 ) -> Result<Solved> {
     let geometry = first_size_field(plan, case, goal)?;
-    let middle = [0.5 * case.cell.length, 0.5 * case.cell.width];
-    let reference_gap = case.cell.gap.at(middle);
+    let reference_gap = case.cell.middle_gap();
     let estimate = geometry.estimate_triangles(plan)?;
     let mut order = Order::first(goal, plan, estimate);
     let mut field = order.of_plan(&geometry);

@@ -2,10 +2,11 @@
 
 use super::{Pair, Pattern};
 use crate::base::field::{Field, Fields};
+use crate::numerics::fem::Space;
 
 impl Pattern {
     /// Pressure, stream function, velocity and what follows from it; on triangles the velocity and the share of the bracket.
-    pub fn fields<'a>(&'a self, pair: &'a Pair) -> Fields<'a> {
+    pub fn fields<'a>(&'a self, space: &Space, pair: &'a Pair) -> Fields<'a> {
         Fields {
             vertices: vec![
                 Field::scalar("pressure", "Pa", &self.pressure),
@@ -15,7 +16,7 @@ impl Pattern {
                 Field::scalar("pressure_coefficient", "1", self.pressure_coefficient()),
             ],
             triangles: vec![
-                Field::plane("velocity_cell", "m/s", &self.velocity_cell),
+                Field::plane("velocity_cell", "m/s", self.velocity_of_cells(space)),
                 Field::scalar("error_share", "1", &pair.bracket_density),
                 // the name of version 0.1.0, written for one release
                 Field::scalar("bracket_density", "1", &pair.bracket_density),

@@ -4,15 +4,15 @@ use crate::base::error::Memory;
 use crate::base::machine::free_memory;
 use crate::base::{Error, Result};
 
-/// Bytes at the peak of a solve for one triangle: mesh, levels, matrices and fields, as measured from 1 to 4 million triangles.
-pub const BYTES_PER_TRIANGLE: f64 = 225.0;
+/// Bytes at the peak of a solve for one triangle: mesh, levels, matrices and fields, as measured on 1 million
+/// triangles.
+pub const BYTES_PER_TRIANGLE: f64 = 240.0;
 
-/// Bytes more for one triangle with the inertia departure, as measured on 1 million triangles.
-pub const BYTES_FOR_INERTIA: f64 = 90.0;
+/// Bytes more for one triangle with the inertia departure, in the unit state and scaled, as measured on 1 million triangles.
+pub const BYTES_FOR_INERTIA: f64 = 275.0;
 
-/// Bytes more for one triangle with the edge layer and its variant with moved edges, as measured on 1 million
-/// triangles; inertia on top of it takes next to nothing more.
-pub const BYTES_FOR_EDGE_LAYER: f64 = 180.0;
+/// Bytes more for one triangle with the edge layer, its variant with moved edges, and inertia, as measured on 1 million triangles.
+pub const BYTES_FOR_EDGE_LAYER: f64 = 340.0;
 
 /// Bytes of a run with next to no triangles, as measured.
 pub const BYTES_AT_LEAST: f64 = 8e6;

@@ -19,7 +19,8 @@ pub use order::first_mesh;
 pub(crate) use pair::wall_conditions;
 pub use pair::{Iterations, Pair, solve_pair, stream_conditions};
 pub use pattern::{
-    DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, interpolate, wall_tangents,
+    DriveState, KNIFE_EDGE, Pattern, ProbeValue, ShapeFactor, WallTangent, drive_state, inlet_area, interpolate,
+    wall_tangents,
 };
 pub(crate) use pattern::{multiplied, multiplied_vectors, remove_normal_part};
 pub use rows::Probes;

@@ -8,8 +8,8 @@ use super::Pair;
 use super::allowance::outline_allowance;
 use crate::base::plane;
 use crate::base::units::GRAVITY;
-use crate::geometry::Side;
-use crate::input::case::{Case, DriveQuantity, Fluid};
+use crate::geometry::{Piece, Plan, Side};
+use crate::input::case::{Case, DriveQuantity, Fluid, Gap};
 use crate::numerics::fem::{Model, Space, gradient};
 use rayon::prelude::*;
 
@@ -52,7 +52,7 @@ pub struct DriveState {
     pub head: f64,
 }
 
-/// The ideal pattern at the vertices and triangles of a mesh, in SI units.
+/// The ideal pattern at the vertices of a mesh, in SI units.
 #[derive(Debug)]
 pub struct Pattern {
     /// The shape factor.
@@ -67,8 +67,6 @@ pub struct Pattern {
     pub stream_function: Vec<f64>,
     /// Gap-averaged velocity, m/s.
     pub velocity: Vec<[f64; 2]>,
-    /// Gap-averaged velocity of each triangle, m/s: mean of the values from pressure and stream function.
-    pub velocity_cell: Vec<[f64; 2]>,
 }
 
 /// Values at a place.
@@ -93,11 +91,10 @@ impl Pattern {
     pub fn unit(space: &Space, pair: &Pair, case: &Case) -> Self {
         let value = 0.5 * (pair.lower + pair.upper);
         let unit = case.in_unit_state();
-        let drive = drive_state(&unit, value, space.reference_gap, 1.0);
+        let drive = drive_state(&unit, &space.mesh.plan, value, space.reference_gap, 1.0);
         let pressure = multiplied(&pair.pressure, drive.pressure_drop);
         let stream_function = multiplied(&pair.stream, drive.flow_rate);
         let velocity = nodal_velocity(space, &pressure, &stream_function);
-        let velocity_cell = cell_velocity(space, &pressure, &stream_function);
         let slope = |vertex: usize| {
             let (v, b) = (velocity[vertex], space.gap[vertex]);
             plane::length(v) * 12.0 / (b * b * drive.pressure_drop)
@@ -109,13 +106,13 @@ impl Pattern {
             relative_half_width: 0.5 * (pair.upper - pair.lower) / value,
             outline_allowance: outline_allowance(space, slope),
         };
-        Pattern { shape_factor, drive, fluid: unit.fluid, pressure, stream_function, velocity, velocity_cell }
+        Pattern { shape_factor, drive, fluid: unit.fluid, pressure, stream_function, velocity }
     }
 
     /// The same pattern at the drive and with the fluid of a case of the same gap and ends: V and ψ go as the mean speed, p as the pressure
     /// drop.
     pub fn scaled(&self, space: &Space, case: &Case, reference_length: f64) -> Pattern {
-        let drive = drive_state(case, self.shape_factor.value, space.reference_gap, reference_length);
+        let drive = drive_state(case, &space.mesh.plan, self.shape_factor.value, space.reference_gap, reference_length);
         let speed = drive.mean_speed / self.drive.mean_speed;
         Pattern {
             shape_factor: self.shape_factor,
@@ -123,9 +120,21 @@ impl Pattern {
             pressure: multiplied(&self.pressure, drive.pressure_drop / self.drive.pressure_drop),
             stream_function: multiplied(&self.stream_function, drive.flow_rate / self.drive.flow_rate),
             velocity: multiplied_vectors(&self.velocity, speed),
-            velocity_cell: multiplied_vectors(&self.velocity_cell, speed),
             drive,
         }
+    }
+
+    /// Gap-averaged velocity of each triangle, m/s: mean of the values from pressure and stream function.
+    pub fn velocity_of_cells(&self, space: &Space) -> Vec<[f64; 2]> {
+        (0..space.mesh.triangles.len())
+            .into_par_iter()
+            .map(|t| {
+                let (vertices, corners) = (space.mesh.triangles[t], space.corners(t));
+                let slope = |values: &[f64]| gradient(corners, vertices.map(|v| values[v as usize]));
+                let b = vertices.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0;
+                mean_velocity(slope(&self.pressure), slope(&self.stream_function), b, self.fluid.viscosity)
+            })
+            .collect()
     }
 
     /// |V|/U at the vertices.
@@ -165,11 +174,11 @@ pub fn interpolate(space: &Space, triangle: u32, weights: [f64; 3], values: &[f6
     space.mesh.number_at((triangle, weights), values)
 }
 
-/// Speeds, flow, pressure and head from the one given quantity: Q = S K0 dp, K0 = b0³/(12 μ), Q = U times the inlet's area.
-pub fn drive_state(case: &Case, shape_factor: f64, gap: f64, reference_length: f64) -> DriveState {
+/// Speeds, flow, pressure and head from the one given quantity: Q = S K0 dp, K0 = b0³/(12 μ), Q = U times the area of the plan's inlet.
+pub fn drive_state(case: &Case, plan: &Plan, shape_factor: f64, gap: f64, reference_length: f64) -> DriveState {
     let Fluid { density, viscosity, .. } = case.fluid;
     let nu = viscosity / density;
-    let inlet_area = case.cell.width * mean_inlet_gap(case);
+    let inlet_area = inlet_area(plan, &case.cell.gap);
     let conductance = shape_factor * gap.powi(3) / (12.0 * viscosity);
     let flow_rate = match case.drive.quantity {
         DriveQuantity::MeanSpeed(u) => u * inlet_area,
@@ -189,12 +198,19 @@ pub fn drive_state(case: &Case, shape_factor: f64, gap: f64, reference_length: f
     }
 }
 
-/// Mean gap over the inlet, by Simpson's rule on so many parts (exact for gaps up to cubic in y).
-fn mean_inlet_gap(case: &Case) -> f64 {
+/// Integral of the gap over the inlet, m2, by Simpson's rule on so many parts of each piece (exact for gaps up to cubic along straight ones).
+pub fn inlet_area(plan: &Plan, gap: &Gap) -> f64 {
     const PARTS: usize = 128;
-    let at = |k: usize| case.cell.gap.at([0.0, k as f64 / (2 * PARTS) as f64 * case.cell.width]);
-    let part = |k: usize| at(2 * k) + 4.0 * at(2 * k + 1) + at(2 * k + 2);
-    (0..PARTS).map(part).sum::<f64>() / (6 * PARTS) as f64
+    let of = |piece: &Piece| {
+        let speed = |s: f64| plane::length(piece.curve.derivative(piece.parameter(s))) * (piece.to - piece.from).abs();
+        let at = |k: usize| {
+            let s = k as f64 / (2 * PARTS) as f64;
+            gap.at(piece.point(s)) * speed(s)
+        };
+        let part = |k: usize| at(2 * k) + 4.0 * at(2 * k + 1) + at(2 * k + 2);
+        (0..PARTS).map(part).sum::<f64>() / (6 * PARTS) as f64
+    };
+    plan.pieces.iter().filter(|piece| piece.side == Side::Inlet).map(of).sum()
 }
 
 /// Velocities at the vertices for a viscosity of 1 Pa s.
@@ -208,26 +224,14 @@ fn nodal_velocity(space: &Space, pressure: &[f64], stream: &[f64]) -> Vec<[f64; 
         [dp, dpsi]
     };
     let mut velocity: Vec<[f64; 2]> =
-        (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v])).collect();
+        (0..dp.len()).into_par_iter().map(|v| mean_velocity(dp[v], dpsi[v], space.gap[v], 1.0)).collect();
     remove_normal_part(space, &mut velocity);
     velocity
 }
 
-fn mean_velocity(dp: [f64; 2], dpsi: [f64; 2], b: f64) -> [f64; 2] {
-    let mobility = b * b / 12.0;
+fn mean_velocity(dp: [f64; 2], dpsi: [f64; 2], b: f64, viscosity: f64) -> [f64; 2] {
+    let mobility = b * b / (12.0 * viscosity);
     [0.5 * (dpsi[1] / b - mobility * dp[0]), 0.5 * (-dpsi[0] / b - mobility * dp[1])]
-}
-
-fn cell_velocity(space: &Space, pressure: &[f64], stream: &[f64]) -> Vec<[f64; 2]> {
-    (0..space.mesh.triangles.len())
-        .into_par_iter()
-        .map(|t| {
-            let (vertices, corners) = (space.mesh.triangles[t], space.corners(t));
-            let slope = |values: &[f64]| gradient(corners, vertices.map(|v| values[v as usize]));
-            let b = vertices.iter().map(|&v| space.gap[v as usize]).sum::<f64>() / 3.0;
-            mean_velocity(slope(pressure), slope(stream), b)
-        })
-        .collect()
 }
 
 /// Removes the normal part on smooth solid edges and sets fluid corners of less than a straight angle to rest.

@@ -2,7 +2,7 @@
 
 use crate::base::plane::Vector;
 use crate::base::{Error, Result};
-use crate::geometry::Plan;
+use crate::geometry::{Plan, Side};
 
 /// What pushes the liquid.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,7 +48,7 @@ impl<'a> Setup<'a> {
     /// A filling with given flow of a level cell, right angles at all sides, h a twentieth of the smallest obstacle's half height, or of the cell's
     /// tenth if that is less.
     pub fn new(plan: &'a Plan, tension: f64, speed: f64) -> Self {
-        let width = plan.bounds().map_or(1.0, |[low, high]| high[1] - low[1]);
+        let width = narrower_end(plan);
         let smallest = plan.obstacles.iter().map(|o| 0.5 * o.height).fold(0.1 * width, f64::min);
         let right = std::f64::consts::FRAC_PI_2;
         Setup {
@@ -70,8 +70,7 @@ impl<'a> Setup<'a> {
     /// # Errors
     /// [`Error::Usage`] with the number and its range.
     pub fn check(&self) -> Result<()> {
-        let [low, high] = self.plan.bounds().unwrap_or_default();
-        let width = high[1] - low[1];
+        let width = narrower_end(self.plan);
         let refuse = |what: String, remedy: &str| Err(Error::argument(what, remedy));
         let positive = |value: f64| value.is_finite() && value > 0.0;
         if !positive(self.size) || self.size > 0.1 * width {
@@ -108,4 +107,9 @@ impl<'a> Setup<'a> {
             _ => Ok(()),
         }
     }
+}
+
+/// Width of the narrower end of a cell, m.
+pub(super) fn narrower_end(plan: &Plan) -> f64 {
+    [Side::Inlet, Side::Outlet].map(|side| plan.length_of(side)).into_iter().fold(f64::INFINITY, f64::min)
 }

@@ -1,5 +1,6 @@
 //! The outlines as closed chains of chords with arclength, true tangents and sharp corners: where ends of fronts slide.
 
+use super::setup::narrower_end;
 use crate::base::plane::{Vector, between, distance, distance_to_segment, polygon_area, turn, unit};
 use crate::base::{Error, Point, Result};
 use crate::geometry::{Piece, Plan, Side};
@@ -222,8 +223,7 @@ impl Sides {
     /// # Errors
     /// [`Error::Usage`] unless inlet and outlet are one part of the outer outline each.
     pub fn new(plan: &Plan, h: f64) -> Result<Self> {
-        let [low, high] = plan.bounds().unwrap_or_default();
-        let width = high[1] - low[1];
+        let width = narrower_end(plan);
         let smallest = plan.obstacles.iter().map(|o| 0.5 * o.height).fold(f64::INFINITY, f64::min);
         let at_walls = (width / 12.0).max(2.0 * h);
         let longest = (0.2 * smallest).max(2.0 * h).min(at_walls);

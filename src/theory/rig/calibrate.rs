@@ -101,7 +101,7 @@ impl State {
     /// Pressure over viscosity and flow of the cell at another gap, 1/m3.
     fn resistance_at(&self, gap: f64, empty: bool) -> f64 {
         if empty {
-            return 12.0 * self.length / (self.width * gap.powi(3) * duct_factor(gap / self.width));
+            return 12.0 * self.squares / (gap.powi(3) * duct_factor(gap / self.width));
         }
         let ideal = self.ideal_drop / (self.fluid.viscosity * self.flow);
         let lost = 1.0 - self.ideal_drop / self.drop;

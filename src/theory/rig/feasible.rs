@@ -9,7 +9,7 @@ use super::slowest_for_lines;
 use crate::base::bisect::bisected;
 use crate::input::case::Tolerance;
 use crate::numerics::fem::Space;
-use crate::theory::departure::{Contribution, Measure, Reference, Region, Scale, View};
+use crate::theory::departure::{Contribution, Growth, Measure, Orders, Part, Reference, Region, Scale};
 use crate::theory::edge_layer::Margin;
 use crate::theory::inertia::LIMIT;
 use rayon::prelude::*;
@@ -156,6 +156,7 @@ pub struct Outlook<'a> {
 pub struct AtGap<'a> {
     outlook: &'a Outlook<'a>,
     region: Region,
+    growth: Growth,
     gap: f64,
     largest_number: f64,
 }
@@ -181,7 +182,17 @@ impl<'a> Outlook<'a> {
     pub fn column(&self, gap: f64) -> Option<AtGap<'_>> {
         let region = self.region.with_margin(self.space, self.region.margin.for_gap(gap));
         let largest_number = region.vertices.iter().map(|&v| self.number[v]).fold(0.0, f64::max);
-        (!region.vertices.is_empty()).then_some(AtGap { outlook: self, region, gap, largest_number })
+        if region.vertices.is_empty() {
+            return None;
+        }
+        let powers = |part: &Part| (part.inertia_power, gap.powi(part.gap_power));
+        let growth = Growth::new(&self.reference(&region), &self.contributions, powers);
+        Some(AtGap { outlook: self, region, growth, gap, largest_number })
+    }
+
+    fn reference<'b>(&'b self, region: &'b Region) -> Reference<'b> {
+        let Outlook { space, velocity, speed, tolerance, .. } = *self;
+        Reference { space, region, velocity, speed, tolerance }
     }
 
     /// Largest speed over that of the case at which all departures stay within their limits, at the case's gap.
@@ -223,18 +234,11 @@ impl AtGap<'_> {
     pub fn ratios(&self, speed: f64, judge: Judge) -> Ratios {
         let o = self.outlook;
         let scale = Scale { inertia: speed, gap: self.gap };
-        let reference = Reference {
-            space: o.space,
-            region: &self.region,
-            velocity: o.velocity,
-            speed: o.speed,
-            tolerance: o.tolerance,
-        };
-        let measures = reference.measure_together(o.contributions.iter().copied(), scale, View::AtHeight);
+        let reference = o.reference(&self.region);
         let over = |measure: Measure| {
             let size = match judge {
-                Judge::Share => measures.of(measure).judged,
-                Judge::MeanSquare => measures.of(measure).rms,
+                Judge::Share => self.growth.judged(&reference, measure, speed, Orders::All),
+                Judge::MeanSquare => self.growth.mean_square(&reference, measure, speed),
             };
             size / measure.tolerance(o.tolerance)
         };

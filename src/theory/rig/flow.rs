@@ -37,7 +37,8 @@ const EDGES: &str = "solved shape factor with its bounds; edge layer: Thompson 1
 impl State {
     /// Pressure drop of the cell without obstacles, with its side walls, Pa.
     pub fn empty_drop(&self) -> f64 {
-        12.0 * self.fluid.viscosity * self.speed * self.length / (self.gap.powi(2) * duct_factor(self.gap / self.width))
+        let length = self.squares * self.width;
+        12.0 * self.fluid.viscosity * self.speed * length / (self.gap.powi(2) * duct_factor(self.gap / self.width))
     }
 
     pub(super) fn flow_section(&self) -> Section {
@@ -79,7 +80,10 @@ impl State {
                 "b/L to zero",
             ),
             Row::new("head_without_obstacle_m", "head of the empty cell", head(self.empty_drop()), length).means(
-                "12 mu U L_c/(b^2 F rho g), F = 1 - 0.630 b/W for a wide duct",
+                match self.is_rectangle {
+                    true => "12 mu U L_c/(b^2 F rho g), F = 1 - 0.630 b/W for a wide duct",
+                    false => "the same for a channel of the inlet's width W with as many squares, the integral of ds/width along the cell",
+                },
                 "White, Viscous Fluid Flow; Shah & London 1978",
                 "uniform gap",
             ),

@@ -18,7 +18,7 @@ impl State {
     pub fn deflection_per_load(&self) -> f64 {
         let rig = &self.rig;
         let stiffness = rigidity(rig.youngs_modulus.value, rig.plate_thickness.value, rig.poisson_ratio.value);
-        Plate::new([self.length, self.width], stiffness, rig.plate_edges.value).centre()
+        Plate::new(self.plates.size(), stiffness, rig.plate_edges.value).centre()
     }
 
     /// Weight of a plate per area, Pa.
@@ -30,7 +30,8 @@ impl State {
         let per_load = self.deflection_per_load();
         let (q, weight) = (self.load(), self.plate_weight());
         let thickness = self.rig.plate_thickness.value;
-        let short = self.length.min(self.width);
+        let [length, width] = self.plates.size();
+        let short = length.min(width);
         // a strip of the short span bends more than the plate: q a^2/8 supported, q a^2/12 at clamped edges, stress 6 M/t^2
         let moment = (q + weight) * short * short / if self.clamped() { 12.0 } else { 8.0 };
         let largest = (q + weight) * per_load;
@@ -67,7 +68,7 @@ impl State {
                 PLATE,
                 small,
             ),
-            Row::new("plate_force_n", "force that opens the cell", q * self.length * self.width, Kind::Force).means(
+            Row::new("plate_force_n", "force that opens the cell", q * self.area, Kind::Force).means(
                 "q times the area; clamps and seals must hold it, and their own pressure on top",
                 "statics",
                 "steady flow; a closed outlet or a pinched tube lets a pump build up far more",
@@ -79,6 +80,13 @@ impl State {
             ),
         ];
         let mut section = Section::finite("", "Plates", rows);
+        if !self.is_rectangle {
+            section.notes.push(
+                "Deflection and stress are those of plates over the box round the cell, under pressure all over it: the spacer beside the cell \
+                 holds real ones better."
+                    .into(),
+            );
+        }
         if largest > 0.5 * thickness {
             section.notes.push(
                 "The deflection exceeds half the thickness: thin-plate theory overestimates it; use thicker plates."
@@ -92,7 +100,7 @@ impl State {
                     .into(),
             );
         }
-        if (1e-3..0.5).contains(&(2.0 * q * per_load / self.gap)) {
+        if self.is_rectangle && (1e-3..0.5).contains(&(2.0 * q * per_load / self.gap)) {
             section.notes.push(format!(
                 "To compute with the bowed gap write gap = {{ at = \"{}\", bowed = true }} in [cell].",
                 Dimension::Length.show(self.gap)

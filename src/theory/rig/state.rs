@@ -1,16 +1,25 @@
 //! The cell in numbers, as all sections of the sheet read it.
 
 use super::Section;
+use crate::base::plane::Rect;
 use crate::base::units::fluid::{Properties, glycerol_water, water};
 use crate::input::case::{Case, Fluid, FluidKind, PlateEdges, RigSettings, Seeding, Tolerance};
 
 /// The solved cell in SI units.
 #[derive(Debug, Clone)]
 pub struct State {
-    /// Length along the flow, m.
+    /// Length of the channel as wide as the inlet that holds as much as the empty cell, m: the length of a rectangle.
     pub length: f64,
-    /// Width across the flow, m.
+    /// Width of the inlet, m.
     pub width: f64,
+    /// Squares of the empty cell: length over width of a rectangle, by one-dimensional estimate in other cells.
+    pub squares: f64,
+    /// The box round the cell, m: the plates.
+    pub plates: Rect,
+    /// Area of the empty cell, m2.
+    pub area: f64,
+    /// Whether the cell is a rectangle.
+    pub is_rectangle: bool,
     /// Gap at the middle of the cell, m.
     pub gap: f64,
     /// Volume of the fluid between the plates, m3.
@@ -121,7 +130,7 @@ pub(super) fn dye_lines(case: &Case) -> usize {
     let streaklines = match &case.streaklines.seeding {
         Seeding::Count(count) => *count,
         Seeding::At(starts) => starts.places.len(),
-        Seeding::Spacing(spacing) => (case.cell.width / spacing).round().clamp(1.0, 10_000.0) as usize,
+        Seeding::Spacing(spacing) => (case.cell.inlet_width() / spacing).round().clamp(1.0, 10_000.0) as usize,
     };
     case.rig.dye_lines.unwrap_or(streaklines)
 }
@@ -130,9 +139,13 @@ impl State {
     /// The parts a case knows before it is solved; speed, flow and pressures are left at zero.
     pub fn of_case(case: &Case, obstacle: f64) -> State {
         State {
-            length: case.cell.length,
-            width: case.cell.width,
-            gap: case.cell.gap.at([0.5 * case.cell.length, 0.5 * case.cell.width]),
+            length: case.cell.mean_way(),
+            width: case.cell.inlet_width(),
+            squares: case.cell.shape.squares(),
+            plates: case.cell.bounds(),
+            area: case.cell.area(),
+            is_rectangle: case.cell.shape.rectangle().is_some(),
+            gap: case.cell.middle_gap(),
             volume: 0.0,
             obstacle,
             has_obstacles: !case.obstacles.is_empty(),

@@ -22,7 +22,7 @@ impl State {
         let ratio = size / self.gap;
         let sinking = rig.tracer_density_difference.value * GRAVITY * size * size / (18.0 * self.fluid.viscosity);
         let bubble = slope_drift(self.fluid.density, rig.tilt.value, self.mobility());
-        let side = self.length.max(self.width);
+        let side = self.plates.extent();
         let pixel = side / rig.camera_pixels.value as f64;
         let streak = rig.streak_length.value / (1.5 * self.speed);
         let length = Kind::Of(Dimension::Length);

@@ -8,9 +8,9 @@ use super::field::LayerField;
 use super::seeds::Seed;
 use crate::base::Point;
 use crate::base::plane;
-use crate::geometry::Solid;
+use crate::geometry::{Side, Solid};
 use crate::numerics::fem::{Space, gradient};
-use crate::numerics::mesh::Locator;
+use crate::numerics::mesh::{Gate, Locator};
 
 /// Heights closer to a plate than this have no speed worth following.
 pub const HIGHEST: f64 = 0.995;
@@ -63,7 +63,7 @@ const SAME_LINE: f64 = 1.0;
 
 /// Follows the line that starts at a seed at height ζ.
 pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Streakline {
-    let length = space.mesh.points.iter().map(|p| p[0]).fold(0.0, f64::max);
+    let length = space.mesh.along();
     let tolerance = TOLERANCE * length;
     let mut line = Streakline {
         points: Vec::new(),
@@ -79,7 +79,8 @@ pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Stre
         let same = SAME_LINE * tolerance * field.speed * space.reference_gap;
         divided(space, stream, seed.stream_function, same)
     });
-    let walker = Walker { space, locator: space.locator(), field, length, tolerance };
+    let outlet = Gate::of(&space.mesh, Side::Outlet);
+    let walker = Walker { space, locator: space.locator(), field, outlet, tolerance };
     let Some(mut here) = walker.place(seed.at, zeta, None) else { return line };
     let mut time = 0.0;
     line.push(&here, time);
@@ -97,8 +98,7 @@ pub fn follow(space: &Space, field: &LayerField, seed: &Seed, zeta: f64) -> Stre
         let covered = (STEP * size).max(tolerance);
         let (next, taken) = walker.advance(&here, seed.stream_function, covered / speed, covered);
         line.steps += 1;
-        if next.at[0] >= length {
-            let s = (length - here.at[0]) / (next.at[0] - here.at[0]);
+        if let Some(s) = walker.outlet.passed(here.at, next.at) {
             line.push_between(&here, &next, s, time, taken);
             line.ending = Ending::Outlet;
             return line;
@@ -195,7 +195,7 @@ struct Walker<'a> {
     space: &'a Space,
     locator: Locator<'a>,
     field: &'a LayerField<'a>,
-    length: f64,
+    outlet: Gate,
     tolerance: f64,
 }
 
@@ -264,7 +264,7 @@ impl Walker<'_> {
         let (mut taken, mut part) = (dt, covered);
         loop {
             let candidate = self.keep_level(self.step(from, taken), level, part);
-            if candidate.at[0] >= self.length {
+            if self.outlet.passed(from.at, candidate.at).is_some() {
                 return (candidate, taken);
             }
             if let Some(p) = self.place(candidate.at, candidate.zeta, Some(candidate.triangle)) {

@@ -11,6 +11,8 @@ pub(super) struct Dyed {
     pub at: Point,
     /// Height ζ.
     pub zeta: f64,
+    /// Whether it is at the outlet or beyond.
+    pub left: bool,
 }
 
 impl Streakline {
@@ -25,16 +27,20 @@ impl Streakline {
             let (whole, length) = (self.times[k] - self.times[before], plane::length(way));
             let slope = |speed: f64| speed * whole / length;
             let s = cubic(since / whole, slope(self.speeds[before]), slope(self.speeds[k])).clamp(0.0, 1.0);
-            return Some(Dyed { at: plane::stepped(from, s, way), zeta: zeta + s * (self.heights[k] - zeta) });
+            return Some(Dyed {
+                at: plane::stepped(from, s, way),
+                zeta: zeta + s * (self.heights[k] - zeta),
+                left: false,
+            });
         }
         if since == 0.0 {
-            return Some(Dyed { at: from, zeta });
+            return Some(Dyed { at: from, zeta, left: self.ending == Ending::Outlet });
         }
         if self.ending != Ending::Outlet {
             return None;
         }
         let along = plane::unit(plane::way(*self.points.get(before.checked_sub(1)?)?, from))?;
-        Some(Dyed { at: plane::stepped(from, since * self.speeds[before], along), zeta })
+        Some(Dyed { at: plane::stepped(from, since * self.speeds[before], along), zeta, left: true })
     }
 }
 

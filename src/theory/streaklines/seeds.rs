@@ -1,9 +1,11 @@
 //! Where the dye enters.
 
 use crate::base::Point;
+use crate::base::plane;
 use crate::geometry::Side;
 use crate::input::case::Seeding;
 use crate::numerics::fem::Space;
+use crate::numerics::mesh::Gate;
 use crate::theory::ideal::interpolate;
 
 /// A start point.
@@ -23,36 +25,41 @@ impl Seed {
     }
 }
 
-/// Start points: on the inlet, from the lower wall upwards, or at needles in their order.
+/// Start points: on the inlet, from the lower wall to the upper, or at needles in their order.
 ///
 /// With a count, each line carries the middle of an equal share of the flux, found by inverting the stream function, linear
-/// on every inlet edge. With a spacing, lines stand that far apart, the same distance left over at both walls.
+/// on every inlet edge. With a spacing, lines stand that far apart along the inlet, the same distance left over at both walls.
 pub fn seeds(space: &Space, stream: &[f64], seeding: &Seeding) -> Vec<Seed> {
-    let mut inlet = space.vertices_where(|side| side == Side::Inlet);
-    inlet.sort_by(|&a, &b| space.mesh.points[a as usize][1].total_cmp(&space.mesh.points[b as usize][1]));
+    let gate = Gate::of(&space.mesh, Side::Inlet);
+    let inlet = gate.vertices();
     let (Some(&first), Some(&last)) = (inlet.first(), inlet.last()) else { return Vec::new() };
-    let y = |v: u32| space.mesh.points[v as usize][1];
     match *seeding {
         Seeding::At(ref starts) => starts.places.iter().map(|&at| Seed::at(space, stream, at)).collect(),
         Seeding::Count(count) => {
-            let flux = stream[last as usize] - stream[first as usize];
-            let levels = (0..count).map(|k| stream[first as usize] + (k as f64 + 0.5) / count as f64 * flux);
-            levels.filter_map(|psi| crossing(space, stream, &inlet, |v| stream[v as usize], psi)).collect()
+            let values: Vec<f64> = inlet.iter().map(|&v| stream[v as usize]).collect();
+            let (low, flux) = (stream[first as usize], stream[last as usize] - stream[first as usize]);
+            let levels = (0..count).map(|k| low + (k as f64 + 0.5) / count as f64 * flux);
+            levels.filter_map(|psi| crossing(space, stream, inlet, &values, psi)).collect()
         }
         Seeding::Spacing(spacing) => {
-            let width = y(last) - y(first);
+            let at = |v: u32| space.mesh.points[v as usize];
+            let mut walked = vec![0.0];
+            for pair in inlet.windows(2) {
+                walked.push(walked[walked.len() - 1] + plane::distance(at(pair[0]), at(pair[1])));
+            }
+            let width = walked[walked.len() - 1];
             let count = (width / spacing).floor().max(1.0) as usize;
             let margin = 0.5 * (width - (count as f64 - 1.0) * spacing);
-            let places = (0..count).map(|k| y(first) + margin + k as f64 * spacing);
-            places.filter_map(|at| crossing(space, stream, &inlet, y, at)).collect()
+            let places = (0..count).map(|k| margin + k as f64 * spacing);
+            places.filter_map(|s| crossing(space, stream, inlet, &walked, s)).collect()
         }
     }
 }
 
 /// The first place along the inlet at which a quantity linear on its edges takes a value.
-fn crossing(space: &Space, stream: &[f64], inlet: &[u32], of: impl Fn(u32) -> f64, value: f64) -> Option<Seed> {
-    inlet.windows(2).find_map(|pair| {
-        let (a, b) = (of(pair[0]), of(pair[1]));
+fn crossing(space: &Space, stream: &[f64], inlet: &[u32], values: &[f64], value: f64) -> Option<Seed> {
+    inlet.windows(2).zip(values.windows(2)).find_map(|(pair, ends)| {
+        let (a, b) = (ends[0], ends[1]);
         if !(a <= value && value <= b && b > a) {
             return None;
         }

@@ -13,7 +13,7 @@ use crate::base::Point;
 use crate::base::plane::{self, Segment};
 use crate::geometry::Side;
 use crate::input::case::{Seeding, StreaklineSettings, Times};
-use crate::numerics::mesh::Locator;
+use crate::numerics::mesh::{Gate, Locator};
 use rayon::prelude::*;
 
 /// Most time lines of an interval.
@@ -75,7 +75,7 @@ struct Joined {
 /// enough for that. Range: that of the lines; no molecular spreading.
 pub fn time_lines(dye: &Dye, pressure: &[f64], settings: &StreaklineSettings) -> TimeLines {
     let Some(times) = &settings.times else { return TimeLines::default() };
-    let length = dye.space.mesh.points.iter().map(|p| p[0]).fold(0.0, f64::max);
+    let length = dye.space.mesh.along();
     let follower = Follower {
         dye,
         pressure,
@@ -83,6 +83,7 @@ pub fn time_lines(dye: &Dye, pressure: &[f64], settings: &StreaklineSettings) ->
         dividers: dividers(dye, pressure, TOLERANCE * length),
         height: settings.height,
         length,
+        outlet: Gate::of(&dye.space.mesh, Side::Outlet),
     };
     let mut joined = follower.first(&starts(dye, &settings.seeding));
     // the ends of the inlet creep along the walls
@@ -107,10 +108,11 @@ fn starts(dye: &Dye, seeding: &Seeding) -> Vec<Seed> {
     if seeding.starts().is_some() {
         return own;
     }
-    let inlet = dye.space.vertices_where(|side| side == Side::Inlet);
-    let heights = || inlet.iter().map(|&v| dye.space.mesh.points[v as usize][1]);
-    let (low, high) = (heights().fold(f64::INFINITY, f64::min), heights().fold(f64::NEG_INFINITY, f64::max));
-    let end = |from: f64, to: f64| Seed::at(dye.space, dye.stream, [0.0, from + FROM_WALL * (to - from)]);
+    let inlet = Gate::of(&dye.space.mesh, Side::Inlet);
+    let place = |v: u32| dye.space.mesh.points[v as usize];
+    let (Some(&first), Some(&last)) = (inlet.vertices().first(), inlet.vertices().last()) else { return own };
+    let (low, high) = (place(first), place(last));
+    let end = |from: Point, to: Point| Seed::at(dye.space, dye.stream, plane::between(from, to, FROM_WALL));
     [end(low, high)].into_iter().chain(own).chain([end(high, low)]).collect()
 }
 
@@ -134,6 +136,7 @@ struct Follower<'a> {
     dividers: Vec<Divider>,
     height: f64,
     length: f64,
+    outlet: Gate,
 }
 
 impl Follower<'_> {
@@ -181,7 +184,7 @@ impl Follower<'_> {
         let at = |&time: &f64| -> Vec<bool> {
             let dyed: Vec<Option<Dyed>> = joined.iter().map(|j| j.course.line.dyed(time)).collect();
             let step = |k: usize| Some(plane::way(dyed.get(k)?.as_ref()?.at, dyed.get(k + 1)?.as_ref()?.at));
-            let inside = |k: usize| dyed[k].is_some_and(|d| d.at[0] < self.length);
+            let inside = |k: usize| dyed[k].is_some_and(|d| !d.left);
             // what the mesh does not tell is no bend of the flow
             let fine =
                 |k: usize| (0.1 * far).max(FINE * joined[k].course.size(time).max(joined[k + 1].course.size(time)));
@@ -239,14 +242,14 @@ impl Follower<'_> {
                     pieces.end();
                 } else {
                     pieces.resolved |= !is_near(&joined[k - 1], &joined[k], TIP);
-                    if (a.at[0] < self.length) != (b.at[0] < self.length) {
-                        let s = (self.length - a.at[0]) / (b.at[0] - a.at[0]);
-                        let at = [self.length, plane::between(a.at, b.at, s)[1]];
-                        pieces.push(Dyed { at, zeta: a.zeta + s * (b.zeta - a.zeta) });
+                    if a.left != b.left {
+                        let (inner, outer) = if b.left { (a, b) } else { (b, a) };
+                        let (at, s) = self.outlet.crossed(inner.at, outer.at);
+                        pieces.push(Dyed { at, zeta: inner.zeta + s * (outer.zeta - inner.zeta), left: false });
                     }
                 }
             }
-            match here.filter(|here| here.at[0] < self.length) {
+            match here.filter(|here| !here.left) {
                 Some(here) => pieces.push(here),
                 None => pieces.end(),
             }

@@ -8,7 +8,7 @@ use super::verdict::Verdict;
 use crate::base::Result;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::{Dimension, significant};
-use crate::geometry::Plan;
+use crate::geometry::{Plan, Side};
 
 const AREA: Kind = Kind::Unit("m2", 1e-6, "mm2");
 const GENTLE: &str = "sharp edges, clean sides, advancing angles; radii in the plane far above the gap";
@@ -19,6 +19,10 @@ const LAW: &str = "derived for a slow level front; speed and tilt by a fit to ru
 /// # Errors
 /// As [`super::verdicts`].
 pub fn sections(plan: &Plan, conditions: &Conditions) -> Result<Section> {
+    if plan.rectangle().is_none() {
+        let note = "The closed forms of air that stays at obstacles hold between two straight walls: in this cell the computed front alone tells.";
+        return Ok(numbers(conditions, plan.length_of(Side::Inlet)).noted(vec![note.to_owned()]));
+    }
     let all = what_helps(plan, conditions)?;
     let verdicts = all.first().map(|first| first.verdicts.clone()).unwrap_or_default();
     let width = plan.bounds().map_or(0.0, |[low, high]| high[1] - low[1]);

@@ -39,12 +39,15 @@ pub struct Verdict {
     pub words: Vec<String>,
 }
 
-/// The verdicts of all obstacles of a plan, in its order; flow along +x.
+/// The verdicts of all obstacles of a plan, in its order; flow along +x. None in a cell that is no rectangle.
 ///
 /// # Errors
 /// [`crate::base::Error::Usage`] for senseless conditions ([`Conditions::checked`]).
 pub fn verdicts(plan: &Plan, conditions: &Conditions) -> Result<Vec<Verdict>> {
     let conditions = conditions.checked()?;
+    if plan.rectangle().is_none() {
+        return Ok(Vec::new());
+    }
     let outlines: Vec<Option<Outline>> = (0..plan.obstacles.len()).map(|k| Outline::of(plan, k)).collect();
     Ok((0..outlines.len()).filter_map(|k| Case::of(plan, &outlines, k, &conditions)).map(Case::verdict).collect())
 }

@@ -41,11 +41,17 @@ impl Cases {
         let [value, lower, upper, allowance] =
             ["value", "lower", "upper", "outline_allowance"].map(|key| number(&fine, &format!("/shape_factor/{key}")));
         let (value, error) = (value?, 0.5 * (upper? - lower?) + allowance?);
-        let cell = number(&fine, "/cell/length_m")? / number(&fine, "/cell/width_m")?;
         match wanted.at {
             "/shape_factor/value" => Ok(Figure { value, error }),
             "resistance" => Ok(Figure { value: 1.0 / value, error: error / (value * value) }),
-            "added length" => Ok(Figure { value: 1.0 / value - cell, error: error / (value * value) }),
+            "added length" => {
+                let cell = number(&fine, "/cell/length_m")? / number(&fine, "/cell/width_m")?;
+                Ok(Figure { value: 1.0 / value - cell, error: error / (value * value) })
+            }
+            "added squares" => {
+                let cell = number(&fine, "/cell/squares")?;
+                Ok(Figure { value: 1.0 / value - cell, error: error / (value * value) })
+            }
             pointer => {
                 let value = number(&fine, pointer)?;
                 let coarse = self.report(wanted.case, wanted.set, 10.0 * self.effort.bracket)?;

@@ -11,6 +11,7 @@ pub fn value(name: &str, with: &[f64]) -> Option<f64> {
         "added_length" => circle_in_channel(first?)[0],
         "shoulder_speed" => circle_in_channel(first?)[1],
         "thin_plate" => 2.0 / PI * (1.0 / (0.5 * PI * first?).cos()).ln(),
+        "step" => step(first?),
         "three_squares" => 2.0 * elliptic(0.75) / elliptic(0.25),
         "corner_of_three_squares" => 2.0 * elliptic(0.75) / elliptic(0.25) - 2.0,
         "duct" => duct(first?),
@@ -20,6 +21,12 @@ pub fn value(name: &str, with: &[f64]) -> Option<f64> {
         "ellipse" => 1.0 + *with.get(1)? / first?,
         _ => return None,
     })
+}
+
+/// Squares that a step in the width of a symmetric channel adds, r the ratio of its widths (`validation/contraction/step.py`).
+fn step(r: f64) -> f64 {
+    let squared = r * r - 1.0;
+    ((r + 1.0 / r) * ((r + 1.0) / (r - 1.0)).ln() + 2.0 * (squared / (4.0 * r)).ln()) / (2.0 * PI)
 }
 
 /// Complete elliptic integral of the first kind of k^2, by the arithmetic-geometric mean.

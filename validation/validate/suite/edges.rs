@@ -38,7 +38,7 @@ fn displacement() -> Figure {
 
 fn with_layer(study: &Study) -> Option<EdgeLayer> {
     let (space, operator) = (&study.solved.space, &study.solved.pair.pressure_operator);
-    solve_edge_layer(space, operator, HeldPressure, &study.pattern, study.case.cell.width).ok()
+    solve_edge_layer(space, operator, HeldPressure, &study.pattern, study.case.cell.inlet_width()).ok()
 }
 
 /// Flow factor of an empty duct of b/W: shape factor with the edge layer over the ideal one. Error: the first term that the layer of

@@ -49,7 +49,6 @@ const THIN: f64 = 1e-6;
 /// what the last refinement changed.
 fn radial_source(effort: Effort) -> Option<Figure> {
     let mut case = cell(1.0, 1.0, GivenInflow, "").0;
-    case.cell.width = ANGLE * INNER;
     case.cell.gap = Gap::Uniform(THIN);
     let h = 0.06 * (2000.0 / effort.triangles as f64).sqrt();
     let base = Mesh::generate(&sector(), &SizeField::new(h, 0.3, vec![]), 200_000).ok()?;

@@ -43,7 +43,6 @@ fn pattern(space: &Space, velocity: impl Fn(Point) -> [f64; 2]) -> Pattern {
         pressure: vec![0.0; n],
         stream_function: vec![0.0; n],
         velocity: space.mesh.points.iter().map(|&p| velocity(p)).collect(),
-        velocity_cell: Vec::new(),
     }
 }
 
