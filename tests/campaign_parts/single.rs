@@ -36,6 +36,20 @@ fn a_run_is_the_command_for_one_case() {
     }
 }
 
+/// Reads the plan and its case and solves nothing.
+#[test]
+fn the_demo_plans_are_in_order() {
+    let plans = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/campaigns")).unwrap();
+    let plans: Vec<PathBuf> = plans.map(|entry| entry.unwrap().path()).collect();
+    assert!(!plans.is_empty());
+    for plan in plans {
+        let text = std::fs::read_to_string(&plan).unwrap();
+        assert!(text.starts_with("# Origin: drawn for the museum's open day; invented data."), "{}", plan.display());
+        let mut command = Command::cargo_bin("twinplate").unwrap();
+        command.args(["campaign", plan.to_str().unwrap(), "--script", "plain", "-N", "3"]).assert().success();
+    }
+}
+
 /// Two runs with the same values are two rows with one hash, which is told.
 #[test]
 fn runs_that_repeat_another_are_told() {

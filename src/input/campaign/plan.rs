@@ -1,9 +1,11 @@
 //! Reading of a plan.
 
+use super::base::Base;
 use super::key::Key;
 use super::runs::{self, Combine, Runs};
+use super::seek::{self, Seek};
 use super::values::{self, Literal};
-use super::{Base, Campaign, Keep, MeshWish, Planned, Work, seek};
+use super::whole::{Campaign, Keep, MeshWish, Work};
 use crate::base::error::Problems;
 use crate::base::hash::sha256;
 use crate::base::units::Dimension;
@@ -21,6 +23,15 @@ const RUNS: [&str; 10] =
     ["title", "case", "command", "triangles", "error", "measure", "keep", "combine", "list", "vary"];
 /// Keys of a plan of a search.
 const SEARCH: [&str; 6] = ["title", "case", "command", "triangles", "error", "seek"];
+
+/// What a plan asks for.
+#[derive(Debug, Clone)]
+pub enum Planned {
+    /// Runs that it tells one by one.
+    Runs(Campaign),
+    /// A search, whose runs follow from one another.
+    Seek(Box<Seek>),
+}
 
 /// Reads a plan with the case it names.
 ///

@@ -1,8 +1,9 @@
 //! The table `[seek]` of a plan: keys to vary until a row of the report is where it is wanted.
 
+use super::base::Base;
 use super::key::Key;
 use super::values::{Literal, end};
-use super::{Base, Campaign};
+use super::whole::Campaign;
 use crate::base::units::Dimension;
 use crate::input::case::{Limits, Reader, Table};
 

@@ -1,8 +1,11 @@
 //! Values of a case that are known within tolerances, as numbers.
 
-use super::{Base, Key, Literal};
+use super::base::Base;
+use super::key::Key;
+use super::values::Literal;
 use crate::base::error::Problems;
 use crate::base::units::{self, Dimension};
+use crate::base::{Error, Result};
 use crate::input::case::{Amount, Case, Form, Limits, Question, Spread, Uncertainty, questions};
 use toml_edit::Value;
 
@@ -69,7 +72,7 @@ fn number(value: &Value, dimension: Dimension) -> Option<f64> {
 ///
 /// # Errors
 /// Every key that is not there or holds no number, and every tolerance of the wrong kind, with its place.
-pub fn uncertain(case: &Case, base: &Base) -> Result<Vec<Uncertain>, Problems> {
+pub fn uncertain(case: &Case, base: &Base) -> std::result::Result<Vec<Uncertain>, Problems> {
     let mut problems = Problems::default();
     problems.add_text(&case.file, &case.text);
     let mut list: Vec<Uncertain> = Vec::new();
@@ -91,7 +94,7 @@ pub fn uncertain(case: &Case, base: &Base) -> Result<Vec<Uncertain>, Problems> {
 /// A mistake: of the key (0) or of the amount (1), what is wrong, and the remedy.
 type Fault = (usize, String, String);
 
-fn one(base: &Base, tolerance: &Uncertainty) -> Result<Uncertain, Fault> {
+fn one(base: &Base, tolerance: &Uncertainty) -> std::result::Result<Uncertain, Fault> {
     let key = Key::find(&base.document, &tolerance.key).map_err(|lost| (0, lost.message, lost.remedy))?;
     let Some(value) = key.value(&base.document) else {
         let message = format!("the case does not state \"{}\"", tolerance.key);
@@ -142,4 +145,15 @@ fn one(base: &Base, tolerance: &Uncertainty) -> Result<Uncertain, Fault> {
 /// A difference for reading.
 pub fn shown(dimension: Dimension, difference: f64) -> String {
     if dimension == Dimension::Temperature { format!("{difference} K") } else { dimension.show(difference) }
+}
+
+/// Makes sure that the tolerances of a case are those of its quantities.
+///
+/// # Errors
+/// [`Error::Input`] with every mistake.
+pub fn check_uncertainty(case: &Case) -> Result<()> {
+    if case.uncertainty.is_empty() {
+        return Ok(());
+    }
+    uncertain(case, &Base::of(case)?).map(drop).map_err(Error::Input)
 }

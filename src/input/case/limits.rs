@@ -19,7 +19,7 @@ pub enum Limits {
 
 impl Limits {
     /// Whether a value is one of them.
-    pub(in crate::input) fn admits(self, value: f64) -> bool {
+    pub(crate) fn admits(self, value: f64) -> bool {
         match self {
             Limits::Any => true,
             Limits::Positive => value > 0.0,

@@ -53,7 +53,7 @@ pub fn load(path: &Path) -> Loaded {
 }
 
 /// The text of a case file.
-pub(in crate::input) fn read(path: &Path) -> std::result::Result<String, Box<Problems>> {
+pub(crate) fn read(path: &Path) -> std::result::Result<String, Box<Problems>> {
     let mut problems = Problems::default();
     let other = other_than_a_case(path).filter(|_| path.is_file());
     let (span, message, remedy) = match (other, plain::text(path, LARGEST_FILE)) {

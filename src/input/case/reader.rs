@@ -10,10 +10,10 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// A value with its place.
-pub(in crate::input) type Value<'d> = Spanned<DeValue<'d>>;
+pub(crate) type Value<'d> = Spanned<DeValue<'d>>;
 
 /// Collects the mistakes of one file.
-pub(in crate::input) struct Reader<'a> {
+pub(crate) struct Reader<'a> {
     file: &'a Path,
     /// The mistakes so far.
     pub problems: Problems,
@@ -24,7 +24,7 @@ pub(in crate::input) struct Reader<'a> {
 
 /// A table whose keys have been checked against those it may have.
 #[derive(Clone)]
-pub(in crate::input) struct Table<'d> {
+pub(crate) struct Table<'d> {
     /// How messages call it.
     pub name: String,
     /// Its header, or the whole of an inline table; none for the file itself.
