@@ -7,14 +7,13 @@ use super::goal::MeshGoal;
 use super::place::command_line;
 use super::progress::Progress;
 use super::say::{file_error, say};
+use super::script::{MOST_PARTS, Scheduler, Task, script};
 use super::tell::tell;
 use crate::base::row::{Kind, Row, Section};
 use crate::base::units::Dimension;
 use crate::base::{Error, Result};
 use crate::input::campaign::{Campaign, Planned, Seek, read_plan};
-use crate::report::campaign::{
-    Collected, MOST_PARTS, Progressed, Scheduler, Store, Task, Wanted, Way, nothing_known, run_part, script,
-};
+use crate::report::campaign::{Collected, Progressed, Store, Wanted, Way, nothing_known, run_part};
 use crate::report::{Folder, Others};
 use crate::study::campaign::Part;
 use crate::study::campaign::seek::solve_seek;
@@ -103,7 +102,7 @@ pub fn campaign(args: &CampaignArgs) -> Result<Exit> {
     }
     common.refuse_set("[vary] of the plan says which values keys take")?;
     let campaign = match read_plan(&args.plan)? {
-        Planned::Runs(campaign) => campaign,
+        Planned::Runs(campaign) => *campaign,
         Planned::Seek(seek) => return args.seek(*seek),
     };
     let dir = common.output.clone().unwrap_or_else(|| campaign.usual_dir());

@@ -22,6 +22,7 @@ mod rig;
 mod sample;
 mod say;
 mod schema;
+pub mod script;
 mod settings;
 mod solve;
 mod start;

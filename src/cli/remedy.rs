@@ -87,6 +87,10 @@ fn of_usage(usage: &Usage) -> Option<String> {
         }
         Usage::FewPlaces { found: 4.., .. } => "give a smaller --photo-marks or --mark-size".into(),
         Usage::FewPlaces { .. } => "give a smaller --mark-size, or no marks by --photo-marks 0".into(),
+        Usage::OtherPlan { .. } => {
+            "collect the parts of one plan alone: choose another folder with --output, or add --force to throw these runs away"
+                .into()
+        }
         Usage::Argument { .. } => return None,
     })
 }

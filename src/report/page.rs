@@ -250,7 +250,7 @@ impl Subject<'_> {
 
     /// The cell with its obstacles, from the curves that were meshed.
     fn outline(&self) -> Result<Canvas> {
-        let Plan { pieces, loops, .. } = &*self.plan;
+        let Plan { pieces, loops, .. } = self.plan;
         let owner = |piece: &Piece| match piece.side {
             Side::Obstacle(k) => Some(k),
             _ => None,

@@ -3,7 +3,7 @@
 use super::*;
 use std::io::Write;
 use std::process::Stdio;
-use twinplate::report::campaign::{Scheduler, Task, script};
+use twinplate::cli::script::{Scheduler, Task, script};
 
 const AWKWARD: &str = "/scratch/the seal's \"angles\" $HOME `x` \\ %a/plan *.toml";
 

@@ -76,6 +76,14 @@ pub enum Usage {
         /// Length and width of the cell, m.
         cell: [f64; 2],
     },
+    /// Runs of another plan in the folder of a campaign.
+    #[error("{} holds runs of another plan, or of {plan} before it, its case or a file of that was changed", file.display())]
+    OtherPlan {
+        /// The file of those runs.
+        file: PathBuf,
+        /// Their plan.
+        plan: String,
+    },
     /// An argument of a function that makes no sense.
     #[error("{what}")]
     Argument {
@@ -108,6 +116,9 @@ impl Usage {
             Usage::NoSize { .. } => "give it a width, a height or the unit of its coordinates".into(),
             Usage::NoCell { .. } => "take the case in which the outline stands".into(),
             Usage::FewPlaces { .. } => "ask for fewer marks, smaller ones or none".into(),
+            Usage::OtherPlan { .. } => {
+                "collect the parts of one plan alone: choose another folder, or have these runs replaced".into()
+            }
             Usage::Argument { remedy, .. } => remedy.clone(),
         }
     }

@@ -28,7 +28,7 @@ const SEARCH: [&str; 6] = ["title", "case", "command", "triangles", "error", "se
 #[derive(Debug, Clone)]
 pub enum Planned {
     /// Runs that it tells one by one.
-    Runs(Campaign),
+    Runs(Box<Campaign>),
     /// A search, whose runs follow from one another.
     Seek(Box<Seek>),
 }
@@ -67,7 +67,7 @@ impl Campaign {
     /// As [`read_plan`]; [`Error::Usage`] if it is one of a search.
     pub fn read(file: &Path) -> Result<Campaign> {
         match read_plan(file)? {
-            Planned::Runs(campaign) => Ok(campaign),
+            Planned::Runs(campaign) => Ok(*campaign),
             Planned::Seek(_) => {
                 let what =
                     format!("{} is the plan of a search: each of its runs follows from those before", file.display());
@@ -148,7 +148,7 @@ fn plan(reader: &mut Reader<'_>, entries: &DeTable<'_>, text: &str, file: &Path)
         return None;
     }
     match Runs::new(keys, values, combine) {
-        Ok(runs) => Some(Ok(Planned::Runs(campaign(base, runs, measures, hash(&list))))),
+        Ok(runs) => Some(Ok(Planned::Runs(Box::new(campaign(base, runs, measures, hash(&list)))))),
         Err(why) => {
             reader.fail(root.key_span("vary").or(root.key_span("list")), why, "change the lists of values");
             None

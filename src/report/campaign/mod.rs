@@ -6,7 +6,6 @@ mod labels;
 mod layout;
 mod page;
 mod part;
-mod script;
 mod seek;
 mod seek_figure;
 mod store;
@@ -15,6 +14,5 @@ mod uncertain;
 mod uncertain_figure;
 
 pub use part::{Progressed, Way, run_part};
-pub use script::{MOST_PARTS, Scheduler, Task, script};
 pub use store::{Number, RUNS, Status, Store, Stored, Wanted};
 pub use tables::{Collected, nothing_known};

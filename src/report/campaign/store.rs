@@ -4,6 +4,7 @@
 //! two that were given the same share only do the work twice. A line that was cut off is no run. The first line of each file bears the
 //! hash of the plan.
 
+use crate::base::error::Usage;
 use crate::base::{Error, Result};
 use crate::input::campaign::Campaign;
 use crate::report::create_folder;
@@ -310,19 +311,13 @@ fn unwritten(error: serde_json::Error) -> Error {
 }
 
 fn other_plan(path: &Path, plan: &str) -> Error {
-    Error::argument(
-        format!(
-            "{} holds runs of another plan, or of {plan} before it, its case or a file of that was changed",
-            path.display()
-        ),
-        "collect the parts of one plan alone: choose another folder by -o, or give --force to throw these runs away",
-    )
+    Usage::OtherPlan { file: path.to_owned(), plan: plan.to_owned() }.into()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::input::campaign::{Campaign, Planned, read_plan};
+    use crate::input::campaign::Campaign;
 
     fn campaign(folder: &Path) -> Campaign {
         let case = "[cell]\nlength = 2\nwidth = 1\ngap = 1e-3\n[fluid]\nname = 'water'\ntemperature = '20 degC'\n[drive]\n\
@@ -331,10 +326,7 @@ mod tests {
         let plan = folder.join("plan.toml");
         std::fs::write(&plan, "case = 'pier.toml'\nmeasure = 'drive.head'\n[vary]\n'drive.mean_speed' = { from = 1, to = 9, steps = 9 }\n")
             .unwrap();
-        match read_plan(&plan).unwrap() {
-            Planned::Runs(campaign) => campaign,
-            Planned::Seek(_) => panic!("a search"),
-        }
+        Campaign::read(&plan).unwrap()
     }
 
     fn run(run: usize) -> Stored {

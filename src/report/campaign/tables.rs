@@ -242,8 +242,5 @@ fn of_disk(error: ::csv::Error) -> io::Error {
 
 /// What is known of a campaign whose folder holds nothing of it.
 pub fn nothing_known(dir: &std::path::Path) -> Error {
-    Error::argument(
-        format!("{} holds no run of this plan", dir.display()),
-        "run its parts first: twinplate campaign PLAN --part 1/8",
-    )
+    Error::argument(format!("{} holds no run of this plan", dir.display()), "do its parts first")
 }

@@ -204,7 +204,7 @@ mod tests {
         let lines = svg.lines().filter(|line| line.contains(&format!("stroke=\"{ink}\"")) && line.contains("d=\"M"));
         let data = lines.flat_map(|line| line.split("d=\"").nth(1).unwrap().split('"').next().unwrap().split('M'));
         let numbers = |text: &str| -> Vec<f64> {
-            let spaced = text.replace('-', " -").replace('l', " ").replace('z', " ");
+            let spaced = text.replace('-', " -").replace(['l', 'z'], " ");
             spaced.split_whitespace().map(|x| x.parse().unwrap()).collect()
         };
         data.filter(|d| !d.trim().is_empty()).map(|d| numbers(d).chunks(2).map(|p| [p[0], p[1]]).collect()).collect()

@@ -6,8 +6,6 @@ pub const MEANINGS: &[(&str, &str)] = &[
         "uncertainty",
         "how well values of the case are known: keys by their path with a tolerance each, \"3 %\" of the value or an amount",
     ),
-    ("uncertainty.tolerance", "standard uncertainty of a normal spread, half-width of a uniform one"),
-    ("uncertainty.spread", "how values spread about the one that is stated"),
     ("title", "what the user calls the case; left out: the name of its file"),
     ("cell", "the cell between the plates"),
     ("cell.length", "length of a rectangular cell along the flow, x from the inlet"),

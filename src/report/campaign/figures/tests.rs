@@ -1,7 +1,7 @@
 //! Figures and pages of campaigns: lettering, bytes, gaps, files.
 
 use super::*;
-use crate::input::campaign::{Campaign, Planned, read_plan};
+use crate::input::campaign::Campaign;
 use crate::report::campaign::{Number, Stored};
 use crate::report::figure::{Column, Palette};
 use crate::report::{Folder, Others};
@@ -21,7 +21,7 @@ fn campaign(name: &str, rest: &str) -> Campaign {
     let case = PathBuf::from("meshes/seal.toml").canonicalize().unwrap();
     let plan = dir.join("plan.toml");
     std::fs::write(&plan, format!("case = '{}'\n{rest}", case.display())).unwrap();
-    let Planned::Runs(campaign) = read_plan(&plan).unwrap() else { panic!("a search") };
+    let campaign = Campaign::read(&plan).unwrap();
     std::fs::remove_dir_all(dir).unwrap();
     campaign
 }

@@ -121,6 +121,8 @@ pub fn solve_uncertainty(
     let with_all = |goal| Settings { goal, inertia: true, edge_layer: true };
     let (study, _) = solve_decided_with(&case, plan, with_all(settings.goal), &Shared::new(KEPT), &|_| {})?;
     let triangles = study.solved.space.mesh.triangles.len();
+    // what numbers without an error of their own may be off
+    let usual = study.pattern.shape_factor.relative_half_width;
     drop(study);
     let runs = Runs {
         base: &base,
@@ -142,7 +144,7 @@ pub fn solve_uncertainty(
     let mut rows = by_differences(&star, inputs.len());
     let matters = |row: &Known| {
         let size = row.curved * row.standard;
-        row.is_main && row.varies() && row.curved > LINEAR && size > row.numerical.unwrap_or(0.0)
+        row.is_main && row.varies() && row.curved > LINEAR && size > row.numerical.unwrap_or(usual * row.value.abs())
     };
     let mut done = points.len();
     let mut method = Method::Differences;
