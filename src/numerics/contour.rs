@@ -70,7 +70,7 @@ impl Chain {
 /// let mesh = twinplate::numerics::mesh::Mesh::generate_with_count(&plan, &size, 2000)?;
 /// let y: Vec<f64> = mesh.points.iter().map(|p| p[1]).collect();
 /// // a line above both piers: one chain from the outlet to the inlet, or the other way
-/// assert_eq!(iso_lines(&mesh, &y, 0.95 * case.cell.width).len(), 1);
+/// assert_eq!(iso_lines(&mesh, &y, 0.95 * case.cell.inlet_width()).len(), 1);
 /// # Ok(()) }
 /// ```
 pub fn iso_lines(mesh: &Mesh, values: &[f64], level: f64) -> Vec<Chain> {

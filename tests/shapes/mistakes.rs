@@ -49,8 +49,8 @@ fn obstacles_keep_within_the_cell() {
         (post(2.5, 0.25 + 0.1, 0.2), "es the lower wall near (2.5 m, 0.25 m)"),
         (post(2.5, 0.35 + 5e-7, 0.2), "the passage between \"pier\" and the lower wall is 5.0"),
         (post(2.5, 0.1, 0.1), "\"pier\" stands outside the cell"),
-        (post(3.0, 0.5, 0.1), "\"pier\" crosses the outlet near (3 m, 0."),
-        (post(0.0, 0.5, 0.1), "\"pier\" crosses the inlet near (0 m, 0."),
+        (post(3.01, 0.5, 0.1), "\"pier\" crosses the outlet near (3 m, 0."),
+        (post(0.01, 0.5, 0.1), "\"pier\" crosses the inlet near (0 m, 0."),
         (post(9.0, 0.5, 0.1), "\"pier\" stands outside the cell"),
         (post(2.5, 0.5, 0.6), "\"pier\" crosses the"),
     ] {

@@ -6,7 +6,7 @@ use twinplate::study::campaign::seek::{Ended, Sought, solve_seek};
 const CASE: &str = "[cell]\nlength = '200 mm'\nwidth = '100 mm'\ngap = '1 mm'\n[fluid]\ndensity = 1000\nviscosity = 1e-3\n\
                     [drive]\nflow_rate = '2 mL/min'\n[[obstacle]]\nname = 'fin'\n\
                     ellipse = { centre = ['100 mm', '50 mm'], semi_axes = ['15 mm', '3 mm'], angle = 10 }\n\
-                    [streaklines]\ncount = 4\n[tolerance]\nspeed = 0.05\ndirection = '20 deg'\nshift = '20 mm'\n";
+                    [streaklines]\ncount = 4\n[tolerance]\nspeed = 0.02\ndirection = '20 deg'\nshift = '20 mm'\n";
 
 fn plan(rest: &str) -> Seek {
     let folder = tempfile::tempdir().unwrap();
