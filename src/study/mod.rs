@@ -54,10 +54,11 @@ pub use solution::Solution;
 pub use survey::{Coordinates, CoordinatesFrom, MeasuredOutline, Outlines, SurveySettings, survey_outlines};
 pub use warnings::warnings_before;
 
+use crate::base::units::Dimension;
 use crate::base::{Point, Result};
-use crate::geometry::Plan;
+use crate::geometry::{Corner, Plan};
 use crate::input::campaign::check_uncertainty;
-use crate::input::case::{Case, Reynolds};
+use crate::input::case::{Case, Ends, Reynolds};
 use crate::numerics::mesh::Place;
 use crate::theory::bubbles::Path;
 use crate::theory::edge_layer::EdgeLayer;
@@ -67,6 +68,9 @@ use crate::theory::inertia::Inertia;
 use crate::theory::streaklines::{Dye, NearEdges, Streakline, TimeLines, followed, time_lines};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
+
+/// Angle between an end and the wall beside it from which on inertia is refused, rad.
+const BLUNT: f64 = 5.0 / 6.0 * std::f64::consts::PI;
 
 /// A solved case.
 #[derive(Debug)]
@@ -154,6 +158,34 @@ pub fn reference_length(case: &Case, plan: &Plan) -> f64 {
     case.drive.reference_length.or_else(|| plan.reference_length()).unwrap_or(case.cell.inlet_width())
 }
 
+/// Makes sure that inertia has a limit at the ends. Where a held end meets a wall at an angle ω the speed goes as r^(π/(2 ω) − 1), and q1 =
+/// (27/35) ρ |V|² that is held on the end as its square: towards a straight angle its integral over the end grows without limit.
+///
+/// # Errors
+/// [`crate::base::Error::Failed`] with the place where it has none.
+fn ends_bound_inertia(plan: &Plan, ends: Ends) -> Result<()> {
+    let solid = |piece: usize| plan.solid(plan.pieces[piece].side).is_some();
+    let is_rim = |corner: &Corner| solid(corner.before) != solid(corner.after);
+    let blunt = plan.junctions().into_iter().find(|corner| is_rim(corner) && corner.fluid_angle > BLUNT);
+    match blunt.filter(|_| ends == Ends::HeldPressure) {
+        None => Ok(()),
+        Some(Corner { at: [x, y], fluid_angle, .. }) => {
+            let show = |x: f64| Dimension::Length.show(x);
+            let what = format!(
+                "inertia has no limit at the rim of the end near ({}, {}): it meets the wall at {:.0} degrees, and from {:.0} on the speed there \
+                 grows without limit as the mesh is refined",
+                show(x),
+                show(y),
+                fluid_angle.to_degrees(),
+                BLUNT.to_degrees()
+            );
+            let remedy =
+                "draw the channel that leads to the end, with walls at right angles to it, or leave inertia out";
+            Err(crate::base::Error::failed(what, remedy))
+        }
+    }
+}
+
 impl Study {
     /// Solves a case. `watch` is told what is going on.
     ///
@@ -191,6 +223,9 @@ impl Study {
         watch: &(dyn Fn(Stage) + Sync),
     ) -> Result<Study> {
         let clock = Instant::now();
+        if settings.inertia {
+            ends_bound_inertia(&plan, case.drive.ends)?;
+        }
         let unit = shared.solution(&case, &plan, settings, watch)?;
         Study::finish(case, plan, unit, settings, clock)
     }

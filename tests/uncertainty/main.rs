@@ -69,7 +69,8 @@ fn a_radius_counts_by_the_dipole() {
     let above = row(&found, "probes.above.speed_ratio");
     assert!((above.value - speed(a)).abs() < 3e-3, "{above:?} {}", speed(a));
     assert!((above.standard / exact - 1.0).abs() < 0.05, "{above:?} {exact}");
-    assert!((above.total[0] - 1.0).abs() < 1e-12);
+    // it alone is uncertain; what a polynomial leaves is the mesh
+    assert!((above.total[0] + above.left - 1.0).abs() < 1e-9, "{above:?}");
 }
 
 /// The head goes as Q mu/b³. With 10 % of the gap differences are curved and a sample is taken by itself. For normal b the mean of

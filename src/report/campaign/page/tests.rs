@@ -82,7 +82,7 @@ fn a_search_has_a_figure_and_a_page() {
     assert!(["svg", "pdf", "png"].iter().all(|format| dir.join(format!("figures/seek.{format}")).is_file()));
     std::fs::remove_dir_all(dir).unwrap();
     let first = page.split("<h2>").next().unwrap();
-    assert!(first.contains("drive.mean_speed = 0.300000 ±\u{a0}0.0040 mm/s"), "{first}");
+    assert!(first.contains("drive.mean_speed = 0.300000 ±\u{a0}0.0040 mm"), "{first}");
     assert!(page.contains("<h2>The plan</h2>") && page.contains(&one.seek.campaign.sha256));
 }
 
