@@ -38,21 +38,21 @@ fn post(x: f64, y: f64, diameter: f64) -> String {
     format!("[[obstacle]]\nname = \"pier\"\ncircle = {{ centre = [{x:?}, {y:?}], diameter = {diameter:?} }}\n")
 }
 
-/// The wall that an obstacle crosses, touches or comes near is named with a place on it; one outside the cell, though inside the box round
+/// The wall that an obstacle reaches or comes near is named with a place on it; one outside the cell, though inside the box round
 /// it, is told of as well.
 #[test]
 fn obstacles_keep_within_the_cell() {
     // the step stands at x = 2 from y = 0 to 0.25 and from 0.75 to 1
     for (more, said) in [
-        (post(2.0, 0.2, 0.2), "\"pier\" crosses the lower wall near ("),
-        (post(1.97, 0.9, 0.1), "\"pier\" crosses the upper wall near"),
-        (post(2.5, 0.25 + 0.1, 0.2), "es the lower wall near (2.5 m, 0.25 m)"),
+        (post(2.0, 0.2, 0.2), "\"pier\" reaches the lower wall near ("),
+        (post(1.97, 0.9, 0.1), "\"pier\" reaches the upper wall near"),
+        (post(2.5, 0.25 + 0.1, 0.2), "\"pier\" reaches the lower wall near (2.5 m, 0.25 m)"),
         (post(2.5, 0.35 + 5e-7, 0.2), "the passage between \"pier\" and the lower wall is 5.0"),
         (post(2.5, 0.1, 0.1), "\"pier\" stands outside the cell"),
-        (post(3.01, 0.5, 0.1), "\"pier\" crosses the outlet near (3 m, 0."),
-        (post(0.01, 0.5, 0.1), "\"pier\" crosses the inlet near (0 m, 0."),
+        (post(3.0, 0.5, 0.1), "\"pier\" reaches the outlet near (3 m, 0."),
+        (post(0.0, 0.5, 0.1), "\"pier\" reaches the inlet near (0 m, 0."),
         (post(9.0, 0.5, 0.1), "\"pier\" stands outside the cell"),
-        (post(2.5, 0.5, 0.6), "\"pier\" crosses the"),
+        (post(2.5, 0.5, 0.6), "\"pier\" reaches the"),
     ] {
         let found = mistakes(STEP, &more);
         assert!(found.contains(said) && found.contains("case.toml:12:"), "{more}\n{found}");

@@ -188,7 +188,7 @@ fn outlines_and_ends_that_cannot_be_are_told() {
         (
             SQUARE,
             ends.clone() + "[[obstacle]]\ncircle = { centre = [0, 0.5], diameter = 0.1 }",
-            "crosses the inlet near (0 m, 0.",
+            "reaches the inlet near (0 m, 0.",
             19,
         ),
         (

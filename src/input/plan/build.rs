@@ -308,7 +308,7 @@ impl Builder<'_> {
         for ((i, j), Meeting { at, distance, crosses }) in meetings {
             met.insert((i, j));
             if j == standing.len() {
-                self.meets_edge(i, at, distance, crosses);
+                self.meets_edge(i, at, distance);
                 continue;
             }
             let (a, b) = (self.name(i), self.name(j));

@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 
 impl Builder<'_> {
     /// An obstacle that meets the boundary of a cell that is no rectangle.
-    pub fn meets_edge(&mut self, k: usize, at: Point, distance: f64, crosses: bool) {
+    pub fn meets_edge(&mut self, k: usize, at: Point, distance: f64) {
         let side = self.nearest_side(at);
         if k == self.outlines.len() {
             let message = format!("{EDGE} meets itself near {}", self.place(at));
@@ -21,7 +21,7 @@ impl Builder<'_> {
         }
         let name = self.name(k);
         let message = if distance == 0.0 {
-            format!("\"{name}\" {} the {side} near {}", if crosses { "crosses" } else { "touches" }, self.place(at))
+            format!("\"{name}\" reaches the {side} near {}", self.place(at))
         } else {
             format!(
                 "the passage between \"{name}\" and the {side} is {:.3e} mm near {}, narrower than {:.3e} mm (1e-6 of the \
