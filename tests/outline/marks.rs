@@ -73,7 +73,10 @@ fn marks_of_all_demos_are_clear_and_spread() {
             assert_eq!(places.len(), count);
             assert_clear(&plan, &places);
             assert!(flattest(&places) > 0.05, "{}: {places:?}", case.title);
-            // the corners are free in all of them
+            // a rectangle has corners for them, and they are free in all of these
+            if case.cell.shape.rectangle().is_none() {
+                continue;
+            }
             for (k, extent) in cell.iter().enumerate() {
                 let spread = [f64::min, f64::max].map(|f| places.iter().map(|p| p[k]).reduce(f).unwrap());
                 assert!(spread[0] < 2.0 * SIZE && spread[1] > extent - 2.0 * SIZE, "{}: {places:?}", case.title);
